@@ -1,0 +1,2 @@
+//! The `asfound` command: see [`asfound::cli`].
+fn main() {}
