@@ -1,1 +1,3 @@
-//! (to come)
+//! Text to tree and tree to text, for documents and rules.
+
+pub mod tree;
