@@ -1,7 +1,16 @@
 //! The circuit: parts, their legs, and the nets the legs sit in, as a petgraph graph. Built once from a
 //! stack of documents, then only read. Missing parts stay in the list, with no leg in any net.
 
+mod board;
+mod body;
+pub mod build;
+mod declare;
+mod layer;
 pub mod part;
+mod place;
+mod plan;
+mod snapshot;
+mod type_data;
 pub mod types;
 
 use std::cmp::Ordering;
@@ -13,6 +22,8 @@ use crate::source::{Span, Spanned};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
+pub use build::{Built, build};
+pub use layer::has_errors;
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 

@@ -148,6 +148,22 @@ impl Types {
     }
 }
 
+impl TubeType {
+    /// Its legs in order; a separate suppressor comes last.
+    pub fn legs(&self) -> Vec<String> {
+        let mut legs: Vec<String> = self.construction.legs().iter().map(|l| (*l).to_owned()).collect();
+        if self.pins.contains_key("suppressor") {
+            legs.push("suppressor".to_owned());
+        }
+        legs
+    }
+
+    /// A limit by name, in SI units.
+    pub fn limit(&self, name: &str) -> Option<f64> {
+        self.limits.get(name).copied()
+    }
+}
+
 impl TubeConstruction {
     /// The legs in order; a double valve's begin with the section's letter.
     pub fn legs(self) -> &'static [&'static str] {
