@@ -1,3 +1,5 @@
 //! Text to tree and tree to text, for documents and rules.
 
+pub mod document;
 pub mod tree;
+pub mod words;

@@ -1,0 +1,208 @@
+//! Text of a document to its tree: `grammar/document.pest`, then a walk over the pairs. Takes any text, never
+//! fails: what is wrong comes out as problems, what is right as statements.
+
+mod declare;
+mod legs;
+mod part;
+mod settle;
+mod spec;
+mod types;
+mod value;
+mod verb;
+
+use pest::Parser as _;
+use pest::iterators::{Pair, Pairs};
+
+use super::tree::{Document, Line, Said, Statement, Word};
+use crate::source::{FileId, Problem, Span, Spanned};
+use grammar::{Grammar, Rule};
+
+pub use settle::settle;
+
+mod grammar {
+    #![allow(
+        missing_docs,
+        unreachable_pub,
+        reason = "made by the parser generator; the grammar has the docs"
+    )]
+
+    #[derive(pest_derive::Parser)]
+    #[grammar = "grammar/document.pest"]
+    pub struct Grammar;
+}
+
+/// Text is parsed in stretches of whole lines of about this many bytes, which bounds the memory for pairs.
+const STRETCH: usize = 64 * 1024;
+
+/// A line longer than this is refused unread: no honest statement comes near it.
+const LONGEST_LINE: usize = 16 * 1024;
+
+/// After so many problems the rest of the file is not told.
+const MOST_PROBLEMS: usize = 500;
+
+/// Reads a document. What can't be read is told in the problems, each with its place; statements on other
+/// lines stand in the tree.
+pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
+    let mut walk = Walk { file, base: 0, problems: Vec::new() };
+    let mut lines = Vec::new();
+    let mut rest = text.strip_prefix('\u{feff}').unwrap_or(text);
+    while !rest.is_empty() {
+        let (stretch, after) = rest.split_at(stretch_end(rest));
+        walk.base = text.len() - rest.len();
+        walk.stretch(stretch, &mut lines);
+        rest = after;
+    }
+    let document = Document { file, lines };
+    (document, walk.problems)
+}
+
+/// Where the first whole lines of `text` end that make up a stretch.
+fn stretch_end(text: &str) -> usize {
+    let bytes = text.as_bytes();
+    let from = STRETCH.min(bytes.len());
+    bytes[..from]
+        .iter()
+        .rposition(|b| *b == b'\n')
+        .or_else(|| bytes[from..].iter().position(|b| *b == b'\n').map(|i| i + from))
+        .map_or(bytes.len(), |newline| newline + 1)
+}
+
+/// The walk over one file's pairs: knows where a stretch begins and gathers the problems.
+struct Walk {
+    file: FileId,
+    base: usize,
+    problems: Vec<Problem>,
+}
+
+impl Walk {
+    fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
+        let Ok(mut pairs) = Grammar::parse(Rule::file, stretch) else {
+            // The grammar takes any text; only the parser's own limits end here.
+            let span =
+                Span { file: self.file, start: self.base as u32, end: (self.base + stretch.len()) as u32 };
+            self.problems.push(Problem::error("unreadable", span, "these lines can't be read"));
+            return;
+        };
+        for pair in pairs.next().map(Pair::into_inner).into_iter().flatten() {
+            if pair.as_rule() == Rule::line {
+                let line = self.line(pair);
+                lines.push(line);
+            }
+        }
+    }
+
+    fn line(&mut self, pair: Pair<Rule>) -> Line {
+        let mut line = Line { statement: None, comment: None };
+        for part in pair.into_inner() {
+            match part.as_rule() {
+                Rule::statement => line.statement = self.statement(part),
+                Rule::comment => line.comment = Some(comment_text(part.as_str())),
+                _ => {
+                    let problem = Problem::error("no-statement", self.span(&part), "not a statement");
+                    self.problems.push(problem);
+                }
+            }
+        }
+        line
+    }
+
+    fn statement(&mut self, pair: Pair<Rule>) -> Option<Statement> {
+        let inner = pair.into_inner().next()?;
+        let span = self.span(&inner);
+        let said = self.said(inner)?;
+        Some(Statement { span, said })
+    }
+
+    /// What one statement says; `None` where a value is so wrong that nothing can be kept of it.
+    fn said(&mut self, pair: Pair<Rule>) -> Option<Said> {
+        let rule = pair.as_rule();
+        let inner = pair.into_inner();
+        match rule {
+            Rule::part => self.part(inner).map(Said::Part),
+            Rule::named => self.named(inner),
+            Rule::header
+            | Rule::types_from
+            | Rule::net
+            | Rule::mains
+            | Rule::insulation
+            | Rule::made_in
+            | Rule::note_line
+            | Rule::heater
+            | Rule::contact
+            | Rule::role
+            | Rule::open
+            | Rule::window_line
+            | Rule::drive => self.declared(rule, inner),
+            Rule::winding => self.winding(inner).map(Said::Winding),
+            Rule::tube_type | Rule::diode_type | Rule::pins | Rule::type_values | Rule::provenance => {
+                self.type_line(rule, inner).map(Said::Type)
+            }
+            _ => self.worked(rule, inner),
+        }
+    }
+
+    /// Where a pair stands.
+    fn span(&self, pair: &Pair<Rule>) -> Span {
+        let span = pair.as_span();
+        let at = |offset: usize| (self.base + offset) as u32;
+        Span { file: self.file, start: at(span.start()), end: at(span.end()) }
+    }
+
+    /// A word with its place; a quoted text without its quotes, its place with them.
+    fn word(&self, pair: &Pair<Rule>) -> Word {
+        let text = pair.as_str();
+        let value = if pair.as_rule() == Rule::string { text.trim_matches('"') } else { text };
+        Spanned { value: value.to_owned(), span: self.span(pair) }
+    }
+
+    /// All words of a rule among pairs.
+    fn words(&self, pairs: Pairs<Rule>, rule: Rule) -> Vec<Word> {
+        pairs.filter(|pair| pair.as_rule() == rule).map(|pair| self.word(&pair)).collect()
+    }
+
+    /// The last quoted text among pairs: a remark.
+    fn note(&self, pairs: &Pairs<Rule>) -> Option<Word> {
+        pairs.clone().filter(|pair| pair.as_rule() == Rule::string).last().map(|pair| self.word(&pair))
+    }
+
+    fn push(&mut self, problem: Problem) {
+        self.problems.push(problem);
+    }
+
+    /// Fills a slot that may be said once.
+    fn once<T>(&mut self, slot: &mut Option<Spanned<T>>, new: Spanned<T>, what: &str) {
+        match slot {
+            Some(old) => self.twice(old.span, new.span, what),
+            None => *slot = Some(new),
+        }
+    }
+
+    /// Notes the place of a word that may be said once.
+    fn mark(&mut self, slot: &mut Option<Span>, new: Span, what: &str) {
+        match slot {
+            Some(old) => self.twice(*old, new, what),
+            None => *slot = Some(new),
+        }
+    }
+
+    fn twice(&mut self, first: Span, second: Span, what: &str) {
+        let problem = Problem::error("said-twice", second, format!("said twice: {what}"))
+            .here("said again here")
+            .also(first, "said first here")
+            .help("keep one of the two");
+        self.push(problem);
+    }
+}
+
+/// A comment without its `#`, without one space after it and without spaces at its end.
+fn comment_text(text: &str) -> String {
+    let text = text.trim_end();
+    let text = text.strip_prefix('#').unwrap_or(text);
+    text.strip_prefix(' ').unwrap_or(text).to_owned()
+}
+
+/// A word with its article.
+pub(super) fn an(word: &str) -> String {
+    let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) || word == "led" { "an" } else { "a" };
+    format!("{article} {word}")
+}
