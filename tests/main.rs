@@ -1,1 +1,4 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
+
+mod fit_types;
+mod type_fits;

@@ -5,9 +5,18 @@ use serde_json::Value;
 
 /// What one row asks of a model.
 #[derive(Clone, Copy, Debug)]
-pub enum Figure {
+pub(crate) enum Figure {
     /// A characteristic point: currents in amperes, `slope` in siemens, `resistance` in ohms, `factor` screen to grid.
-    Point { grid: f64, screen: f64, plate: f64, ip: f64, is: Option<f64>, slope: f64, resistance: Option<f64>, factor: Option<f64> },
+    Point {
+        grid: f64,
+        screen: f64,
+        plate: f64,
+        ip: f64,
+        is: Option<f64>,
+        slope: f64,
+        resistance: Option<f64>,
+        factor: Option<f64>,
+    },
     /// Screen tied to plate; the current is the cathode's.
     Tied { grid: f64, plate: f64, ik: f64, slope: f64 },
     /// A point read off a plate curve.
@@ -22,15 +31,15 @@ pub enum Figure {
 
 /// One row with its table's name, its weight in the fit and whether it is held out of it.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub(crate) struct Row {
     /// Table, or kind of figure.
-    pub table: String,
+    pub(crate) table: String,
     /// The figures.
-    pub figure: Figure,
+    pub(crate) figure: Figure,
     /// 1 where read, 0.5 where from memory (on the square of the residual).
-    pub weight: f64,
+    pub(crate) weight: f64,
     /// Not seen by the fit.
-    pub held: bool,
+    pub(crate) held: bool,
 }
 
 fn number(entry: &Value, key: &str) -> Option<f64> {
@@ -42,23 +51,32 @@ fn milli(entry: &Value, key: &str) -> Option<f64> {
 }
 
 /// All rows for the valves called `names`; `tubes` and `stages` are the published files.
-pub fn rows(tubes: &Value, stages: &Value, names: &[&str]) -> Vec<Row> {
+pub(crate) fn rows(tubes: &Value, stages: &Value, names: &[&str]) -> Vec<Row> {
     let of_type = |file: &Value| -> Vec<Value> {
         let entries = file["entries"].as_array().cloned().unwrap_or_default();
         entries.into_iter().filter(|e| e["tube"].as_str().is_some_and(|t| names.contains(&t))).collect()
     };
     let mut rows = Vec::new();
-    for entry in merged(of_type(tubes), &["kind", "plate_voltage_V", "plate_supply_V", "screen_voltage_V", "grid_voltage_V"]) {
+    for entry in merged(
+        of_type(tubes),
+        &["kind", "plate_voltage_V", "plate_supply_V", "screen_voltage_V", "grid_voltage_V"],
+    ) {
         let weight = if entry["confidence"] == "read" { 1.0 } else { 0.5 };
         for (table, figure) in tube_figures(&entry) {
             rows.push(Row { table: table.to_owned(), figure, weight, held: false });
         }
     }
     for entry in merged(of_type(stages), &["table", "supply_V", "plate_load_ohm", "cathode_resistor_ohm"]) {
-        let current_read = entry["field_confidence"]["plate_current_mA"].as_str().is_some_and(|m| m.starts_with("read"));
+        let current_read =
+            entry["field_confidence"]["plate_current_mA"].as_str().is_some_and(|m| m.starts_with("read"));
         let weight = if entry["confidence"] == "read" || current_read { 1.0 } else { 0.5 };
         if let Some(figure) = stage_figure(&entry) {
-            rows.push(Row { table: entry["table"].as_str().unwrap_or("table").to_owned(), figure, weight, held: false });
+            rows.push(Row {
+                table: entry["table"].as_str().unwrap_or("table").to_owned(),
+                figure,
+                weight,
+                held: false,
+            });
         }
     }
     hold_out(&mut rows);
@@ -134,8 +152,19 @@ fn point(e: &Value) -> Option<Figure> {
 
 fn curve(e: &Value) -> Vec<(&'static str, Figure)> {
     let points = e["points_plateV_mA"].as_array().cloned().unwrap_or_default();
-    let row = |p: &Value| Some(Figure::Curve { grid: number(e, "grid_voltage_V")?, plate: p[0].as_f64()?, ip: p[1].as_f64()? * 1e-3 });
-    points.iter().filter_map(row).filter(|f| matches!(f, Figure::Curve { ip, .. } if *ip > 0.0)).map(|f| ("curves", f)).collect()
+    let row = |p: &Value| {
+        Some(Figure::Curve {
+            grid: number(e, "grid_voltage_V")?,
+            plate: p[0].as_f64()?,
+            ip: p[1].as_f64()? * 1e-3,
+        })
+    };
+    points
+        .iter()
+        .filter_map(row)
+        .filter(|f| matches!(f, Figure::Curve { ip, .. } if *ip > 0.0))
+        .map(|f| ("curves", f))
+        .collect()
 }
 
 fn push_pull(e: &Value) -> Vec<(&'static str, Figure)> {
@@ -151,7 +180,10 @@ fn push_pull(e: &Value) -> Vec<(&'static str, Figure)> {
     };
     let mut found = Vec::new();
     if let Some(ip) = milli(e, "zero_signal_plate_current_mA") {
-        found.push(("push-pull idle", Figure::Idle { idle, ip, is: milli(e, "zero_signal_screen_current_mA") }));
+        found.push((
+            "push-pull idle",
+            Figure::Idle { idle, ip, is: milli(e, "zero_signal_screen_current_mA") },
+        ));
     }
     found.extend(knee(e, &idle).map(|f| ("knee", f)));
     found
@@ -166,7 +198,10 @@ fn knee(e: &Value, idle: &Idle) -> Option<Figure> {
     let screen_now = 0.5 * idle.stopper * milli(e, "max_signal_screen_current_mA").unwrap_or(0.0);
     let drive = number(e, "drive_Vrms").map(|v| v * std::f64::consts::SQRT_2);
     let class_a = e["source"].as_str().is_some_and(|s| s.contains("class A1"));
-    if class_a || (idle.cathode > 0.0 && drive.is_none()) || number(e, "max_signal_plate_current_mA").is_none() {
+    if class_a
+        || (idle.cathode > 0.0 && drive.is_none())
+        || number(e, "max_signal_plate_current_mA").is_none()
+    {
         return None;
     }
     let ip = (8.0 * power / load).sqrt();
@@ -177,7 +212,8 @@ fn knee(e: &Value, idle: &Idle) -> Option<Figure> {
 fn stage_figure(e: &Value) -> Option<Figure> {
     let pentode = e["tube"].as_str().is_some_and(|t| t.starts_with("EF"));
     // The circuit 2 row's note gives its screen and next grid resistors, from memory.
-    let noted = |key: &str, value: f64| number(e, key).or(if e["table"] == "circuit 2" { Some(value) } else { None });
+    let noted =
+        |key: &str, value: f64| number(e, key).or(if e["table"] == "circuit 2" { Some(value) } else { None });
     let screen = if pentode { noted("screen_resistor_ohm", 1e6)? } else { 0.0 };
     let stage = Stage {
         supply: number(e, "supply_V")?,
@@ -186,6 +222,7 @@ fn stage_figure(e: &Value) -> Option<Figure> {
         screen,
         next: noted("following_grid_resistor_ohm", 680e3).unwrap_or(f64::INFINITY),
     };
-    let (ip, is, ik) = (milli(e, "plate_current_mA"), milli(e, "screen_current_mA"), milli(e, "cathode_current_mA"));
+    let (ip, is, ik) =
+        (milli(e, "plate_current_mA"), milli(e, "screen_current_mA"), milli(e, "cathode_current_mA"));
     Some(Figure::Stage { stage, ip, is, ik, gain: number(e, "voltage_gain") })
 }

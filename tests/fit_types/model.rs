@@ -3,7 +3,7 @@
 use libm::{atan, exp, log1p, pow};
 
 /// Parameters in the order `mu ex kg1 kp kvb` for a triode, `mu ex kg1 kg2 kp kvb` for a pentode.
-pub type Parameters = [f64];
+pub(crate) type Parameters = [f64];
 
 /// ln(1 + e^x) without overflow.
 fn softplus(x: f64) -> f64 {
@@ -11,7 +11,7 @@ fn softplus(x: f64) -> f64 {
 }
 
 /// Plate and screen current for grid, screen and plate volts to the cathode; the screen is nothing to a triode.
-pub fn currents(p: &Parameters, grid: f64, screen: f64, plate: f64) -> (f64, f64) {
+pub(crate) fn currents(p: &Parameters, grid: f64, screen: f64, plate: f64) -> (f64, f64) {
     match *p {
         [mu, ex, kg1, kp, kvb] if plate > 0.0 => {
             let drive = plate / kp * softplus(kp * (1.0 / mu + grid / (kvb + plate * plate).sqrt()));
@@ -28,7 +28,7 @@ pub fn currents(p: &Parameters, grid: f64, screen: f64, plate: f64) -> (f64, f64
 }
 
 /// Screen current with its cut-off rounded over about a volt.
-pub fn rounded_screen(p: &Parameters, grid: f64, screen: f64) -> f64 {
+pub(crate) fn rounded_screen(p: &Parameters, grid: f64, screen: f64) -> f64 {
     match *p {
         [mu, _, _, kg2, _, _] => pow(softplus(grid + screen / mu), 1.5) / kg2,
         _ => 0.0,
@@ -36,13 +36,13 @@ pub fn rounded_screen(p: &Parameters, grid: f64, screen: f64) -> f64 {
 }
 
 /// dI/dV of `current` at `volts`, by central difference.
-pub fn slope(volts: f64, current: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn slope(volts: f64, current: impl Fn(f64) -> f64) -> f64 {
     let step = 1e-4 * volts.abs().max(1.0);
     (current(volts + step) - current(volts - step)) / (2.0 * step)
 }
 
 /// The zero of a rising function between `low` and `high`: regula falsi in the Illinois form.
-pub fn zero(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn zero(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
     let (mut at_low, mut at_high) = (value(low), value(high));
     if at_low >= 0.0 || at_high <= 0.0 {
         return if at_low >= 0.0 { low } else { high };
@@ -70,22 +70,22 @@ pub fn zero(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
 
 /// A resistance-coupled stage with its cathode and screen held for signals.
 #[derive(Clone, Copy, Debug)]
-pub struct Stage {
+pub(crate) struct Stage {
     /// Supply volts to chassis.
-    pub supply: f64,
+    pub(crate) supply: f64,
     /// Plate load.
-    pub load: f64,
+    pub(crate) load: f64,
     /// Cathode resistor.
-    pub cathode: f64,
+    pub(crate) cathode: f64,
     /// Screen resistor; 0 for a triode.
-    pub screen: f64,
+    pub(crate) screen: f64,
     /// Next stage's grid resistor; infinite where there is none.
-    pub next: f64,
+    pub(crate) next: f64,
 }
 
 impl Stage {
     /// Plate current, screen current and gain.
-    pub fn solve(&self, p: &Parameters) -> (f64, f64, f64) {
+    pub(crate) fn solve(&self, p: &Parameters) -> (f64, f64, f64) {
         let electrodes = |bias: f64| {
             let span = self.supply - bias;
             let screen = zero(0.0, span, |s| s + self.screen * currents(p, -bias, s, 1.0).1 - span);
@@ -100,31 +100,32 @@ impl Stage {
         let (screen, plate) = electrodes(bias);
         let (ip, is) = currents(p, -bias, screen, plate);
         let transconductance = slope(-bias, |g| currents(p, g, screen, plate).0);
-        let conductance = slope(plate, |v| currents(p, -bias, screen, v).0) + 1.0 / self.load + 1.0 / self.next;
+        let conductance =
+            slope(plate, |v| currents(p, -bias, screen, v).0) + 1.0 / self.load + 1.0 / self.next;
         (ip, is, transconductance / conductance)
     }
 }
 
 /// One valve of a pair at rest: resistors the pair shares are counted twice.
 #[derive(Clone, Copy, Debug)]
-pub struct Idle {
+pub(crate) struct Idle {
     /// Plate volts to cathode, or to chassis where `to_chassis`.
-    pub plate: f64,
+    pub(crate) plate: f64,
     /// Screen supply volts, reckoned as `plate` is.
-    pub screen: f64,
+    pub(crate) screen: f64,
     /// Grid volts to chassis.
-    pub grid: f64,
+    pub(crate) grid: f64,
     /// Twice the shared cathode resistor.
-    pub cathode: f64,
+    pub(crate) cathode: f64,
     /// Twice the shared screen resistor.
-    pub stopper: f64,
+    pub(crate) stopper: f64,
     /// The voltages are supplies to chassis, so the cathode's volts come off them.
-    pub to_chassis: bool,
+    pub(crate) to_chassis: bool,
 }
 
 impl Idle {
     /// Plate current, screen current and rounded screen current of one valve.
-    pub fn solve(&self, p: &Parameters) -> (f64, f64, f64) {
+    pub(crate) fn solve(&self, p: &Parameters) -> (f64, f64, f64) {
         let at = |bias: f64| {
             let lost = if self.to_chassis { bias } else { 0.0 };
             let (plate, grid, supply) = (self.plate - lost, self.grid - bias, self.screen - lost);
