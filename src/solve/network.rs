@@ -29,6 +29,7 @@ pub struct Element {
 
 /// What an element does, with its terminals. Currents are counted into the terminals.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(missing_docs, reason = "each field is a terminal or a value whose name carries its unit")]
 pub enum Law {
     /// `i = (Va − Vb) / ohms`. Exactly 0 Ω is an ideal link; below 1 Ω the current is an unknown of its own.
     Resistor { a: Node, b: Node, ohms: f64 },
@@ -163,6 +164,49 @@ impl Law {
         let mut nodes = Vec::new();
         self.each_terminal(|node| nodes.push(node));
         nodes
+    }
+
+    /// The terminals of all but windings, without allocation; chassis in the places it lacks.
+    pub(super) fn ends(&self) -> [Node; 4] {
+        let mut ends = [CHASSIS; 4];
+        let mut places = ends.iter_mut();
+        self.each_terminal(|node| {
+            if let Some(place) = places.next() {
+                *place = node;
+            }
+        });
+        ends
+    }
+
+    /// Whether every value is one that the law can have.
+    pub(super) fn is_possible(&self) -> bool {
+        let positive = |values: &[f64]| values.iter().all(|&value| value > 0.0 && value.is_finite());
+        let not_negative = |values: &[f64]| values.iter().all(|&value| value >= 0.0 && value.is_finite());
+        let grid_is_possible = |grid: &GridModel| not_negative(&[grid.gg]) && positive(&[grid.cg]) && grid.xi > 1.0;
+        match *self {
+            Self::Resistor { ohms, .. } => not_negative(&[ohms]),
+            Self::Capacitor { farads, .. } => not_negative(&[farads]),
+            Self::Inductor { henries, ohms, .. } => not_negative(&[henries, ohms]),
+            Self::VoltageSource { volts, ac_volts, .. } => volts.is_finite() && ac_volts.is_finite(),
+            Self::CurrentSource { amps, .. } => amps.is_finite(),
+            Self::Triode { model: TriodeModel { mu, ex, kg1, kp, kvb, ref grid }, .. } => {
+                positive(&[mu, kg1, kp, kvb]) && ex > 1.0 && ex.is_finite() && grid_is_possible(grid)
+            }
+            Self::Pentode { model: PentodeModel { mu, ex, kg1, kg2, kp, kvb, ref grid }, .. } => {
+                positive(&[mu, kg1, kg2, kp, kvb]) && ex > 1.0 && ex.is_finite() && grid_is_possible(grid)
+            }
+            Self::Diode { saturation_amps, emission, .. } => positive(&[saturation_amps, emission]),
+            Self::Zener { saturation_amps, emission, zener_volts, zener_ohms, .. } => {
+                positive(&[saturation_amps, emission, zener_volts, zener_ohms])
+            }
+            Self::VacuumDiode { perveance, .. } => positive(&[perveance]),
+            Self::Windings { ref windings, henries_per_turn_squared } => {
+                not_negative(&[henries_per_turn_squared])
+                    && windings.iter().all(|winding| {
+                        not_negative(&[winding.ohms]) && winding.turns != 0.0 && winding.turns.is_finite()
+                    })
+            }
+        }
     }
 
     /// Calls `visit` for each terminal in the order of [`Law::terminals`].

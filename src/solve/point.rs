@@ -14,6 +14,8 @@ pub struct OperatingPoint {
     pub(super) valves: Vec<Option<ValvePoint>>,
     pub(super) islands: Vec<Island>,
     pub(super) floating_grids: Vec<FloatingGrid>,
+    /// All unknowns of the equations, from which a later solve starts.
+    pub(super) unknowns: Vec<f64>,
 }
 
 /// Nodes joined to each other but without a DC path to the chassis: their volts are undefined.
@@ -103,7 +105,7 @@ impl OperatingPoint {
 
     /// `Va − Vb`, also between two nodes of one island; `None` where undefined.
     pub fn volts_between(&self, a: Node, b: Node) -> Option<f64> {
-        (self.island_of.get(a)? == self.island_of.get(b)?).then(|| self.volts[a] - self.volts[b])
+        (*self.island_of.get(a)? == *self.island_of.get(b)?).then(|| self.volts[a] - self.volts[b])
     }
 
     /// Amperes into each terminal of the element, in the order of [`super::Law::terminals`].
