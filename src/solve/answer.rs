@@ -126,3 +126,27 @@ fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
         Law::Capacitor { .. } => 0.0,
     }
 }
+
+/// From the adjoint of one node's volts to their change with the logarithm of each element's value.
+pub(super) fn sensitivities(prepared: &Prepared, network: &Network, adjoint: &[f64]) -> Vec<f64> {
+    let (x, row) = (&prepared.iteration.x, &prepared.layout.row);
+    let known = prepared.layout.size;
+    // The known unknown, the chassis, does not answer.
+    let at = |place: u32| if place as usize == known { 0.0 } else { adjoint[place as usize] };
+    let mut slopes = vec![0.0; network.elements.len()];
+    for (slope, element) in slopes.iter_mut().zip(&network.elements) {
+        match element.law {
+            Law::Resistor { a, b, ohms } if ohms >= 1.0 => {
+                let (a, b) = (row[a], row[b]);
+                *slope = (at(a) - at(b)) * (x[a as usize] - x[b as usize]) / ohms;
+            }
+            Law::CurrentSource { from, to, amps } => *slope = (at(row[to]) - at(row[from])) * amps,
+            _ => {}
+        }
+    }
+    for branch in prepared.iteration.equations.branches.iter().filter(|branch| !branch.idle) {
+        let (of, amps) = (&branch.branch, x[branch.row as usize]);
+        slopes[of.element] += at(branch.row) * (of.ohms * amps + of.volts);
+    }
+    slopes
+}

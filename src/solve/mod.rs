@@ -3,6 +3,7 @@
 //! Knows nothing of documents, parts or files. An answer cannot be had without convergence, and says
 //! which nodes have no defined volts; an end without answer names itself and the worst node ([`Unsolved`]).
 
+pub mod ac;
 mod answer;
 mod device;
 mod island;
@@ -17,6 +18,7 @@ mod sparse;
 mod stamp;
 mod valve;
 
+pub use ac::{Drive, Linearised, Response, response};
 pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
 pub use outcome::{Outcome, Unsolved};
 pub use point::{FloatingGrid, FloatingGrids, Island, OperatingPoint, ValvePoint};

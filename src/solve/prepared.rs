@@ -191,6 +191,22 @@ impl Prepared {
         }
     }
 
+    /// How the volts of `node` change with each element's value: dV/d(ln ohms) of resistors, dV/d(ln volts) of
+    /// voltage sources, dV/d(ln amps) of current sources; 0 for the rest. First order, about `point`, which
+    /// must be an answer for `network`; one solve of the transposed equations.
+    pub fn sensitivities(&mut self, network: &Network, point: &OperatingPoint, node: usize) -> Result<Vec<f64>, Unsolved> {
+        self.solve(network, Some(point))?;
+        let mut weights = vec![0.0; self.iteration.x.len()];
+        let row = self.layout.row[node] as usize;
+        if row < self.layout.size {
+            weights[row] = 1.0;
+            if let Err(end) = self.iteration.adjoint(&mut weights) {
+                return Err(self.unsolved(network, end));
+            }
+        }
+        Ok(answer::sensitivities(self, network, &weights))
+    }
+
     /// Whether the kept equations have a place for every value of the network.
     fn fits(&self, network: &Network) -> bool {
         network.nodes.len() == self.shape.nodes.len()
