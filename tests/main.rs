@@ -3,3 +3,4 @@
 mod syntax;
 mod fit_types;
 mod type_fits;
+mod reference_cases;

@@ -5,3 +5,28 @@ pub mod solved;
 
 pub use condition::Condition;
 pub use solved::{Solved, SolvedSection, SolvedSet, Undefined};
+//! The numeric core: a network of elements in, its operating point and small-signal response out.
+//!
+//! Knows nothing of documents, parts or files. An answer cannot be had without convergence, and says
+//! which nodes have no defined volts; an end without answer names itself and the worst node ([`Unsolved`]).
+
+pub mod ac;
+mod answer;
+mod device;
+mod island;
+mod layout;
+mod link;
+pub mod network;
+mod newton;
+pub mod outcome;
+pub mod point;
+pub mod prepared;
+mod sparse;
+mod stamp;
+mod valve;
+
+pub use ac::{Drive, Linearised, Response, response};
+pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
+pub use outcome::{Outcome, Unsolved};
+pub use point::{FloatingGrid, FloatingGrids, Island, OperatingPoint, ValvePoint};
+pub use prepared::{Prepared, operating_point};

@@ -1,0 +1,192 @@
+//! Damped Newton iteration over the equations of a network, and when it has converged.
+
+use super::sparse::{Lu, Pattern, SingularColumn};
+use super::stamp::{Equations, Scale};
+
+/// Currents at a net may miss balance by this, in amperes …
+const BALANCE_AMPS: f64 = 1e-13;
+/// … or by this share of the sum of their sizes …
+const BALANCE_SHARE: f64 = 1e-10;
+/// … or by this share of the sum of conductance times volts: the rounding of their computation.
+const ROUNDING_SHARE: f64 = 16.0 * f64::EPSILON;
+/// A branch's equation may miss by this, in volts.
+const BRANCH_VOLTS: f64 = 1e-12;
+/// The last step may move no voltage by more than this, in volts …
+const STEP_VOLTS: f64 = 1e-8;
+/// … plus this share of it.
+const STEP_SHARE: f64 = 1e-9;
+/// Voltages past this have run away.
+const RUNAWAY_VOLTS: f64 = 1e12;
+/// Steps taken whole before damping may set in.
+const FREE_STEPS: usize = 8;
+/// The smallest share of a step that damping leaves.
+const SMALLEST_SHARE: f64 = 1.0 / 64.0;
+/// Small steps without balance after which the iteration has stalled.
+const STALLED_STEPS: usize = 5;
+
+/// How an iteration ended without an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum End {
+    Stalled,
+    Diverged,
+    OutOfSteps,
+    Singular { unknown: usize },
+}
+
+impl From<SingularColumn> for End {
+    fn from(column: SingularColumn) -> Self {
+        Self::Singular { unknown: column.0 }
+    }
+}
+
+/// The iteration's matrix and vectors, allocated once.
+#[derive(Debug, Clone)]
+pub(super) struct Iteration {
+    pub(super) equations: Equations,
+    /// The unknowns, and a last entry that stays 0 for the chassis.
+    pub(super) x: Vec<f64>,
+    lu: Lu<f64>,
+    /// The place among the values of each contribution, in the order in which they are emitted: the constant
+    /// part, the devices, the nodes' own diagonals.
+    places: Vec<u32>,
+    constant: Vec<f64>,
+    values: Vec<f64>,
+    rest: Vec<f64>,
+    scales: Vec<Scale>,
+}
+
+impl Iteration {
+    /// Lays out the matrix of the equations; starts at 0 V everywhere.
+    pub(super) fn new(equations: Equations) -> Self {
+        let mut entries = Vec::new();
+        equations.stamp(|row, column, _, _| entries.push((row, column)));
+        for device in &equations.devices {
+            device.stamp(false, |row, column, _| entries.push((row, column)));
+        }
+        entries.extend((0..equations.node_rows as u32).map(|row| (row, row)));
+        let (pattern, places) = Pattern::new(equations.size, &entries);
+        let (values, rows) = (vec![0.0; pattern.len() + 1], equations.size + 1);
+        Self {
+            x: vec![0.0; rows],
+            lu: Lu::new(pattern),
+            places,
+            constant: values.clone(),
+            values,
+            rest: vec![0.0; rows],
+            scales: vec![Scale::default(); rows],
+            equations,
+        }
+    }
+
+    /// Sums the constant part of the matrix anew; after every [`Equations::reload`].
+    pub(super) fn load(&mut self) {
+        self.constant.fill(0.0);
+        let mut places = self.places.iter();
+        self.equations.stamp(|_, _, value, _| {
+            if let Some(&place) = places.next() {
+                self.constant[place as usize] += value;
+            }
+        });
+    }
+
+    /// The matrix at the devices' present slopes.
+    fn fill(&mut self, shunt: f64) {
+        self.values.copy_from_slice(&self.constant);
+        let diagonals = self.places.len() - self.equations.node_rows;
+        if shunt != 0.0 {
+            for &place in &self.places[diagonals..] {
+                self.values[place as usize] += shunt;
+            }
+        }
+        let devices = &self.equations.devices;
+        let start = diagonals - devices.iter().map(super::device::Device::stamps).sum::<usize>();
+        let mut places = self.places[start..].iter();
+        for device in devices {
+            device.stamp(false, |_, _, value| {
+                if let Some(&place) = places.next() {
+                    self.values[place as usize] += value;
+                }
+            });
+        }
+    }
+
+    /// Iterates from `x` until convergence, with sources at a share of their values and a shunt at every node.
+    pub(super) fn run(&mut self, sources: f64, shunt: f64, steps: usize) -> Result<(), End> {
+        let (mut share, mut norm_before): (f64, f64) = (1.0, f64::INFINITY);
+        let mut small_steps = 0;
+        for step in 0..=steps {
+            let held_back = self.equations.evaluate(&self.x, step == 0);
+            self.equations.balance(&self.x, sources, shunt, &mut self.rest);
+            if small_steps > 0 && share == 1.0 && !held_back && self.is_balanced() {
+                return Ok(());
+            }
+            if small_steps > STALLED_STEPS {
+                return Err(End::Stalled);
+            }
+            let norm = self.rest[..self.equations.node_rows].iter().fold(0.0, |most: f64, amps| most.max(amps.abs()));
+            share = if step > FREE_STEPS && small_steps == 0 && norm > 0.9 * norm_before {
+                (share * 0.5).max(SMALLEST_SHARE)
+            } else {
+                (share * 2.0).min(1.0)
+            };
+            norm_before = norm;
+            self.fill(shunt);
+            self.lu.factor(&self.values)?;
+            self.lu.solve(&mut self.rest);
+            small_steps = if self.advance(share)? { small_steps + 1 } else { 0 };
+        }
+        Err(End::OutOfSteps)
+    }
+
+    /// Takes a share of the step in `rest`; true where the whole step moves no voltage noticeably.
+    fn advance(&mut self, share: f64) -> Result<bool, End> {
+        let mut small = true;
+        let mut largest: f64 = 0.0;
+        for (at, (x, step)) in self.x.iter_mut().zip(&self.rest).take(self.equations.size).enumerate() {
+            *x -= share * step;
+            if !x.is_finite() {
+                return Err(End::Diverged);
+            }
+            if at < self.equations.node_rows {
+                largest = largest.max(x.abs());
+                small &= step.abs() <= STEP_VOLTS + STEP_SHARE * x.abs();
+            }
+        }
+        if largest > RUNAWAY_VOLTS { Err(End::Diverged) } else { Ok(small) }
+    }
+
+    /// Whether every row balances within its tolerance.
+    fn is_balanced(&mut self) -> bool {
+        let rows = self.equations.node_rows;
+        if self.rest[..rows].iter().all(|amps| amps.abs() <= BALANCE_AMPS)
+            && self.rest[rows..self.equations.size].iter().all(|volts| volts.abs() <= BRANCH_VOLTS)
+        {
+            return true;
+        }
+        self.equations.scales(&self.x, &mut self.scales);
+        let rests = self.rest.iter().zip(&self.scales).take(self.equations.size).enumerate();
+        rests.into_iter().all(|(row, (rest, scale))| {
+            let least = if row < rows { BALANCE_AMPS } else { BRANCH_VOLTS };
+            rest.abs() <= least.max(BALANCE_SHARE * scale.size).max(ROUNDING_SHARE * scale.rounding)
+        })
+    }
+
+    /// The largest unbalanced current at the present unknowns, with its row.
+    pub(super) fn worst(&mut self) -> Option<(usize, f64)> {
+        self.equations.evaluate(&self.x, false);
+        self.equations.balance(&self.x, 1.0, 0.0, &mut self.rest);
+        let rows = self.rest[..self.equations.node_rows].iter().enumerate();
+        rows.filter(|(_, amps)| amps.is_finite())
+            .map(|(row, amps)| (row, amps.abs()))
+            .max_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
+    /// Solves the transposed linearised equations at the present point, in place: what one ampere into each
+    /// node, or one volt in each branch, does to a weighted sum of unknowns, given the weights.
+    pub(super) fn adjoint(&mut self, weights: &mut [f64]) -> Result<(), End> {
+        self.fill(0.0);
+        self.lu.factor(&self.values)?;
+        self.lu.solve_transposed(weights);
+        Ok(())
+    }
+}
