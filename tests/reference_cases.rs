@@ -56,7 +56,8 @@ fn check_dc(count: &mut Count, case: &Case, point: &OperatingPoint, dc: &Value) 
                         let law = &case.network.elements[*at].law;
                         matches!(law, Law::VoltageSource { .. } | Law::CurrentSource { .. })
                     };
-                    let total: f64 = watts.enumerate().filter(|(at, _)| source(at) == supplied).map(|x| x.1).sum();
+                    let total: f64 =
+                        watts.enumerate().filter(|(at, _)| source(at) == supplied).map(|x| x.1).sum();
                     count.near(id, if supplied { -total } else { total }, figure, REST.0, REST.1);
                 }
                 _ => {
@@ -133,8 +134,16 @@ fn check_ac(count: &mut Count, case: &Case, point: &OperatingPoint, file: &Value
             let what = format!("{name} at {} Hz", hertz[at]);
             count.near(&format!("{what}, real"), got.re, &want["re"][at], 1e-6 * largest, 0.0);
             count.near(&format!("{what}, imaginary"), got.im, &want["im"][at], 1e-6 * largest, 0.0);
-            if let Some(db) = want["mag_db"][at].as_f64().filter(|_| largest > 0.0 && got.norm() > 1e-4 * largest) {
-                count.near(&format!("{what}, dB"), 20.0 * libm::log10(got.norm()), &Value::from(db), 1e-4 + 1e-6, 0.0);
+            if let Some(db) =
+                want["mag_db"][at].as_f64().filter(|_| largest > 0.0 && got.norm() > 1e-4 * largest)
+            {
+                count.near(
+                    &format!("{what}, dB"),
+                    20.0 * libm::log10(got.norm()),
+                    &Value::from(db),
+                    1e-4 + 1e-6,
+                    0.0,
+                );
             }
         }
     }
@@ -190,7 +199,8 @@ fn p15_differs_from_p14_as_expected() {
         let name = setting["name"].as_str().unwrap();
         let expected = &modified["expected_difference"][name];
         let cases = [&stock, &modified].map(|file| {
-            let same = file["settings"].as_array().unwrap().iter().find(|other| other["name"] == name).unwrap();
+            let same =
+                file["settings"].as_array().unwrap().iter().find(|other| other["name"] == name).unwrap();
             case(file, &same["set"])
         });
         let points = [0, 1].map(|at| operating_point(&cases[at].network).unwrap());
@@ -203,9 +213,15 @@ fn p15_differs_from_p14_as_expected() {
             let [before, after] = [0, 1].map(|at| element_figure(&cases[at], &points[at], id, field).0);
             count.near(id, after - before, want, 1e-6, 2e-6);
         }
-        let mut linear = [0, 1].map(|at| Linearised::new(&cases[at].network, &points[at], Drive::Sources).unwrap());
+        let mut linear =
+            [0, 1].map(|at| Linearised::new(&cases[at].network, &points[at], Drive::Sources).unwrap());
         for (node, want) in expected["mag_db_modified_minus_stock"].as_object().unwrap() {
-            for (hertz, want) in modified["analysis"]["ac"]["frequencies_hz"].as_array().unwrap().iter().zip(want.as_array().unwrap()) {
+            for (hertz, want) in modified["analysis"]["ac"]["frequencies_hz"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .zip(want.as_array().unwrap())
+            {
                 let [before, after] = [0, 1].map(|at| {
                     let phasor = linear[at].at(number(hertz)).unwrap().volts(cases[at].nodes[node]).unwrap();
                     20.0 * libm::log10(phasor.norm())

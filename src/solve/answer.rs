@@ -77,7 +77,11 @@ fn push_amps(
 }
 
 /// The valve's figures, with the volts between its electrodes where they are defined.
-fn across(point: &mut OperatingPoint, index: usize, [plate, screen, grid, cathode]: [usize; 4]) -> ValvePoint {
+fn across(
+    point: &mut OperatingPoint,
+    index: usize,
+    [plate, screen, grid, cathode]: [usize; 4],
+) -> ValvePoint {
     let volts = [plate, screen, grid].map(|node| point.volts_between(node, cathode));
     let Some(valve) = &mut point.valves[index] else { return ValvePoint::default() };
     valve.plate_volts = volts[0].unwrap_or(0.0);
@@ -103,7 +107,8 @@ fn carry_links(prepared: &Prepared, network: &Network, point: &mut OperatingPoin
         let into_leaf = out[link.leaf];
         out[link.root] += into_leaf;
         let first = point.first_terminal[link.element] as usize;
-        let from_root = matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
+        let from_root =
+            matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
         let amps = if from_root { into_leaf } else { -into_leaf };
         point.amps[first] = amps;
         point.amps[first + 1] = -amps;
@@ -120,9 +125,13 @@ fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
         Law::Windings { ref windings, .. } => {
             windings.iter().zip(amps.chunks(2)).map(|(winding, amps)| amps[0] * amps[0] * winding.ohms).sum()
         }
-        Law::Triode { .. } | Law::Pentode { .. } | Law::Diode { .. } | Law::Zener { .. } | Law::VacuumDiode { .. } => {
-            point.valve(index).map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts())
-        }
+        Law::Triode { .. }
+        | Law::Pentode { .. }
+        | Law::Diode { .. }
+        | Law::Zener { .. }
+        | Law::VacuumDiode { .. } => point
+            .valve(index)
+            .map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts()),
         Law::Capacitor { .. } => 0.0,
     }
 }

@@ -161,7 +161,9 @@ impl Device {
         let [plate, screen, grid, cathode] = self.rows.map(|row| x[row as usize].abs());
         let point = &self.point;
         [
-            point.gp * (plate + cathode) + point.gm_screen.abs() * (screen + cathode) + point.gm * (grid + cathode),
+            point.gp * (plate + cathode)
+                + point.gm_screen.abs() * (screen + cathode)
+                + point.gm * (grid + cathode),
             point.gs * (screen + cathode) + point.gm_to_screen * (grid + cathode),
             point.ggrid * (grid + cathode),
         ]

@@ -64,7 +64,8 @@ pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
     }
     if floating == FloatingGrids::CutOff && !floating_grids.is_empty() {
         // A section that is cut off may leave others without hold.
-        let more: Vec<usize> = cut_off.iter().copied().chain(floating_grids.iter().map(|f| f.element)).collect();
+        let more: Vec<usize> =
+            cut_off.iter().copied().chain(floating_grids.iter().map(|f| f.element)).collect();
         let mut found = find(network, links, FloatingGrids::AtCathode, &more);
         found.floating_grids.extend(floating_grids);
         found.floating_grids.sort_by_key(|grid| grid.element);
@@ -111,7 +112,8 @@ pub(super) fn joins_at_dc(law: &Law, join: &mut dyn FnMut(Node, Node)) {
 fn one_ways(network: &Network, groups: &[usize]) -> Vec<OneWay> {
     let mut ways = Vec::new();
     for (element, part) in network.elements.iter().enumerate() {
-        let mut way = |from: Node, to: Node| ways.push(OneWay { element, from: groups[from], to: groups[to] });
+        let mut way =
+            |from: Node, to: Node| ways.push(OneWay { element, from: groups[from], to: groups[to] });
         match part.law {
             Law::Triode { plate, cathode, .. } => way(plate, cathode),
             Law::Pentode { plate, screen, cathode, .. } => {

@@ -91,14 +91,20 @@ pub(super) fn join(network: &Network) -> Result<Links, Unsolved> {
     for (index, element) in network.elements.iter().enumerate() {
         branches(index, &element.law, |branch| list.push(branch));
     }
-    let mut links =
-        Links { idle: vec![false; list.len()], idle_ac: vec![false; list.len()], merged, tree, looped: false };
+    let mut links = Links {
+        idle: vec![false; list.len()],
+        idle_ac: vec![false; list.len()],
+        merged,
+        tree,
+        looped: false,
+    };
     let mut dc = Forest::new(network.nodes.len());
     let mut ac = Forest::new(network.nodes.len());
     for (index, branch) in list.iter().enumerate() {
         let (a, b) = (links.merged[branch.a], links.merged[branch.b]);
         if branch.ideal() {
-            links.idle[index] = !dc.add(Arc { from: b, to: a, rise: branch.volts, element: branch.element }, network)?;
+            links.idle[index] =
+                !dc.add(Arc { from: b, to: a, rise: branch.volts, element: branch.element }, network)?;
         }
         if branch.is_source() {
             let arc = Arc { from: b, to: a, rise: branch.ac_volts, element: branch.element };

@@ -123,7 +123,9 @@ impl Iteration {
             if small_steps > STALLED_STEPS {
                 return Err(End::Stalled);
             }
-            let norm = self.rest[..self.equations.node_rows].iter().fold(0.0, |most: f64, amps| most.max(amps.abs()));
+            let norm = self.rest[..self.equations.node_rows]
+                .iter()
+                .fold(0.0, |most: f64, amps| most.max(amps.abs()));
             share = if step > FREE_STEPS && small_steps == 0 && norm > 0.9 * norm_before {
                 (share * 0.5).max(SMALLEST_SHARE)
             } else {
