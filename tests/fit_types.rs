@@ -248,7 +248,7 @@ fn derivative(at: &[f64], start: &[f64], rows: &[Row], j: usize) -> Vec<f64> {
     side(1e-4).iter().zip(side(-1e-4)).map(|(a, b)| (a - b) / 2e-4).collect()
 }
 
-/// Solves (JᵀJ + λ·diag) d = −Jᵀr by elimination; the matrix is positive definite, so no pivoting.
+/// Solves `(JᵀJ + λ·diag) d = −Jᵀr` by elimination; the matrix is positive definite, so no pivoting.
 fn step(at: &[f64], here: &[f64], columns: &[Vec<f64>], damping: f64) -> Vec<f64> {
     let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
     let n = at.len();
@@ -326,7 +326,7 @@ impl Fit {
                 match same {
                     Some(group) => group.3.push(residual.value),
                     None => {
-                        groups.push((row.held, row.table.clone(), residual.quantity, vec![residual.value]))
+                        groups.push((row.held, row.table.clone(), residual.quantity, vec![residual.value]));
                     }
                 }
             }
@@ -378,7 +378,10 @@ pub(crate) fn put_into(text: &str, fits: &[Fit]) -> String {
         }
         out.push_str(&(words.join(" ") + "\n"));
         if name == Some(fit.subject.name) {
-            fit.comments().iter().for_each(|c| out.push_str(&format!("{c}\n")));
+            for comment in fit.comments() {
+                out.push_str(&comment);
+                out.push('\n');
+            }
         }
     }
     out

@@ -1,6 +1,8 @@
 //! The shipped type data against the published figures: the `model` lines are the fit's, and the residuals written beside them
 //! come out again from equations and a solver written here a second time (bisection, no shared code with the fit).
 
+#![allow(clippy::unwrap_used, reason = "a file that can't be read is a failed test")]
+
 use crate::fit_types::figures::{self, Figure, Row};
 use crate::fit_types::model::{Idle, Stage};
 use crate::fit_types::{SUBJECTS, fit_all};
