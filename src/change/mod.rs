@@ -1,7 +1,11 @@
 //! Two circuits to the list of what is different, and what each difference did.
 
+pub mod effect;
+
 use crate::circuit::PartId;
 use crate::source::Span;
+
+pub use effect::{Cause, Effect, JointMember, QuantityKind};
 
 /// One difference between two circuits.
 #[derive(Debug, Clone)]
