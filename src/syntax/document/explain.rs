@@ -102,6 +102,19 @@ impl Walk {
         if let Some(problem) = self.misspelt_opening(base, &tokens) {
             return problem;
         }
+        let figure = |t: &Token| t.text.starts_with(|c: char| c.is_ascii_digit());
+        if let [name, value, ..] = tokens.as_slice()
+            && !figure(name)
+            && figure(value)
+        {
+            return Problem::error(
+                "kind-not-said",
+                self.at(base, name.start, name.end()),
+                "not told what kind of part this is",
+            )
+            .here("what is it?")
+            .help(format!("begin with the kind: `resistor {} {} …`", name.text, value.text));
+        }
         // A line about named parts: the verb is the first word that looks like no name.
         let verb = tokens.iter().skip(1).find(|t| t.text.starts_with(|c: char| c.is_ascii_lowercase()));
         match verb {
@@ -140,12 +153,16 @@ impl Walk {
         let longer = openings()
             .find(|word| word.strip_prefix(lower.as_str()).is_some_and(|rest| rest.starts_with('-')));
         let verb = verbs().find(|v| *v == first.text);
-        match (verb, nearest(first.text, openings()).or(longer)) {
+        let near = nearest(first.text, openings().chain(verbs())).or(longer);
+        match (verb.or(near.filter(|near| verbs().any(|v| v == *near))), near) {
             (Some(verb), _) => Some(wrong(format!(
                 "names come first: write `{}`",
                 StatementWord::named(verb).map_or("", |row| row.slots)
             ))),
             (_, Some(near)) => Some(wrong(format!("did you mean `{near}`?"))),
+            _ if first.text.starts_with(|c: char| c.is_ascii_digit()) => {
+                Some(wrong("a name begins with a letter".to_owned()))
+            }
             _ if small || !first.text.starts_with(char::is_alphabetic) => Some(wrong(
                 "a line begins with a keyword (`resistor`, `rail`, `meter` …), or with names before a verb (`checked`, \
                  `reads` …)"
@@ -266,7 +283,7 @@ fn usage(word: &str) -> Option<StatementWord> {
 }
 
 fn is_keyword(word: &str) -> bool {
-    Grammar::parse(Rule::name, word).is_err()
+    word.starts_with(|c: char| c.is_ascii_lowercase()) && Grammar::parse(Rule::name, word).is_err()
 }
 
 /// What could come next, in words: at most four, then "…".

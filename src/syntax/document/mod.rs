@@ -20,6 +20,7 @@ use super::tree::{Document, Line, Said, Statement, Word};
 use crate::source::{FileId, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 
+pub(crate) use legs::is_electrolytic;
 pub use settle::settle;
 
 mod grammar {
@@ -87,11 +88,21 @@ struct Walk {
     unread_header: bool,
     /// how many of them there were
     told: usize,
+    /// where the last word ended that meant nothing
+    stray_end: u32,
 }
 
 impl Walk {
     fn new(file: FileId) -> Walk {
-        Walk { file, base: 0, problems: Vec::new(), unread_lines: false, unread_header: false, told: 0 }
+        Walk {
+            file,
+            base: 0,
+            problems: Vec::new(),
+            unread_lines: false,
+            unread_header: false,
+            told: 0,
+            stray_end: 0,
+        }
     }
 
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
