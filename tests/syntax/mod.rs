@@ -30,8 +30,10 @@ fn told(text: &str) -> String {
 fn shape(document: &Document) -> String {
     let text = format!("{:#?}", document.lines);
     let spans = |line: &&str| {
-        let value = line.trim().trim_start_matches("span: ").trim_end_matches(',');
-        !value.split([':', '.']).all(|piece| piece.bytes().all(|b| b.is_ascii_digit())) || !value.contains("..")
+        let value =
+            line.trim().trim_start_matches("span: ").trim_start_matches("word: ").trim_end_matches(',');
+        !value.split([':', '.']).all(|piece| piece.bytes().all(|b| b.is_ascii_digit()))
+            || !value.contains("..")
     };
     text.lines().filter(spans).collect::<Vec<_>>().join("\n")
 }

@@ -59,11 +59,10 @@ fn keyword_rules() -> BTreeSet<&'static str> {
 /// Every word that the table shows, in its keywords, slots and examples.
 fn shown() -> BTreeSet<&'static str> {
     let texts = STATEMENTS.iter().flat_map(|row| [row.word, row.slots, row.example]);
-    let kinds = KINDS.iter().flat_map(|row| [row.kind.word(), row.slots, row.example].into_iter().chain(row.also.iter().copied()));
-    texts
-        .chain(kinds)
-        .flat_map(|text| text.split([' ', '[', ']', '|', '…', ';']))
-        .collect()
+    let kinds = KINDS.iter().flat_map(|row| {
+        [row.kind.word(), row.slots, row.example].into_iter().chain(row.also.iter().copied())
+    });
+    texts.chain(kinds).flat_map(|text| text.split([' ', '[', ']', '|', '…', ';'])).collect()
 }
 
 #[test]

@@ -144,6 +144,11 @@ impl Walk {
         if opens_line(&lower) {
             return Some(wrong(format!("keywords are in small letters: `{lower}`")));
         }
+        if first.text.starts_with(|c: char| c.is_ascii_digit()) {
+            return Some(wrong(
+                "a line begins with a keyword or a name, and a name with a letter".to_owned(),
+            ));
+        }
         let named = tokens.iter().skip(1).any(|t| verbs().any(|v| v == t.text));
         let small = first.text.starts_with(|c: char| c.is_lowercase());
         if named || (!small && first.text.chars().count() < 4 && first.text.starts_with(char::is_alphabetic))
@@ -160,9 +165,6 @@ impl Walk {
                 StatementWord::named(verb).map_or("", |row| row.slots)
             ))),
             (_, Some(near)) => Some(wrong(format!("did you mean `{near}`?"))),
-            _ if first.text.starts_with(|c: char| c.is_ascii_digit()) => {
-                Some(wrong("a name begins with a letter".to_owned()))
-            }
             _ if small || !first.text.starts_with(char::is_alphabetic) => Some(wrong(
                 "a line begins with a keyword (`resistor`, `rail`, `meter` …), or with names before a verb (`checked`, \
                  `reads` …)"
@@ -215,8 +217,12 @@ impl Walk {
         let word = &found.text[start - found.start..];
         let near = nearest(word, expected.iter().filter_map(|rule| keyword_of(*rule)));
         let name_wanted = expected.iter().any(|rule| matches!(rule, Rule::name | Rule::place));
+        let replaces = row.is_some_and(|row| matches!(row.word, "replaced" | "change"));
         let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            None if replaces && is_keyword(word) => {
+                "what replaces a part sits in the same joints: its legs are not said again".to_owned()
+            }
             None if name_wanted && is_keyword(word) => format!("`{word}` is a keyword and no name; {usage}"),
             None if name_wanted && word.starts_with(|c: char| c.is_ascii_digit()) => {
                 format!("a name begins with a letter; {usage}")

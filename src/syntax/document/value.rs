@@ -54,8 +54,8 @@ impl Walk {
         match parse_quantity(pair.as_str()) {
             Ok(quantity) => Some(Spanned { value: plain(quantity), span }),
             Err(why) => {
-                let problem = Problem::error("bad-value", span, format!("not a value: {why}"))
-                    .here("not a value")
+                let problem = Problem::error("bad-value", span, format!("not a value: `{}`", pair.as_str()))
+                    .here(why)
                     .help("write a value like 4k7, 22n, 0R47, 462V or 60%");
                 self.push(problem);
                 None

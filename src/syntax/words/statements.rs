@@ -78,7 +78,7 @@ pub const STATEMENTS: &[StatementWord] = &[
     row("net", CIRCUIT, "net NAME [\"purpose\"] [window VALUE to VALUE [in CONDITION] [because \"TEXT\"]]",
         "declares a net",
         "net STK \"stack middle\"", &[]),
-    row(A_PART, &[Stock], "KIND NAME [value, ratings, construction, made YEAR, \"note\"] [legs]",
+    row(A_PART, &[Stock], "KIND NAME [value | unknown] [ratings] [construction] [made YEAR] [\"note\"] [legs]",
         "declares a part, its body and where its legs sit",
         "resistor R4 100k 1W from B4 to V1a.plate made 1974", &["added", "fit"]),
     row("winding", CIRCUIT,
