@@ -122,7 +122,8 @@ impl Device {
         if self.is_diode() { 4 } else { 13 }
     }
 
-    fn is_diode(&self) -> bool {
+    /// Whether it has two terminals and cannot amplify.
+    pub(super) fn is_diode(&self) -> bool {
         matches!(self.kind, Kind::Junction { .. } | Kind::Vacuum { .. })
     }
 

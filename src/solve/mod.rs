@@ -14,6 +14,7 @@ mod newton;
 pub mod outcome;
 pub mod point;
 pub mod prepared;
+pub mod settle;
 mod sparse;
 mod stamp;
 mod valve;
@@ -23,3 +24,4 @@ pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel,
 pub use outcome::{Outcome, Unsolved};
 pub use point::{FloatingGrid, FloatingGrids, Island, OperatingPoint, ValvePoint};
 pub use prepared::{Prepared, operating_point};
+pub use settle::operating_points;

@@ -1,5 +1,8 @@
 //! Damped Newton iteration over the equations of a network, and when it has converged.
 
+use super::device::Device;
+use super::island::Mode;
+use super::point::ValvePoint;
 use super::sparse::{Lu, Pattern, SingularColumn};
 use super::stamp::{Equations, Scale};
 
@@ -23,6 +26,9 @@ const FREE_STEPS: usize = 8;
 const SMALLEST_SHARE: f64 = 1.0 / 64.0;
 /// Small steps without balance after which the iteration has stalled.
 const STALLED_STEPS: usize = 5;
+
+/// Plate, screen and grid conductance, in siemens, of a valve taken as resistors.
+const PASSIVE: [f64; 3] = [5e-5, 5e-6, 1e-9];
 
 /// How an iteration ended without an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,6 +59,8 @@ pub(super) struct Iteration {
     values: Vec<f64>,
     rest: Vec<f64>,
     scales: Vec<Scale>,
+    rest_sign: Option<f64>,
+    sign_known: bool,
 }
 
 impl Iteration {
@@ -74,6 +82,8 @@ impl Iteration {
             values,
             rest: vec![0.0; rows],
             scales: vec![Scale::default(); rows],
+            rest_sign: None,
+            sign_known: false,
             equations,
         }
     }
@@ -99,7 +109,7 @@ impl Iteration {
             }
         }
         let devices = &self.equations.devices;
-        let start = diagonals - devices.iter().map(super::device::Device::stamps).sum::<usize>();
+        let start = diagonals - devices.iter().map(Device::stamps).sum::<usize>();
         let mut places = self.places[start..].iter();
         for device in devices {
             device.stamp(false, |_, _, value| {
@@ -179,6 +189,51 @@ impl Iteration {
         rows.filter(|(_, amps)| amps.is_finite())
             .map(|(row, amps)| (row, amps.abs()))
             .max_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
+    /// Takes `x` to the volts with every valve replaced by a resistor: all of them conducting.
+    pub(super) fn begin_conducting(&mut self) -> Result<(), End> {
+        self.x.fill(0.0);
+        self.set_passive();
+        self.equations.balance(&self.x, 1.0, 0.0, &mut self.rest);
+        self.fill(0.0);
+        self.lu.factor(&self.values)?;
+        self.lu.solve(&mut self.rest);
+        self.advance(1.0).map(|_| ())
+    }
+
+    fn set_passive(&mut self) {
+        let passive = ValvePoint { gp: PASSIVE[0], gs: PASSIVE[1], ggrid: PASSIVE[2], ..ValvePoint::default() };
+        for device in &mut self.equations.devices {
+            device.point = if device.mode == Mode::CutOff { ValvePoint::default() } else { passive };
+            device.behind = 0.0;
+        }
+    }
+
+    /// Learns the sign that the determinant has at any point on which the circuit can rest: that without
+    /// amplification. Left unknown where nothing amplifies, or the circuit without amplification is singular.
+    fn learn_sign(&mut self) {
+        self.sign_known = true;
+        if self.equations.devices.iter().all(Device::is_diode) {
+            return;
+        }
+        let points: Vec<(ValvePoint, f64)> = self.equations.devices.iter().map(|device| (device.point, device.behind)).collect();
+        self.set_passive();
+        self.fill(0.0);
+        let mut lu = self.lu.clone();
+        self.rest_sign = lu.factor(&self.values).ok().map(|()| lu.determinant_sign());
+        for (device, (point, behind)) in self.equations.devices.iter_mut().zip(points) {
+            (device.point, device.behind) = (point, behind);
+        }
+    }
+
+    /// Whether the circuit would leave the present point at the least disturbance: its determinant has the
+    /// other sign than without amplification, so that a natural frequency is real and positive.
+    pub(super) fn is_unstable(&mut self) -> bool {
+        if !self.sign_known {
+            self.learn_sign();
+        }
+        self.rest_sign.is_some_and(|sign| sign != self.lu.determinant_sign())
     }
 
     /// Solves the transposed linearised equations at the present point, in place: what one ampere into each

@@ -11,7 +11,7 @@ use super::point::{FloatingGrids, OperatingPoint};
 use super::stamp::Equations;
 
 /// Newton steps of a straight attempt.
-const STEPS: usize = 60;
+pub(super) const STEPS: usize = 60;
 /// Newton steps of each stage of source and shunt stepping.
 const STAGE_STEPS: usize = 40;
 /// The first stage of source stepping, as a share of the sources.
@@ -31,7 +31,7 @@ const CUT_OFF_AMPS: f64 = 1e-12;
 #[derive(Debug, Clone)]
 pub struct Prepared {
     pub(super) shape: Network,
-    floating: FloatingGrids,
+    pub(super) floating: FloatingGrids,
     pub(super) links: Links,
     pub(super) islands: Islands,
     pub(super) layout: Layout,
@@ -81,6 +81,9 @@ impl Prepared {
             self.iteration.equations.reload(network);
             self.iteration.load();
             let Err(end) = self.converge(start) else {
+                if self.iteration.is_unstable() {
+                    return Err(Unsolved::before(Outcome::Unstable));
+                }
                 return Ok(answer::assemble(self, network));
             };
             let idle = self.idle_valves(network);
@@ -217,15 +220,14 @@ impl Prepared {
     }
 }
 
-/// Whether two laws take the same places in the equations.
+/// Whether a law fits the places in the equations that another has.
 fn same_shape(one: &Law, other: &Law) -> bool {
-    let size = |ohms: f64| (ohms == 0.0, link::is_small(ohms));
     match (one, other) {
         (Law::Resistor { a, b, ohms }, Law::Resistor { a: c, b: d, ohms: others }) => {
-            (a, b) == (c, d) && size(*ohms) == size(*others)
+            (a, b) == (c, d) && link::keeps_place(*others, *ohms)
         }
         (Law::Inductor { a, b, ohms, .. }, Law::Inductor { a: c, b: d, ohms: others, .. }) => {
-            (a, b) == (c, d) && size(*ohms) == size(*others)
+            (a, b) == (c, d) && (*ohms == 0.0) == (*others == 0.0)
         }
         (Law::CurrentSource { from: a, to: b, amps }, Law::CurrentSource { from: c, to: d, amps: others }) => {
             (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0)

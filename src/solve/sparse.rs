@@ -124,6 +124,8 @@ pub(super) struct Lu<T> {
     upper: Triangle<T>,
     pivots: Vec<T>,
     work: Vec<T>,
+    /// The exchanges of rows and columns change the determinant's sign.
+    odd: bool,
     ready: bool,
 }
 
@@ -165,6 +167,7 @@ impl<T: Scalar> Lu<T> {
             upper: Triangle::new(),
             pivots: Vec::with_capacity(size),
             work: vec![T::from(0.0); size],
+            odd: false,
             ready: false,
             pattern,
         }
@@ -242,6 +245,7 @@ impl<T: Scalar> Lu<T> {
             self.store(step, found, pivot_row);
         }
         self.renumber();
+        self.odd = is_odd(&self.order) != is_odd(&self.step_of);
         Ok(())
     }
 
@@ -357,6 +361,28 @@ impl<T: Scalar> Lu<T> {
         }
         self.work.fill(T::from(0.0));
     }
+}
+
+impl Lu<f64> {
+    /// The sign of the determinant of the matrix last factored.
+    pub(super) fn determinant_sign(&self) -> f64 {
+        let odd = self.pivots.iter().filter(|pivot| **pivot < 0.0).count() % 2 == 1;
+        if odd == self.odd { 1.0 } else { -1.0 }
+    }
+}
+
+/// Whether a permutation is an odd one.
+fn is_odd(permutation: &[u32]) -> bool {
+    let mut seen = vec![false; permutation.len()];
+    let mut odd = false;
+    for start in 0..permutation.len() {
+        let mut at = start;
+        while !std::mem::replace(&mut seen[at], true) {
+            at = permutation[at] as usize;
+            odd ^= at != start;
+        }
+    }
+    odd
 }
 
 /// Depth-first search for the rows that a column's elimination touches.
