@@ -1,3 +1,5 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
 mod reference_cases;
+mod solver_broken;
+mod solver_properties;

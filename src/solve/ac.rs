@@ -197,7 +197,7 @@ fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors:
     held[groups[CHASSIS]] = true;
     let (island_of, islands) = island::number(&groups, &held);
     let modes = vec![Mode::Live; network.elements.len()];
-    Islands { island_of, islands, modes, floating_grids: Vec::new(), groups }
+    Islands { island_of, islands, modes, floating_grids: Vec::new(), groups, has_groups_held_by_valves: false }
 }
 
 fn pattern(equations: &Equations) -> (Pattern, Vec<u32>) {

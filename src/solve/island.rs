@@ -33,6 +33,8 @@ pub(super) struct Islands {
     pub(super) floating_grids: Vec<FloatingGrid>,
     /// For each node the number of its group: nodes joined both ways.
     pub(super) groups: Vec<usize>,
+    /// Some nodes are held by valves or current sources alone.
+    pub(super) has_groups_held_by_valves: bool,
 }
 
 /// A way for current from one group of nodes to another that is not open in reverse.
@@ -71,7 +73,8 @@ pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
         return found;
     }
     let (island_of, islands) = number(&groups, &held);
-    Islands { island_of, islands, modes, floating_grids, groups }
+    let by_valves = groups.iter().any(|&group| group != groups[CHASSIS] && held[group]);
+    Islands { island_of, islands, modes, floating_grids, groups, has_groups_held_by_valves: by_valves }
 }
 
 /// For each node the number of its group: linked nodes, and those that `joins` (given each element's position

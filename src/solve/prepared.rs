@@ -24,7 +24,13 @@ const FIRST_SHUNT: f64 = 1e-2;
 const SHUNT_FACTOR: f64 = 0.1;
 /// … and after this it is taken away.
 const LAST_SHUNT: f64 = 1e-15;
-/// A valve that carries less than this carries nothing, where no other part holds its node's volts.
+/// Stages of anchored stepping …
+const ANCHOR_STAGES: usize = 400;
+/// … the Newton steps of each …
+const ANCHOR_STEPS: usize = 12;
+/// … and the factor from one conductance to the next.
+const ANCHOR_FACTOR: f64 = 0.5;
+/// A valve that carries less than this carries nothing, where nothing but valves holds its node's volts.
 const CUT_OFF_AMPS: f64 = 1e-12;
 
 /// A network's equations, ready for many solves with other values.
@@ -80,19 +86,20 @@ impl Prepared {
         loop {
             self.iteration.equations.reload(network);
             self.iteration.load();
-            let Err(end) = self.converge(start) else {
-                if self.iteration.is_unstable() {
-                    return Err(Unsolved::before(Outcome::Unstable));
-                }
-                return Ok(answer::assemble(self, network));
-            };
+            let end = self.converge(start);
             let idle = self.idle_valves(network);
-            if idle.is_empty() {
-                return Err(self.unsolved(network, end));
+            match end {
+                Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
+                Ok(()) if idle.is_empty() => break,
+                _ => {}
             }
             let cut_off = [self.cut_off.as_slice(), &idle].concat();
             *self = Self::build(network, self.floating, cut_off)?;
         }
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
+        }
+        Ok(answer::assemble(self, network))
     }
 
     /// Straight from the start, straight from cold, by source stepping, by shunt stepping: the first that
@@ -112,7 +119,10 @@ impl Prepared {
         if self.step_sources().is_ok() {
             return Ok(());
         }
-        match (self.step_shunt(), end) {
+        if self.step_shunt().is_ok() {
+            return Ok(());
+        }
+        match (self.step_anchor(), end) {
             (Err(_), End::Singular { .. }) => Err(end),
             (other, _) => other,
         }
@@ -160,23 +170,57 @@ impl Prepared {
         self.iteration.run(1.0, 0.0, STEPS)
     }
 
-    /// Valves that hold a group of nodes which nothing else holds, and carry nothing.
+    /// As if every node had charge to lose: a conductance from each to the volts it had, smaller at each stage.
+    fn step_anchor(&mut self) -> Result<(), End> {
+        self.iteration.x.fill(0.0);
+        let mut good = self.iteration.x.clone();
+        let mut shunt = FIRST_SHUNT;
+        for _ in 0..ANCHOR_STAGES {
+            self.iteration.anchor.copy_from_slice(&good);
+            let end = self.iteration.run(1.0, shunt, ANCHOR_STEPS);
+            if end.is_ok() {
+                good.copy_from_slice(&self.iteration.x);
+                shunt *= ANCHOR_FACTOR;
+            } else {
+                self.iteration.x.copy_from_slice(&good);
+                shunt /= ANCHOR_FACTOR * ANCHOR_FACTOR;
+            }
+            if shunt < LAST_SHUNT {
+                break;
+            }
+        }
+        self.iteration.anchor.fill(0.0);
+        self.iteration.run(1.0, 0.0, STEPS)
+    }
+
+    /// Valves around a group of nodes that nothing but valves holds, where none of them carries anything:
+    /// what the group's volts are is then left to leakage that no law here describes.
     fn idle_valves(&mut self, network: &Network) -> Vec<usize> {
+        if !self.islands.has_groups_held_by_valves {
+            return Vec::new();
+        }
         self.iteration.worst();
         let groups = &self.islands.groups;
         let alone = |node: usize| groups[node] != groups[super::CHASSIS] && self.islands.island_of[node] == 0;
-        let carries = |amps: [f64; 3]| amps.iter().any(|amps| amps.abs() > CUT_OFF_AMPS);
+        let mut busy = vec![false; groups.len()];
+        for device in self.iteration.equations.devices.iter().filter(|device| !device.is_junction()) {
+            let carries = device.amps().iter().any(|amps| amps.abs() > CUT_OFF_AMPS);
+            network.elements[device.element].law.each_terminal(|node| busy[groups[node]] |= carries);
+        }
+        for element in &network.elements {
+            if let Law::CurrentSource { from, to, amps } = element.law {
+                busy[groups[from]] |= amps != 0.0;
+                busy[groups[to]] |= amps != 0.0;
+            }
+        }
         let devices = self.iteration.equations.devices.iter();
-        devices
-            .filter(|device| !self.cut_off.contains(&device.element) && !carries(device.amps()))
-            .filter(|device| match network.elements[device.element].law {
-                Law::Triode { plate: a, cathode: b, .. }
-                | Law::Pentode { plate: a, cathode: b, .. }
-                | Law::VacuumDiode { anode: a, cathode: b, .. } => alone(a) || alone(b),
-                _ => false,
-            })
-            .map(|device| device.element)
-            .collect()
+        let idle = devices.filter(|device| {
+            let mut idle = false;
+            let law = &network.elements[device.element].law;
+            law.each_terminal(|node| idle |= alone(node) && !busy[groups[node]]);
+            idle && !device.is_junction() && !self.cut_off.contains(&device.element)
+        });
+        idle.map(|device| device.element).collect()
     }
 
     pub(super) fn unsolved(&mut self, network: &Network, end: End) -> Unsolved {

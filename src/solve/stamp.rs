@@ -207,8 +207,8 @@ impl Equations {
     }
 
     /// The currents that leave each node less those that enter, and each branch's missing volts, with sources
-    /// at a share `sources` of their values and `shunt` siemens from every node to the chassis.
-    pub(super) fn balance(&self, x: &[f64], sources: f64, shunt: f64, out: &mut [f64]) {
+    /// at a share of their values.
+    pub(super) fn balance(&self, x: &[f64], sources: f64, out: &mut [f64]) {
         out.fill(0.0);
         for &Conductor { a, b, siemens, .. } in &self.conductors {
             let amps = siemens * (x[a as usize] - x[b as usize]);
@@ -232,11 +232,6 @@ impl Equations {
                 out[*row as usize] += amps;
             }
             out[device.rows[3] as usize] -= amps[0] + amps[1] + amps[2];
-        }
-        if shunt != 0.0 {
-            for (sum, volts) in out.iter_mut().zip(x).take(self.node_rows) {
-                *sum += shunt * volts;
-            }
         }
     }
 
