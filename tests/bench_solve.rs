@@ -38,7 +38,11 @@ fn main() {
         jitter(network, &mut spread, &mut random);
         black_box(prepared.solve(&spread, Some(&cold)).expect("a near circuit solves"));
     }
-    println!("{:34} {:9.2} µs each", "10,000 warm, resistors ±10 %", many.elapsed().as_secs_f64() * 1e6 / 1e4);
+    println!(
+        "{:34} {:9.2} µs each",
+        "10,000 warm, resistors ±10 %",
+        many.elapsed().as_secs_f64() * 1e6 / 1e4
+    );
 
     let hertz: Vec<f64> = (0..300).map(|at| libm::pow(10.0, 1.0 + 4.0 * f64::from(at) / 299.0)).collect();
     let speaker = amplifier.nodes["spk"];
@@ -70,7 +74,9 @@ fn print<T>(what: &str, times: usize, mut work: impl FnMut() -> T) {
 /// Every resistor of the copy within ±10 % of its original; a linear congruential sequence, always the same.
 fn jitter(network: &Network, copy: &mut Network, random: &mut u64) {
     for (element, original) in copy.elements.iter_mut().zip(&network.elements) {
-        if let (Law::Resistor { ohms, .. }, Law::Resistor { ohms: nominal, .. }) = (&mut element.law, &original.law) {
+        if let (Law::Resistor { ohms, .. }, Law::Resistor { ohms: nominal, .. }) =
+            (&mut element.law, &original.law)
+        {
             *random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             *ohms = nominal * (0.9 + 0.2 * (*random >> 40) as f64 / f64::from(1 << 24));
         }

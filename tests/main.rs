@@ -2,4 +2,5 @@
 
 mod reference_cases;
 mod solver_broken;
+mod solver_examples;
 mod solver_properties;

@@ -1,5 +1,7 @@
 //! What holds of every circuit: currents balance, power is conserved, linear circuits scale, order is nothing.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
+
 use asfound::solve::{
     Drive, GridModel, Law, Linearised, Network, OperatingPoint, Outcome, TriodeModel, operating_point,
 };
@@ -58,7 +60,8 @@ fn circuit(linear: bool) -> impl Strategy<Value = Network> {
                 Piece::Current(a, b, amps) => Law::CurrentSource { from: a % count, to: b % count, amps },
                 Piece::Diode(a, b) => {
                     // Not straight across the ideal supply: exp(9000) has no answer.
-                    let [anode, cathode] = [a, b].map(|node| if node % count == supply { 0 } else { node % count });
+                    let [anode, cathode] =
+                        [a, b].map(|node| if node % count == supply { 0 } else { node % count });
                     Law::Diode { anode, cathode, saturation_amps: 2e-9, emission: 1.8 }
                 }
                 Piece::Triode(p, g, k) => {

@@ -4,7 +4,6 @@
 
 use num_complex::Complex64;
 
-
 use super::island::{self, Islands, Mode};
 use super::layout::Layout;
 use super::link::{self, Links};
@@ -77,7 +76,12 @@ impl Linearised {
         Self::build(network, point, drive, false)
     }
 
-    fn build(network: &Network, point: &OperatingPoint, drive: Drive, capacitors: bool) -> Result<Self, Unsolved> {
+    fn build(
+        network: &Network,
+        point: &OperatingPoint,
+        drive: Drive,
+        capacitors: bool,
+    ) -> Result<Self, Unsolved> {
         let network = driven(network, drive);
         let links = link::join(&network)?;
         let islands = islands(&network, &links, point, capacitors);
@@ -172,7 +176,8 @@ fn driven(network: &Network, drive: Drive) -> Network {
         }
     }
     if let Drive::Volt(node) = drive {
-        network.add("test source", Law::VoltageSource { plus: node, minus: CHASSIS, volts: 0.0, ac_volts: 1.0 });
+        network
+            .add("test source", Law::VoltageSource { plus: node, minus: CHASSIS, volts: 0.0, ac_volts: 1.0 });
     }
     network
 }
@@ -195,9 +200,9 @@ fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors:
     });
     let mut held = vec![false; groups.len()];
     held[groups[CHASSIS]] = true;
-    let (island_of, islands) = island::number(&groups, &held);
+    let (island_of, list) = island::number(&groups, &held);
     let modes = vec![Mode::Live; network.elements.len()];
-    Islands { island_of, islands, modes, floating_grids: Vec::new(), groups, has_groups_held_by_valves: false }
+    Islands { island_of, list, modes, floating_grids: Vec::new(), groups, has_groups_held_by_valves: false }
 }
 
 fn pattern(equations: &Equations) -> (Pattern, Vec<u32>) {

@@ -15,7 +15,7 @@ pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint
         amps: Vec::with_capacity(3 * network.elements.len()),
         watts: Vec::with_capacity(network.elements.len()),
         valves: vec![None; network.elements.len()],
-        islands: prepared.islands.islands.clone(),
+        islands: prepared.islands.list.clone(),
         floating_grids: prepared.islands.floating_grids.clone(),
         unknowns: x.clone(),
         volts,
@@ -48,7 +48,9 @@ fn push_amps(
 ) {
     let mut pair = |amps: f64| point.amps.extend([amps, -amps]);
     match *law {
-        Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => pair((point.volts[a] - point.volts[b]) / ohms),
+        Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
+            pair((point.volts[a] - point.volts[b]) / ohms);
+        }
         Law::Resistor { ohms: 0.0, .. } | Law::Capacitor { .. } => pair(0.0),
         Law::Resistor { .. } | Law::Inductor { .. } | Law::VoltageSource { .. } => {
             pair(branch_amps.next().unwrap_or_default());
@@ -77,7 +79,11 @@ fn push_amps(
 }
 
 /// The valve's figures, with the volts between its electrodes where they are defined.
-fn across(point: &mut OperatingPoint, index: usize, [plate, screen, grid, cathode]: [usize; 4]) -> ValvePoint {
+fn across(
+    point: &mut OperatingPoint,
+    index: usize,
+    [plate, screen, grid, cathode]: [usize; 4],
+) -> ValvePoint {
     let volts = [plate, screen, grid].map(|node| point.volts_between(node, cathode));
     let Some(valve) = &mut point.valves[index] else { return ValvePoint::default() };
     valve.plate_volts = volts[0].unwrap_or(0.0);
@@ -103,7 +109,8 @@ fn carry_links(prepared: &Prepared, network: &Network, point: &mut OperatingPoin
         let into_leaf = out[link.leaf];
         out[link.root] += into_leaf;
         let first = point.first_terminal[link.element] as usize;
-        let from_root = matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
+        let from_root =
+            matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
         let amps = if from_root { into_leaf } else { -into_leaf };
         point.amps[first] = amps;
         point.amps[first + 1] = -amps;
@@ -120,9 +127,13 @@ fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
         Law::Windings { ref windings, .. } => {
             windings.iter().zip(amps.chunks(2)).map(|(winding, amps)| amps[0] * amps[0] * winding.ohms).sum()
         }
-        Law::Triode { .. } | Law::Pentode { .. } | Law::Diode { .. } | Law::Zener { .. } | Law::VacuumDiode { .. } => {
-            point.valve(index).map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts())
-        }
+        Law::Triode { .. }
+        | Law::Pentode { .. }
+        | Law::Diode { .. }
+        | Law::Zener { .. }
+        | Law::VacuumDiode { .. } => point
+            .valve(index)
+            .map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts()),
         Law::Capacitor { .. } => 0.0,
     }
 }
@@ -134,7 +145,8 @@ pub(super) fn sensitivities(prepared: &Prepared, network: &Network, adjoint: &[f
     // The known unknown, the chassis, does not answer.
     let at = |place: u32| if place as usize == known { 0.0 } else { adjoint[place as usize] };
     let mut slopes = vec![0.0; network.elements.len()];
-    for ((slope, element), branched) in slopes.iter_mut().zip(&network.elements).zip(&prepared.links.branched) {
+    for ((slope, element), branched) in slopes.iter_mut().zip(&network.elements).zip(&prepared.links.branched)
+    {
         match element.law {
             Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
                 let (a, b) = (row[a], row[b]);

@@ -92,7 +92,8 @@ impl Device {
                 self.point = ValvePoint { plate_volts: plate, plate_amps, gp, ..ValvePoint::default() };
             }
             Kind::Junction { saturation, thermal, zener } => {
-                let before = if fresh { valve::junction_volts(saturation, thermal, FRESH_AMPS) } else { before };
+                let before =
+                    if fresh { valve::junction_volts(saturation, thermal, FRESH_AMPS) } else { before };
                 let volts = hold_back(saturation, thermal, before, plate);
                 self.evaluate_junction(saturation, thermal, zener, volts);
                 self.behind = plate - volts;
@@ -171,7 +172,9 @@ impl Device {
         let [plate, screen, grid, cathode] = self.rows.map(|row| x[row as usize].abs());
         let point = &self.point;
         [
-            point.gp * (plate + cathode) + point.gm_screen.abs() * (screen + cathode) + point.gm * (grid + cathode),
+            point.gp * (plate + cathode)
+                + point.gm_screen.abs() * (screen + cathode)
+                + point.gm * (grid + cathode),
             point.gs * (screen + cathode) + point.gm_to_screen * (grid + cathode),
             point.ggrid * (grid + cathode),
         ]

@@ -27,7 +27,7 @@ pub(super) enum Mode {
 pub(super) struct Islands {
     /// For each node 0 where it is held, else its island's number from 1.
     pub(super) island_of: Vec<u32>,
-    pub(super) islands: Vec<Island>,
+    pub(super) list: Vec<Island>,
     /// For each element.
     pub(super) modes: Vec<Mode>,
     pub(super) floating_grids: Vec<FloatingGrid>,
@@ -66,15 +66,16 @@ pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
     }
     if floating == FloatingGrids::CutOff && !floating_grids.is_empty() {
         // A section that is cut off may leave others without hold.
-        let more: Vec<usize> = cut_off.iter().copied().chain(floating_grids.iter().map(|f| f.element)).collect();
+        let more: Vec<usize> =
+            cut_off.iter().copied().chain(floating_grids.iter().map(|f| f.element)).collect();
         let mut found = find(network, links, FloatingGrids::AtCathode, &more);
         found.floating_grids.extend(floating_grids);
         found.floating_grids.sort_by_key(|grid| grid.element);
         return found;
     }
-    let (island_of, islands) = number(&groups, &held);
+    let (island_of, list) = number(&groups, &held);
     let by_valves = groups.iter().any(|&group| group != groups[CHASSIS] && held[group]);
-    Islands { island_of, islands, modes, floating_grids, groups, has_groups_held_by_valves: by_valves }
+    Islands { island_of, list, modes, floating_grids, groups, has_groups_held_by_valves: by_valves }
 }
 
 /// For each node the number of its group: linked nodes, and those that `joins` (given each element's position
@@ -114,7 +115,8 @@ pub(super) fn joins_at_dc(law: &Law, join: &mut dyn FnMut(Node, Node)) {
 fn one_ways(network: &Network, groups: &[usize]) -> Vec<OneWay> {
     let mut ways = Vec::new();
     for (element, part) in network.elements.iter().enumerate() {
-        let mut way = |from: Node, to: Node| ways.push(OneWay { element, from: groups[from], to: groups[to] });
+        let mut way =
+            |from: Node, to: Node| ways.push(OneWay { element, from: groups[from], to: groups[to] });
         match part.law {
             Law::Triode { plate, cathode, .. } => way(plate, cathode),
             Law::Pentode { plate, screen, cathode, .. } => {

@@ -110,7 +110,8 @@ pub(super) fn join(network: &Network) -> Result<Links, Unsolved> {
     for (index, branch) in list.iter().enumerate() {
         let (a, b) = (links.merged[branch.a], links.merged[branch.b]);
         if branch.ideal() {
-            links.idle[index] = !dc.add(Arc { from: b, to: a, rise: branch.volts, element: branch.element }, network)?;
+            links.idle[index] =
+                !dc.add(Arc { from: b, to: a, rise: branch.volts, element: branch.element }, network)?;
         }
         if branch.is_source() {
             let arc = Arc { from: b, to: a, rise: branch.ac_volts, element: branch.element };

@@ -182,7 +182,8 @@ impl Law {
     pub(super) fn is_possible(&self) -> bool {
         let positive = |values: &[f64]| values.iter().all(|&value| value > 0.0 && value.is_finite());
         let not_negative = |values: &[f64]| values.iter().all(|&value| value >= 0.0 && value.is_finite());
-        let grid_is_possible = |grid: &GridModel| not_negative(&[grid.gg]) && positive(&[grid.cg]) && grid.xi > 1.0;
+        let grid_is_possible =
+            |grid: &GridModel| not_negative(&[grid.gg]) && positive(&[grid.cg]) && grid.xi > 1.0;
         match *self {
             Self::Resistor { ohms, .. } => not_negative(&[ohms]),
             Self::Capacitor { farads, .. } => not_negative(&[farads]),

@@ -135,7 +135,12 @@ impl Iteration {
         for step in 0..=steps {
             let mut held_back = self.balance(sources, shunt, step == 0);
             let mut norm = self.norm();
-            while step > FREE_STEPS && !held_back && norm > norm_before && share > SMALLEST_SHARE && small_steps == 0 {
+            while step > FREE_STEPS
+                && !held_back
+                && norm > norm_before
+                && share > SMALLEST_SHARE
+                && small_steps == 0
+            {
                 share *= 0.5;
                 for (x, step) in self.x.iter_mut().zip(&self.step) {
                     *x += share * step;
@@ -234,7 +239,8 @@ impl Iteration {
     }
 
     fn set_passive(&mut self) {
-        let passive = ValvePoint { gp: PASSIVE[0], gs: PASSIVE[1], ggrid: PASSIVE[2], ..ValvePoint::default() };
+        let passive =
+            ValvePoint { gp: PASSIVE[0], gs: PASSIVE[1], ggrid: PASSIVE[2], ..ValvePoint::default() };
         for device in &mut self.equations.devices {
             device.point = if device.mode == Mode::CutOff { ValvePoint::default() } else { passive };
             device.behind = 0.0;
@@ -248,7 +254,8 @@ impl Iteration {
         if self.equations.devices.iter().all(Device::is_diode) {
             return;
         }
-        let points: Vec<(ValvePoint, f64)> = self.equations.devices.iter().map(|device| (device.point, device.behind)).collect();
+        let points: Vec<(ValvePoint, f64)> =
+            self.equations.devices.iter().map(|device| (device.point, device.behind)).collect();
         self.set_passive();
         self.fill(0.0);
         let mut lu = self.lu.clone();

@@ -77,7 +77,11 @@ impl Prepared {
 
     /// Solves a network of the same topology: from `start`, which shortens the way, or from cold. Where the
     /// topology is another after all, everything is laid out anew.
-    pub fn solve(&mut self, network: &Network, start: Option<&OperatingPoint>) -> Result<OperatingPoint, Unsolved> {
+    pub fn solve(
+        &mut self,
+        network: &Network,
+        start: Option<&OperatingPoint>,
+    ) -> Result<OperatingPoint, Unsolved> {
         check_values(network)?;
         if !self.cut_off.is_empty() || !self.fits(network) {
             check_nodes(network)?;
@@ -241,7 +245,12 @@ impl Prepared {
     /// How the volts of `node` change with each element's value: dV/d(ln ohms) of resistors, dV/d(ln volts) of
     /// voltage sources, dV/d(ln amps) of current sources; 0 for the rest. First order, about `point`, which
     /// must be an answer for `network`; one solve of the transposed equations.
-    pub fn sensitivities(&mut self, network: &Network, point: &OperatingPoint, node: usize) -> Result<Vec<f64>, Unsolved> {
+    pub fn sensitivities(
+        &mut self,
+        network: &Network,
+        point: &OperatingPoint,
+        node: usize,
+    ) -> Result<Vec<f64>, Unsolved> {
         self.solve(network, Some(point))?;
         let mut weights = vec![0.0; self.iteration.x.len()];
         let row = self.layout.row[node] as usize;
@@ -273,9 +282,10 @@ fn same_shape(one: &Law, other: &Law) -> bool {
         (Law::Inductor { a, b, ohms, .. }, Law::Inductor { a: c, b: d, ohms: others, .. }) => {
             (a, b) == (c, d) && (*ohms == 0.0) == (*others == 0.0)
         }
-        (Law::CurrentSource { from: a, to: b, amps }, Law::CurrentSource { from: c, to: d, amps: others }) => {
-            (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0)
-        }
+        (
+            Law::CurrentSource { from: a, to: b, amps },
+            Law::CurrentSource { from: c, to: d, amps: others },
+        ) => (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0),
         (Law::Windings { windings, .. }, Law::Windings { windings: others, .. }) => {
             windings.len() == others.len()
                 && windings.iter().zip(others).all(|(one, other)| {
@@ -283,10 +293,7 @@ fn same_shape(one: &Law, other: &Law) -> bool {
                 })
         }
         (Law::Windings { .. }, _) => false,
-        _ => {
-            std::mem::discriminant(one) == std::mem::discriminant(other)
-                && one.ends() == other.ends()
-        }
+        _ => std::mem::discriminant(one) == std::mem::discriminant(other) && one.ends() == other.ends(),
     }
 }
 

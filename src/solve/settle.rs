@@ -23,7 +23,9 @@ pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Ve
     let mut first_end = None;
     match prepared.solve(network, None) {
         Ok(point) => points.push(point),
-        Err(end) if matches!(end.outcome, Outcome::SourceLoop { .. } | Outcome::BadValue { .. }) => return Err(end),
+        Err(end) if matches!(end.outcome, Outcome::SourceLoop { .. } | Outcome::BadValue { .. }) => {
+            return Err(end);
+        }
         Err(end) => first_end = Some(end),
     }
     if prepared.iteration.begin_conducting().is_ok() {

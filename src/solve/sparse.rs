@@ -99,8 +99,12 @@ impl Pattern {
     /// Columns in an order that keeps the factors sparse.
     fn order(&self) -> Vec<u32> {
         let as_i64 = |list: &[u32]| list.iter().map(|&x| i64::from(x)).collect::<Vec<_>>();
-        let ordered =
-            amd::order(self.size() as i64, &as_i64(&self.starts), &as_i64(&self.rows), &amd::Control::default());
+        let ordered = amd::order(
+            i64::from(self.size() as u32),
+            &as_i64(&self.starts),
+            &as_i64(&self.rows),
+            &amd::Control::default(),
+        );
         match ordered {
             Ok((order, _, _)) => order.into_iter().map(|x| x as u32).collect(),
             Err(_) => (0..self.size() as u32).collect(),

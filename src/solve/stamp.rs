@@ -69,7 +69,13 @@ fn is_conductor(ohms: f64, branched: bool) -> bool {
 
 impl Equations {
     /// The equations of a network for its layout; `alternating` adds capacitors and cores.
-    pub(super) fn new(network: &Network, links: &Links, islands: &Islands, layout: &Layout, alternating: bool) -> Self {
+    pub(super) fn new(
+        network: &Network,
+        links: &Links,
+        islands: &Islands,
+        layout: &Layout,
+        alternating: bool,
+    ) -> Self {
         let mut equations = Self {
             size: layout.size,
             node_rows: layout.node_rows,
@@ -84,7 +90,9 @@ impl Equations {
         let idle = if alternating { &links.idle_ac } else { &links.idle };
         for (index, element) in network.elements.iter().enumerate() {
             let core = match element.law {
-                Law::Windings { ref windings, .. } if alternating => Some((next + windings.len() as u32, 0.0)),
+                Law::Windings { ref windings, .. } if alternating => {
+                    Some((next + windings.len() as u32, 0.0))
+                }
                 _ => None,
             };
             link::branches(index, &element.law, &links.branched, |branch| {
@@ -153,7 +161,10 @@ impl Equations {
                     conductors.next().into_iter().for_each(|place| place.farads = farads);
                 }
                 Law::CurrentSource { amps, .. } => {
-                    injections.next().into_iter().for_each(|place| place.amps = if place.live { amps } else { 0.0 });
+                    injections
+                        .next()
+                        .into_iter()
+                        .for_each(|place| place.amps = if place.live { amps } else { 0.0 });
                 }
                 _ => {
                     if let Some(kind) = Kind::of(law) {

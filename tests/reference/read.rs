@@ -1,5 +1,7 @@
 //! Reads the reference cases (`cases/MODEL.md`) into networks.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
+
 use std::collections::BTreeMap;
 
 use asfound::solve::{GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
@@ -65,9 +67,11 @@ impl Case {
             "resistor" => {
                 Law::Resistor { a: self.node(element, "a"), b: self.node(element, "b"), ohms: value("ohms") }
             }
-            "capacitor" => {
-                Law::Capacitor { a: self.node(element, "a"), b: self.node(element, "b"), farads: value("farads") }
-            }
+            "capacitor" => Law::Capacitor {
+                a: self.node(element, "a"),
+                b: self.node(element, "b"),
+                farads: value("farads"),
+            },
             "inductor" => Law::Inductor {
                 a: self.node(element, "a"),
                 b: self.node(element, "b"),
@@ -111,7 +115,12 @@ impl Case {
         let (plate, cathode) = (self.node(element, "plate"), self.node(element, "cathode"));
         let control = self.node(element, "grid");
         if element["kind"] == "triode" {
-            return Law::Triode { plate, grid: control, cathode, model: TriodeModel { mu, ex, kg1, kp, kvb, grid } };
+            return Law::Triode {
+                plate,
+                grid: control,
+                cathode,
+                model: TriodeModel { mu, ex, kg1, kp, kvb, grid },
+            };
         }
         let model = PentodeModel { mu, ex, kg1, kg2: value("KG2"), kp, kvb, grid };
         Law::Pentode { plate, screen: self.node(element, "screen"), grid: control, cathode, model }
