@@ -332,3 +332,25 @@ fn a_test_source_and_an_impedance() {
     let want = own * 1e5 / (own + 1e5);
     assert!((impedance.volts(plate).unwrap().re - want).abs() < 1e-3 * want);
 }
+
+/// A bridge whose reservoir is held up from elsewhere: its four diodes are reversed, and the winding between them
+/// is held by their leakage alone.
+#[test]
+fn behind_reversed_diodes_nothing_is_defined() {
+    let mut bench = Bench::new();
+    bench.source("B", "b", "0", 300.0);
+    bench.resistor("R1", "b", "0", 1e5);
+    bench.resistor("W", "x", "y", 100.0);
+    for (anode, cathode) in [("0", "x"), ("0", "y"), ("x", "b"), ("y", "b")] {
+        let (anode, cathode) = (bench.node(anode), bench.node(cathode));
+        bench.0.add("D", Law::Diode { anode, cathode, saturation_amps: 2e-9, emission: 1.8 });
+    }
+    let point = operating_point(&bench.0).unwrap();
+    let [x, y] = ["x", "y"].map(|name| bench.0.node(name).unwrap());
+    assert_eq!((point.volts(x), point.volts(y)), (None, None));
+    near(point.volts(1), 300.0);
+    // With a leak the diodes hold again.
+    bench.resistor("R2", "x", "0", 1e7);
+    let point = operating_point(&bench.0).unwrap();
+    assert!(point.volts(x).unwrap() < 0.05);
+}

@@ -9,8 +9,9 @@ use super::layout::Layout;
 use super::link::{self, Links};
 use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::{Outcome, Unsolved};
+use super::pattern::Pattern;
 use super::point::OperatingPoint;
-use super::sparse::{Lu, Pattern};
+use super::sparse::Lu;
 use super::stamp::Equations;
 
 /// Phasors at one frequency.

@@ -44,14 +44,18 @@ struct OneWay {
     to: usize,
 }
 
-/// Finds the islands; `cut_off` are valves known to carry nothing.
+/// Finds the islands; `cut_off` are valves and junctions known to carry nothing.
 pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cut_off: &[usize]) -> Islands {
-    let groups = groups(network, links, |_, law, join| joins_at_dc(law, join));
-    let ways = one_ways(network, &groups);
     let mut modes = vec![Mode::Live; network.elements.len()];
     for &element in cut_off {
         modes[element] = Mode::CutOff;
     }
+    let groups = groups(network, links, |element, law, join| {
+        if modes[element] == Mode::Live {
+            joins_at_dc(law, join);
+        }
+    });
+    let ways = one_ways(network, &groups);
     let held = hold(&groups, &ways, &mut modes);
     let mut floating_grids = Vec::new();
     for (element, part) in network.elements.iter().enumerate() {

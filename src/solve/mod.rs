@@ -6,17 +6,20 @@
 pub mod ac;
 mod answer;
 mod device;
+mod idle;
 mod island;
 mod layout;
 mod link;
 pub mod network;
 mod newton;
 pub mod outcome;
+mod pattern;
 pub mod point;
 pub mod prepared;
 pub mod settle;
 mod sparse;
 mod stamp;
+mod stepping;
 mod valve;
 
 pub use ac::{Drive, Linearised, Response, response};

@@ -2,8 +2,9 @@
 
 use super::device::Device;
 use super::island::Mode;
+use super::pattern::Pattern;
 use super::point::ValvePoint;
-use super::sparse::{Lu, Pattern, SingularColumn};
+use super::sparse::{Lu, SingularColumn};
 use super::stamp::{Equations, Scale};
 
 /// Currents at a net may miss balance by this, in amperes …

@@ -10,29 +10,6 @@ use super::outcome::{Outcome, Unsolved};
 use super::point::{FloatingGrids, OperatingPoint};
 use super::stamp::Equations;
 
-/// Newton steps of a straight attempt.
-pub(super) const STEPS: usize = 60;
-/// Newton steps of each stage of source and shunt stepping.
-const STAGE_STEPS: usize = 40;
-/// The first stage of source stepping, as a share of the sources.
-const FIRST_STAGE: f64 = 0.1;
-/// Source stepping gives up below this.
-const SMALLEST_STAGE: f64 = 1e-4;
-/// Shunt stepping starts here, in siemens …
-const FIRST_SHUNT: f64 = 1e-2;
-/// … goes down by this factor …
-const SHUNT_FACTOR: f64 = 0.1;
-/// … and after this it is taken away.
-const LAST_SHUNT: f64 = 1e-15;
-/// Stages of anchored stepping …
-const ANCHOR_STAGES: usize = 400;
-/// … the Newton steps of each …
-const ANCHOR_STEPS: usize = 12;
-/// … and the factor from one conductance to the next.
-const ANCHOR_FACTOR: f64 = 0.5;
-/// A valve that carries less than this carries nothing, where nothing but valves holds its node's volts.
-const CUT_OFF_AMPS: f64 = 1e-12;
-
 /// A network's equations, ready for many solves with other values.
 #[derive(Debug, Clone)]
 pub struct Prepared {
@@ -42,7 +19,8 @@ pub struct Prepared {
     pub(super) islands: Islands,
     pub(super) layout: Layout,
     pub(super) iteration: Iteration,
-    cut_off: Vec<usize>,
+    /// Elements found to carry nothing that matters.
+    pub(super) cut_off: Vec<usize>,
 }
 
 /// Solves for the DC operating point from a cold start: every node at 0 V, every valve cut off.
@@ -90,8 +68,8 @@ impl Prepared {
         loop {
             self.iteration.equations.reload(network);
             self.iteration.load();
-            let end = self.converge(start);
-            let idle = self.idle_valves(network);
+            let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            let idle = self.idle(network, end.is_ok());
             match end {
                 Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
                 Ok(()) if idle.is_empty() => break,
@@ -104,127 +82,6 @@ impl Prepared {
             return Err(Unsolved::before(Outcome::Unstable));
         }
         Ok(answer::assemble(self, network))
-    }
-
-    /// Straight from the start, straight from cold, by source stepping, by shunt stepping: the first that
-    /// converges with whole sources and without shunt.
-    fn converge(&mut self, start: Option<&OperatingPoint>) -> Result<(), End> {
-        if let Some(start) = start
-            && self.begin(start)
-            && self.iteration.run(1.0, 0.0, STEPS).is_ok()
-        {
-            return Ok(());
-        }
-        self.iteration.x.fill(0.0);
-        let end = match self.iteration.run(1.0, 0.0, STEPS) {
-            Ok(()) => return Ok(()),
-            Err(end) => end,
-        };
-        if self.step_sources().is_ok() {
-            return Ok(());
-        }
-        if self.step_shunt().is_ok() {
-            return Ok(());
-        }
-        match (self.step_anchor(), end) {
-            (Err(_), End::Singular { .. }) => Err(end),
-            (other, _) => other,
-        }
-    }
-
-    /// Takes the unknowns from an operating point; false where it is of another network.
-    fn begin(&mut self, start: &OperatingPoint) -> bool {
-        if start.volts.len() != self.layout.row.len() || start.unknowns.len() != self.iteration.x.len() {
-            return false;
-        }
-        self.iteration.x.copy_from_slice(&start.unknowns);
-        true
-    }
-
-    fn step_sources(&mut self) -> Result<(), End> {
-        self.iteration.x.fill(0.0);
-        let mut reached = 0.0;
-        let mut stage = FIRST_STAGE;
-        let mut good = self.iteration.x.clone();
-        while reached < 1.0 {
-            let next = f64::min(reached + stage, 1.0);
-            match self.iteration.run(next, 0.0, STAGE_STEPS) {
-                Ok(()) => {
-                    reached = next;
-                    stage *= 2.0;
-                    good.copy_from_slice(&self.iteration.x);
-                }
-                Err(end) if stage < SMALLEST_STAGE || matches!(end, End::Singular { .. }) => return Err(end),
-                Err(_) => {
-                    stage /= 4.0;
-                    self.iteration.x.copy_from_slice(&good);
-                }
-            }
-        }
-        Ok(())
-    }
-
-    fn step_shunt(&mut self) -> Result<(), End> {
-        self.iteration.x.fill(0.0);
-        let mut shunt = FIRST_SHUNT;
-        while shunt >= LAST_SHUNT {
-            self.iteration.run(1.0, shunt, STAGE_STEPS)?;
-            shunt *= SHUNT_FACTOR;
-        }
-        self.iteration.run(1.0, 0.0, STEPS)
-    }
-
-    /// As if every node had charge to lose: a conductance from each to the volts it had, smaller at each stage.
-    fn step_anchor(&mut self) -> Result<(), End> {
-        self.iteration.x.fill(0.0);
-        let mut good = self.iteration.x.clone();
-        let mut shunt = FIRST_SHUNT;
-        for _ in 0..ANCHOR_STAGES {
-            self.iteration.anchor.copy_from_slice(&good);
-            let end = self.iteration.run(1.0, shunt, ANCHOR_STEPS);
-            if end.is_ok() {
-                good.copy_from_slice(&self.iteration.x);
-                shunt *= ANCHOR_FACTOR;
-            } else {
-                self.iteration.x.copy_from_slice(&good);
-                shunt /= ANCHOR_FACTOR * ANCHOR_FACTOR;
-            }
-            if shunt < LAST_SHUNT {
-                break;
-            }
-        }
-        self.iteration.anchor.fill(0.0);
-        self.iteration.run(1.0, 0.0, STEPS)
-    }
-
-    /// Valves around a group of nodes that nothing but valves holds, where none of them carries anything:
-    /// what the group's volts are is then left to leakage that no law here describes.
-    fn idle_valves(&mut self, network: &Network) -> Vec<usize> {
-        if !self.islands.has_groups_held_by_valves {
-            return Vec::new();
-        }
-        self.iteration.worst();
-        let groups = &self.islands.groups;
-        let alone = |node: usize| groups[node] != groups[super::CHASSIS] && self.islands.island_of[node] == 0;
-        let mut busy = vec![false; groups.len()];
-        for device in self.iteration.equations.devices.iter().filter(|device| !device.is_junction()) {
-            let carries = device.amps().iter().any(|amps| amps.abs() > CUT_OFF_AMPS);
-            network.elements[device.element].law.each_terminal(|node| busy[groups[node]] |= carries);
-        }
-        for element in &network.elements {
-            if let Law::CurrentSource { from, to, amps } = element.law {
-                busy[groups[from]] |= amps != 0.0;
-                busy[groups[to]] |= amps != 0.0;
-            }
-        }
-        let devices = self.iteration.equations.devices.iter();
-        let idle = devices.filter(|device| {
-            let mut idle = false;
-            let law = &network.elements[device.element].law;
-            law.each_terminal(|node| idle |= alone(node) && !busy[groups[node]]);
-            idle && !device.is_junction() && !self.cut_off.contains(&device.element)
-        });
-        idle.map(|device| device.element).collect()
     }
 
     pub(super) fn unsolved(&mut self, network: &Network, end: End) -> Unsolved {

@@ -55,12 +55,12 @@ impl Prepared {
         let valve = &mut self.iteration.equations.devices[device];
         valve.mode = Mode::CutOff;
         valve.point = super::ValvePoint::default();
-        self.iteration.run(1.0, 0.0, super::prepared::STEPS).is_ok()
+        self.iteration.run(1.0, 0.0, super::stepping::STEPS).is_ok()
     }
 
     /// Iterates from the present unknowns and keeps the point if it is a new one.
     fn settle(&mut self, network: &Network, points: &mut Vec<OperatingPoint>) {
-        if self.iteration.run(1.0, 0.0, super::prepared::STEPS).is_err() || self.iteration.is_unstable() {
+        if self.iteration.run(1.0, 0.0, super::stepping::STEPS).is_err() || self.iteration.is_unstable() {
             return;
         }
         let point = answer::assemble(self, network);
