@@ -1,15 +1,22 @@
-//! The numeric core: a network of elements in, its operating point and small-signal response out.
+//! Circuit to operating points.
 //!
-//! Knows nothing of documents, parts or files. An answer cannot be had without convergence, and says
-//! which nodes have no defined volts; an end without answer names itself and the worst node ([`Unsolved`]).
+//! The numeric core (`network`, `prepared`, `ac` …) takes a network of elements and gives its operating point
+//! and small-signal response; it knows nothing of documents, parts or files. An answer cannot be had without
+//! convergence, and says which nodes have no defined volts. `lower` makes networks from circuits in a
+//! [`Condition`]; `at_rest` reads the answer back in the circuit's own terms.
 
 pub mod ac;
 mod answer;
+pub mod at_rest;
+pub mod condition;
 mod device;
+mod elements;
 mod idle;
+mod in_circuit;
 mod island;
 mod layout;
 mod link;
+pub mod lower;
 pub mod network;
 mod newton;
 pub mod outcome;
@@ -17,10 +24,17 @@ mod pattern;
 pub mod point;
 pub mod prepared;
 pub mod settle;
+pub mod solved;
 mod sparse;
 mod stamp;
 mod stepping;
 mod valve;
+
+pub use at_rest::{at_rest, solve_all};
+pub use condition::{Condition, Setup};
+pub use elements::pot_share;
+pub use in_circuit::own_values;
+pub use solved::{Solved, SolvedSection, SolvedSet, Undefined};
 
 pub use ac::{Drive, Linearised, Response, response};
 pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
