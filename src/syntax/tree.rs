@@ -122,6 +122,7 @@ pub type Value = Spanned<Quantity>;
 
 /// Everything a statement can say.
 #[derive(Debug, Clone)]
+#[allow(clippy::large_enum_variant, reason = "most statements are parts")]
 pub enum Said {
     /// see [`Header`]
     Header(Header),

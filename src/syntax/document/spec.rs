@@ -281,7 +281,7 @@ impl Walk {
             return self.rated(spec, kind, text, Spanned { value, span });
         }
         // One slip makes two strays: the mistyped word and what follows it.
-        if span.start == self.stray_end + 1 && self.stray_end > 0 {
+        if self.is_full() || (span.start == self.stray_end + 1 && self.stray_end > 0) {
             return;
         }
         let near = nearest(text, body_words().chain(kind.map_or(&[][..], leg_names).iter().copied()));
