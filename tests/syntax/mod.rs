@@ -38,3 +38,4 @@ fn shape(document: &Document) -> String {
     text.lines().filter(spans).collect::<Vec<_>>().join("\n")
 }
 mod tmp;
+mod whole;

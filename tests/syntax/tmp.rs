@@ -14,6 +14,12 @@ fn show() {
         let start = std::time::Instant::now();
         let (tree, problems) = asfound::syntax::document::parse(asfound::source::FileId(0), &text);
         let took = start.elapsed().as_secs_f64();
-        println!("{} lines {} problems {:.3} s {:.2} MB/s", tree.lines.len(), problems.len(), took, text.len() as f64 / 1e6 / took);
+        println!(
+            "{} lines {} problems {:.3} s {:.2} MB/s",
+            tree.lines.len(),
+            problems.len(),
+            took,
+            text.len() as f64 / 1e6 / took
+        );
     }
 }

@@ -4,9 +4,9 @@ use pest::Parser as _;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
+use super::Walk;
 use super::grammar::{Grammar, Rule};
 use super::rule_words::{keyword_of, rule_words};
-use super::Walk;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};

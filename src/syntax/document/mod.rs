@@ -95,15 +95,7 @@ struct Walk {
 
 impl Walk {
     fn new(file: FileId) -> Walk {
-        Walk {
-            file,
-            base: 0,
-            problems: Vec::new(),
-            unread_lines: false,
-            unread_header: false,
-           
-            stray_end: 0,
-        }
+        Walk { file, base: 0, problems: Vec::new(), unread_lines: false, unread_header: false, stray_end: 0 }
     }
 
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
@@ -210,9 +202,10 @@ impl Walk {
     /// Takes a problem in, unless there are too many already.
     fn push(&mut self, problem: Problem) {
         if self.problems.len() == MOST_PROBLEMS {
-            let end = Problem::error("too-many-problems", problem.span(), "not told: what is wrong from here on")
-                .here("the next problem")
-                .help("is this a document of the kind that its name says?");
+            let end =
+                Problem::error("too-many-problems", problem.span(), "not told: what is wrong from here on")
+                    .here("the next problem")
+                    .help("is this a document of the kind that its name says?");
             self.problems.push(end);
         } else if !self.is_full() {
             self.problems.push(problem);
