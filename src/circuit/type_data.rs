@@ -56,6 +56,10 @@ impl Types {
 
     fn take_line(&mut self, said: &TypeSaid, problems: &mut Vec<Problem>) {
         let name = &said.name;
+        if let (TypeLine::Provenance, Some(diode)) = (said.line.value, self.diodes.get_mut(&name.value)) {
+            diode.provenance.push(provenance(said));
+            return;
+        }
         if !self.tubes.contains_key(&name.value) {
             let problem = Problem::error(
                 "unknown-type",
@@ -106,11 +110,7 @@ impl Types {
                 tube.capacitances
                     .extend(said.values.iter().filter_map(|v| Some((v.0.value.clone(), number(v)?))));
             }
-            TypeLine::Provenance => {
-                let word = |i: usize| said.values.get(i).map(|v| v.0.value.clone()).unwrap_or_default();
-                let source = said.note.as_ref().map(|n| n.value.clone()).unwrap_or_default();
-                tube.provenance.push((word(0), source, word(1)));
-            }
+            TypeLine::Provenance => tube.provenance.push(provenance(said)),
             TypeLine::TubeType | TypeLine::DiodeType => {}
         }
     }
@@ -138,6 +138,7 @@ impl Types {
             emission: *emission,
             inverse: figures.get("inverse").copied(),
             current: figures.get("current").copied(),
+            provenance: Vec::new(),
             declared: said.name.span,
         };
         self.diodes.insert(diode.name.clone(), diode);
@@ -176,6 +177,12 @@ fn construction(word: &Word, problems: &mut Vec<Problem>) -> Option<TubeConstruc
         );
     }
     found
+}
+
+/// Group, source, mark.
+fn provenance(said: &TypeSaid) -> (String, String, String) {
+    let word = |i: usize| said.values.get(i).map(|v| v.0.value.clone()).unwrap_or_default();
+    (word(0), said.note.as_ref().map(|n| n.value.clone()).unwrap_or_default(), word(1))
 }
 
 fn figures(said: &TypeSaid) -> BTreeMap<&str, f64> {

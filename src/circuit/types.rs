@@ -132,6 +132,8 @@ pub struct DiodeType {
     pub inverse: Option<f64>,
     /// Highest mean current, A.
     pub current: Option<f64>,
+    /// Source of each group of figures and its mark.
+    pub provenance: Vec<(String, String, String)>,
     /// The statement.
     pub declared: Span,
 }
