@@ -1,1 +1,3 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
+
+mod rules;
