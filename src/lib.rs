@@ -20,6 +20,7 @@ pub mod analysis;
 pub mod change;
 pub mod circuit;
 pub mod cli;
+pub mod load;
 pub mod recognise;
 pub mod render;
 pub mod rules;

@@ -132,6 +132,8 @@ pub struct DiodeType {
     pub inverse: Option<f64>,
     /// Highest mean current, A.
     pub current: Option<f64>,
+    /// Source of each group of figures and its mark.
+    pub provenance: Vec<(String, String, String)>,
     /// The statement.
     pub declared: Span,
 }
@@ -145,6 +147,22 @@ impl Types {
     /// A diode type by any of its names.
     pub fn diode(&self, name: &str) -> Option<&DiodeType> {
         self.diodes.get(self.also.get(name).map_or(name, String::as_str))
+    }
+}
+
+impl TubeType {
+    /// Its legs in order; a separate suppressor comes last.
+    pub fn legs(&self) -> Vec<String> {
+        let mut legs: Vec<String> = self.construction.legs().iter().map(|l| (*l).to_owned()).collect();
+        if self.pins.contains_key("suppressor") {
+            legs.push("suppressor".to_owned());
+        }
+        legs
+    }
+
+    /// A limit by name, in SI units.
+    pub fn limit(&self, name: &str) -> Option<f64> {
+        self.limits.get(name).copied()
     }
 }
 

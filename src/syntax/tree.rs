@@ -30,6 +30,8 @@ pub struct Line {
 pub struct Statement {
     /// The whole statement, without its comment.
     pub span: Span,
+    /// Its keyword: the first word, or the verb after names.
+    pub word: Span,
     /// What it says.
     pub said: Said,
 }
@@ -62,6 +64,37 @@ pub enum DocumentKind {
     AsLeft,
     /// `type-data`: valve and diode types
     TypeData,
+}
+
+impl DocumentKind {
+    /// Every kind.
+    pub const ALL: [DocumentKind; 5] = [
+        DocumentKind::Stock,
+        DocumentKind::AsFound,
+        DocumentKind::Plan,
+        DocumentKind::AsLeft,
+        DocumentKind::TypeData,
+    ];
+
+    /// The keyword of its header.
+    pub fn word(self) -> &'static str {
+        match self {
+            DocumentKind::Stock => "stock",
+            DocumentKind::AsFound => "as-found",
+            DocumentKind::Plan => "plan",
+            DocumentKind::AsLeft => "as-left",
+            DocumentKind::TypeData => "type-data",
+        }
+    }
+
+    /// The word before the document it rests on.
+    pub fn preposition(self) -> &'static str {
+        match self {
+            DocumentKind::Plan => "for",
+            DocumentKind::AsLeft => "after",
+            DocumentKind::Stock | DocumentKind::AsFound | DocumentKind::TypeData => "of",
+        }
+    }
 }
 
 /// `stock "Sedge 45" "two-channel head"`, `stock "B" of "a.amp"`, `as-found "job" of "spec.amp"`,
@@ -666,6 +699,20 @@ pub enum Taper {
     ReverseLog,
 }
 
+impl Taper {
+    /// Every taper.
+    pub const ALL: [Taper; 3] = [Taper::Lin, Taper::Log, Taper::ReverseLog];
+
+    /// As written.
+    pub fn word(self) -> &'static str {
+        match self {
+            Taper::Lin => "lin",
+            Taper::Log => "log",
+            Taper::ReverseLog => "reverse-log",
+        }
+    }
+}
+
 /// What is said of a part's body. What is not said is `None`: nothing is filled in here.
 #[derive(Debug, Clone, Default)]
 pub struct Spec {
@@ -788,4 +835,32 @@ pub enum TypeLine {
     Limits,
     Capacitances,
     Provenance,
+}
+
+impl TypeLine {
+    /// Every line.
+    pub const ALL: [TypeLine; 8] = [
+        TypeLine::TubeType,
+        TypeLine::DiodeType,
+        TypeLine::Pins,
+        TypeLine::HeaterData,
+        TypeLine::Model,
+        TypeLine::Limits,
+        TypeLine::Capacitances,
+        TypeLine::Provenance,
+    ];
+
+    /// The keyword.
+    pub fn word(self) -> &'static str {
+        match self {
+            TypeLine::TubeType => "tube-type",
+            TypeLine::DiodeType => "diode-type",
+            TypeLine::Pins => "pins",
+            TypeLine::HeaterData => "heater-data",
+            TypeLine::Model => "model",
+            TypeLine::Limits => "limits",
+            TypeLine::Capacitances => "capacitances",
+            TypeLine::Provenance => "provenance",
+        }
+    }
 }

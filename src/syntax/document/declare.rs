@@ -1,0 +1,323 @@
+//! Headers, places, windings and the other statements that declare.
+
+use pest::iterators::{Pair, Pairs};
+
+use super::Walk;
+use super::grammar::Rule;
+use super::value::Sign;
+use crate::source::{Problem, Span, Spanned};
+use crate::syntax::tree::{DocumentKind, Header, LegSaid, Said, Value, WindingSaid, WindowSaid, Word};
+use crate::units::{Unit, parse_quantity};
+
+impl Walk {
+    /// A statement that declares something, parts and windings aside.
+    pub(super) fn declared(&mut self, rule: Rule, inner: Pairs<Rule>) -> Option<Said> {
+        Some(match rule {
+            Rule::header => Said::Header(self.header(inner)?),
+            Rule::types_from => Said::TypesFrom(self.first(inner, Rule::string)?),
+            Rule::net => self.net(inner)?,
+            Rule::mains => self.mains(inner)?,
+            Rule::insulation => Said::Insulation(self.first(inner, Rule::protection_class)?),
+            Rule::made_in => {
+                let quantity = inner.clone().find(|p| p.as_rule() == Rule::quantity)?;
+                Said::Made(self.year(&quantity)?)
+            }
+            Rule::note_line => Said::Note(self.first(inner, Rule::string)?),
+            Rule::heater => self.heater(inner)?,
+            Rule::contact => {
+                let mut places = self.words(inner.clone(), Rule::place).into_iter();
+                Said::Contact {
+                    switch: self.first(inner.clone(), Rule::name)?,
+                    position: self.first(inner, Rule::any_word)?,
+                    a: places.next()?,
+                    b: places.next()?,
+                }
+            }
+            Rule::role => Said::Role {
+                part: self.first(inner.clone(), Rule::name)?,
+                role: self.first(inner.clone(), Rule::any_word)?,
+                note: self.note(&inner),
+            },
+            Rule::open => Said::Open(self.words(inner, Rule::place)),
+            Rule::window_line => {
+                Said::Window { place: self.first(inner.clone(), Rule::place)?, window: self.window(inner)? }
+            }
+            _ => {
+                let jack = self.first(inner.clone(), Rule::name)?;
+                let behind = inner.clone().find(|p| p.as_rule() == Rule::behind);
+                let behind = behind.and_then(|p| self.only_value(&p, Unit::Ohm, Sign::NotBelow));
+                Said::Drive { jack, behind }
+            }
+        })
+    }
+
+    /// The first word of a rule among pairs.
+    pub(super) fn first(&self, mut pairs: Pairs<Rule>, rule: Rule) -> Option<Word> {
+        pairs.find(|pair| pair.as_rule() == rule).map(|pair| self.word(&pair))
+    }
+
+    /// The first value inside a clause.
+    pub(super) fn only_value(&mut self, clause: &Pair<Rule>, unit: Unit, sign: Sign) -> Option<Value> {
+        let quantity = clause.clone().into_inner().find(|p| p.as_rule() == Rule::quantity)?;
+        self.value(&quantity, unit, sign)
+    }
+
+    fn header(&mut self, inner: Pairs<Rule>) -> Option<Header> {
+        let mut header = None;
+        let mut under = false;
+        for pair in inner {
+            match (pair.as_rule(), &mut header) {
+                (Rule::document_kind, _) => {
+                    let value = DocumentKind::ALL.into_iter().find(|k| k.word() == pair.as_str())?;
+                    header = Some((Spanned { value, span: self.span(&pair) }, Vec::new(), None, None));
+                }
+                (Rule::string, Some((_, texts, base, _))) => {
+                    let text = self.word(&pair);
+                    if under { *base = Some(text) } else { texts.push(text) }
+                }
+                (Rule::preposition, _) => under = true,
+                (Rule::fingerprint, Some((.., pin))) => *pin = Some(self.word(&pair)),
+                _ => {}
+            }
+        }
+        let (kind, texts, base, pin) = header?;
+        let mut texts = texts.into_iter();
+        Some(Header { kind, title: texts.next()?, subtitle: texts.next(), base, pin })
+    }
+
+    fn net(&mut self, inner: Pairs<Rule>) -> Option<Said> {
+        let rail = inner.clone().any(|p| p.as_rule() == Rule::k_rail);
+        let name = self.first(inner.clone(), Rule::name)?;
+        let mut title = None;
+        let mut window: Option<Spanned<WindowSaid>> = None;
+        for pair in inner {
+            match pair.as_rule() {
+                Rule::string => {
+                    let text = self.word(&pair);
+                    self.once(&mut title, text, "the quoted purpose");
+                }
+                Rule::window => {
+                    let span = self.span(&pair);
+                    if let Some(value) = self.window(pair.into_inner()) {
+                        self.once(&mut window, Spanned { value, span }, "the window");
+                    }
+                }
+                _ => {}
+            }
+        }
+        Some(Said::Net { rail, name, title, window: window.map(|w| w.value) })
+    }
+
+    /// `… 290V to 330V in high-mains because "…"`.
+    fn window(&mut self, inner: Pairs<Rule>) -> Option<WindowSaid> {
+        let mut bounds = None;
+        let mut condition = None;
+        let mut because = None;
+        for pair in inner {
+            match pair.as_rule() {
+                Rule::range => bounds = self.range(&pair),
+                Rule::in_condition => condition = self.first(pair.into_inner(), Rule::any_word),
+                Rule::because => because = self.first(pair.into_inner(), Rule::string),
+                _ => {}
+            }
+        }
+        let (low, high) = bounds?;
+        Some(WindowSaid { low, high, condition, because })
+    }
+
+    /// A lowest and a highest value of one unit: volts, amps or watts.
+    fn range(&mut self, pair: &Pair<Rule>) -> Option<(Value, Value)> {
+        let mut quantities = pair.clone().into_inner().filter(|p| p.as_rule() == Rule::quantity);
+        let (low, high) = (quantities.next()?, quantities.next()?);
+        let unit = parse_quantity(low.as_str()).ok().and_then(|q| q.unit);
+        let unit = unit.filter(|u| matches!(u, Unit::Amp | Unit::Watt)).unwrap_or(Unit::Volt);
+        let low = self.value(&low, unit, Sign::Any);
+        let high = self.value(&high, unit, Sign::Any);
+        let (low, high) = (low?, high?);
+        if low.value.value > high.value.value {
+            let problem =
+                Problem::error("window-reversed", low.span.to(high.span), "not a window: highest first")
+                    .here("the lowest value comes first")
+                    .help("write `window LOW to HIGH`");
+            self.push(problem);
+            return None;
+        }
+        Some((low, high))
+    }
+
+    fn mains(&mut self, inner: Pairs<Rule>) -> Option<Said> {
+        let mut hertz = None;
+        let mut limits: Option<Spanned<(Value, Value)>> = None;
+        let mut volts = None;
+        for (at, pair) in inner.filter(|p| p.as_rule() != Rule::k_mains).enumerate() {
+            match pair.as_rule() {
+                Rule::quantity if at == 0 => volts = self.value(&pair, Unit::Volt, Sign::Above),
+                Rule::quantity => {
+                    if let Some(value) = self.value(&pair, Unit::Hertz, Sign::Above) {
+                        self.once(&mut hertz, value, "the mains frequency");
+                    }
+                }
+                _ => {
+                    let span = self.span(&pair);
+                    let range = pair.into_inner().find(|p| p.as_rule() == Rule::range);
+                    if let Some(value) = range.and_then(|range| self.range(&range)) {
+                        self.once(&mut limits, Spanned { value, span }, "the limits");
+                    }
+                }
+            }
+        }
+        Some(Said::Mains { volts: volts?, hertz, limits: limits.map(|l| l.value) })
+    }
+
+    fn heater(&mut self, inner: Pairs<Rule>) -> Option<Said> {
+        let reference = inner.clone().find(|p| p.as_rule() == Rule::reference).and_then(|p| {
+            let inner = p.into_inner();
+            Some((self.first(inner.clone(), Rule::any_word)?, self.first(inner, Rule::place)?))
+        });
+        Some(Said::Heater {
+            winding: self.first(inner.clone(), Rule::place)?,
+            feeds: self.words(inner, Rule::name),
+            reference,
+        })
+    }
+
+    /// `winding T1.ht 330V-0-330V 62R a side taps bias 52V from a`.
+    pub(super) fn winding(&mut self, inner: Pairs<Rule>) -> Option<WindingSaid> {
+        let name = self.first(inner.clone(), Rule::place)?;
+        if !name.value.contains('.') {
+            let problem =
+                Problem::error("no-winding-name", name.span, "not a winding: its own name is missing")
+                    .here("no winding's name after the point")
+                    .help("write `winding T1.ht 330V-0-330V 62R a side`");
+            self.push(problem);
+        }
+        let before = self.problems.len();
+        let mut said = Wound::default();
+        for pair in inner.skip(2) {
+            match pair.as_rule() {
+                Rule::quantity => self.wound(&mut said, &pair),
+                Rule::current => {
+                    if let Some(amps) = self.only_value(&pair, Unit::Amp, Sign::Above) {
+                        self.once(&mut said.amps, amps, "the current rating");
+                    }
+                }
+                Rule::side => {
+                    let span = self.span(&pair);
+                    self.mark(&mut said.side, span, "`a side`");
+                }
+                Rule::winding_taps => self.winding_taps(&mut said, pair.into_inner()),
+                _ => {
+                    for (mut leg, place) in self.joins(&pair) {
+                        leg.value = match leg.value.as_str() {
+                            "from" => "a".to_owned(),
+                            "to" => "b".to_owned(),
+                            other => other.to_owned(),
+                        };
+                        self.leg(&mut said.legs, leg, place);
+                    }
+                }
+            }
+        }
+        said.legs.sort_by_key(|leg| ["a", "b", "centre"].iter().position(|l| *l == leg.leg.value));
+        let Some(volts) = said.volts else {
+            if self.problems.len() > before {
+                return None;
+            }
+            let problem = Problem::error("no-voltage", name.span, "not told: the winding's voltage")
+                .here("how many volts?")
+                .help("write `winding T1.heat 6.3V 0R05` or `winding T1.ht 330V-0-330V 62R a side`");
+            self.push(problem);
+            return None;
+        };
+        self.side_said(&said, name.span);
+        let Wound { ohms, amps, taps, legs, centre_tapped, .. } = said;
+        Some(WindingSaid { name, volts, centre_tapped, ohms, amps, taps, legs })
+    }
+
+    /// Whether the resistance is of one half or of the whole must be plain.
+    fn side_said(&mut self, said: &Wound, name: Span) {
+        match (said.centre_tapped, said.side, said.ohms) {
+            (true, None, Some(ohms)) => {
+                let problem = Problem::notice(
+                    "side-assumed",
+                    ohms.span,
+                    "not told: of one side or of the whole winding",
+                )
+                .here("taken as that of each side")
+                .help("write `62R a side`");
+                self.push(problem);
+            }
+            (false, Some(side), _) => {
+                let problem = Problem::error("no-sides", side, "not a side: the winding has no centre tap")
+                    .here("of which side?")
+                    .also(name, "this winding")
+                    .help("write `330V-0-330V 62R a side`, or leave `a side` out");
+                self.push(problem);
+            }
+            _ => {}
+        }
+    }
+
+    fn wound(&mut self, said: &mut Wound, pair: &Pair<Rule>) {
+        let text = pair.as_str();
+        let span = self.span(pair);
+        if let Some((one, other)) = text.split_once("-0-") {
+            let sides = (parse_quantity(one), parse_quantity(other));
+            match sides {
+                (Ok(a), Ok(b)) if a.value == b.value && b.unit == Some(Unit::Volt) => {
+                    said.centre_tapped = true;
+                    if let Some(volts) =
+                        self.settled(text, Spanned { value: b, span }, Unit::Volt, Sign::Above)
+                    {
+                        self.once(&mut said.volts, volts, "the winding's voltage");
+                    }
+                }
+                _ => {
+                    let problem =
+                        Problem::error("wrong-value", span, format!("not a winding's voltage: `{text}`"))
+                            .here("both halves have the same volts")
+                            .help("write `330V-0-330V`");
+                    self.push(problem);
+                }
+            }
+            return;
+        }
+        let unit = match parse_quantity(text).ok().and_then(|q| q.unit) {
+            Some(unit @ (Unit::Amp | Unit::Volt | Unit::Ohm)) => unit,
+            _ if said.volts.is_none() => Unit::Volt,
+            _ => Unit::Ohm,
+        };
+        let Some(value) = self.value(pair, unit, Sign::Above) else { return };
+        match unit {
+            Unit::Volt => self.once(&mut said.volts, value, "the winding's voltage"),
+            Unit::Amp => self.once(&mut said.amps, value, "the current rating"),
+            _ => self.once(&mut said.ohms, value, "the winding's resistance"),
+        }
+    }
+
+    fn winding_taps(&mut self, said: &mut Wound, inner: Pairs<Rule>) {
+        for tap in inner.filter(|p| p.as_rule() == Rule::winding_tap) {
+            let inner = tap.clone().into_inner();
+            let name = self.first(inner.clone(), Rule::word);
+            let end = self.first(inner, Rule::any_word);
+            let volts = self.only_value(&tap, Unit::Volt, Sign::Above);
+            let (Some(name), Some(end), Some(volts)) = (name, end, volts) else { continue };
+            match said.taps.iter().find(|(old, ..)| old.value == name.value) {
+                Some((old, ..)) => self.twice(old.span, name.span, "this tap"),
+                None => said.taps.push((name, volts, end)),
+            }
+        }
+    }
+}
+
+/// What has been said of a winding so far.
+#[derive(Default)]
+struct Wound {
+    volts: Option<Value>,
+    centre_tapped: bool,
+    ohms: Option<Value>,
+    amps: Option<Value>,
+    side: Option<Span>,
+    taps: Vec<(Word, Value, Word)>,
+    legs: Vec<LegSaid>,
+}

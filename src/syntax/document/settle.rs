@@ -1,0 +1,69 @@
+//! A replacement's body, read as said of the part that it replaces.
+
+use super::Walk;
+use super::value::Sign;
+use crate::source::{FileId, Problem, Span, Spanned};
+use crate::syntax::print;
+use crate::syntax::tree::{Kind, Spec, Value, Word};
+use crate::syntax::words::Slot;
+use crate::units::Unit;
+
+/// Reads what a replacement said, which was read without knowing the part, as said of a part of this kind:
+/// `2A` is a fuse's value, `12V` a zener's, `6550` a valve's type. Gives what doesn't fit as problems.
+pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
+    let said = said(spec);
+    let file = said.first().map_or(FileId(0), |(_, span)| span.file);
+    let mut walk = Walk::new(file);
+    let mut settled = Spec { value: None, volts: None, amps: None, ohms: None, ..spec.clone() };
+    for value in [spec.value, spec.volts, spec.amps, spec.ohms].into_iter().flatten() {
+        let text = print::value(&value.value);
+        let wound = matches!(kind, Kind::OutputTransformer | Kind::ReverbTransformer);
+        if wound && spec.value == Some(value) {
+            settled.value = walk.settled(&text, value, Unit::Ohm, Sign::Above);
+        } else if kind == Kind::Tube && settled.type_name.is_none() {
+            settled.type_name = Some(Spanned { value: text.to_uppercase(), span: value.span });
+        } else {
+            walk.rated(&mut settled, Some(kind), &text, value);
+        }
+    }
+    for (slot, span) in said {
+        if !matches!(slot, Slot::Value | Slot::Volts | Slot::Amps | Slot::Ohms) {
+            walk.taken(Some(kind), slot, span);
+        }
+    }
+    (settled, walk.problems)
+}
+
+/// Each clause of a body with its place.
+fn said(spec: &Spec) -> Vec<(Slot, Span)> {
+    let value = |slot: Slot, value: &Option<Value>| value.map(|v| (slot, v.span));
+    let word = |slot: Slot, word: &Option<Word>| word.as_ref().map(|w| (slot, w.span));
+    let once = [
+        value(Slot::Value, &spec.value),
+        value(Slot::Power, &spec.power),
+        value(Slot::Volts, &spec.volts),
+        value(Slot::Amps, &spec.amps),
+        value(Slot::Ohms, &spec.ohms),
+        value(Slot::Henries, &spec.henries),
+        value(Slot::Unloaded, &spec.unloaded),
+        value(Slot::At, &spec.at),
+        spec.tolerance.map(|t| (Slot::Tolerance, t.span)),
+        spec.steady.map(|span| (Slot::Steady, span)),
+        spec.construction.map(|c| (Slot::Construction, c.span)),
+        spec.taper.map(|t| (Slot::Taper, t.span)),
+        spec.two_core.map(|span| (Slot::TwoCore, span)),
+        spec.a_side.or(spec.in_phase).map(|span| (Slot::Windings, span)),
+        word(Slot::TypeName, &spec.type_name),
+        word(Slot::Ganged, &spec.ganged),
+        word(Slot::Speed, &spec.speed),
+        word(Slot::Positions, &spec.now),
+        word(Slot::On, &spec.on),
+    ];
+    let many = [
+        spec.taps.first().map(|(v, _)| (Slot::Tap, v.span)),
+        spec.output_taps.first().map(|v| (Slot::Windings, v.span)),
+        spec.positions.first().map(|w| (Slot::Positions, w.span)),
+        spec.normals.first().map(|(w, _)| (Slot::Normals, w.span)),
+    ];
+    once.into_iter().chain(many).flatten().collect()
+}
