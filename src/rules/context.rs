@@ -131,7 +131,7 @@ impl<'a> Context<'a> {
     }
 
     pub(crate) fn role_word(&self, part: PartId) -> &'static str {
-        self.recognised().roles.get(&part).map_or(super::domain::NONE, |r| r.kind.word())
+        self.recognised().role(part).map_or(super::domain::NONE, |r| r.kind.word())
     }
 
     /// A DC reading in the condition that is judged.

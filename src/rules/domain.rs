@@ -39,6 +39,7 @@ pub(crate) fn stage_word(kind: StageKind) -> &'static str {
         StageKind::CathodeFollower { .. } => "cathode-follower",
         StageKind::LongTailedPair => "long-tailed-pair",
         StageKind::SplitLoad => "split-load",
+        StageKind::ReverbDriver => "reverb-driver",
         StageKind::SingleEndedOutput { .. } => "single-ended-output",
         StageKind::PushPullOutput { .. } => "push-pull-output",
     }
@@ -76,6 +77,7 @@ impl Domain {
                 "cathode-follower",
                 "long-tailed-pair",
                 "split-load",
+                "reverb-driver",
                 "single-ended-output",
                 "push-pull-output",
                 NONE,

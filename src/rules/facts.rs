@@ -1,10 +1,13 @@
 //! What rules judge: one document's circuit, what was recognised and solved, and the same of what it rests on.
 
-use crate::change::Change;
+use crate::change::{Change, Side, compare};
 use crate::circuit::Circuit;
 use crate::recognise::Recognised;
 use crate::solve::SolvedSet;
+use crate::syntax::tree::DocumentKind;
 
+use super::RuleSet;
+use super::check::check;
 use super::finding::Finding;
 
 /// One circuit with all that was worked out of it.
@@ -68,9 +71,33 @@ impl OwnedView {
     pub fn view(&self) -> View<'_> {
         View { circuit: &self.circuit, recognised: &self.recognised, solved: &self.solved }
     }
+
+    fn side(&self) -> Side<'_> {
+        Side { circuit: &self.circuit, recognised: &self.recognised }
+    }
 }
 
 impl OwnedFacts {
+    /// Facts of the last of a stack of documents, stock spec first; `None` of an empty stack. A plan's come with the
+    /// findings on the document beneath.
+    pub fn of_stack(set: &RuleSet, mut views: Vec<OwnedView>) -> Option<OwnedFacts> {
+        let now = views.pop()?;
+        let plan = now.circuit.kind == DocumentKind::Plan;
+        let stock = views.iter().rev().find(|v| v.circuit.kind == DocumentKind::Stock).cloned();
+        let stock = stock.filter(|_| now.circuit.kind != DocumentKind::Stock);
+        let before = views.last().cloned();
+        let since = |then: &Option<OwnedView>| {
+            then.as_ref().map_or_else(Vec::new, |then| compare(then.side(), now.side()).changes)
+        };
+        let (changes, differences) = (since(&before), since(&stock));
+        let before_findings = if plan {
+            OwnedFacts::of_stack(set, views).map(|beneath| check(set, &beneath.facts()).findings)
+        } else {
+            None
+        };
+        Some(OwnedFacts { now, before, stock, changes, differences, before_findings })
+    }
+
     /// Borrows them.
     pub fn facts(&self) -> Facts<'_> {
         Facts {

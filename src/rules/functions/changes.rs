@@ -189,7 +189,7 @@ fn role(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let gone = matches!(change.kind, ChangeKind::Missing | ChangeKind::Lifted | ChangeKind::Moved);
     let of = |side: Which, part| {
         let view = c.view_of(side).ok()?;
-        view.recognised.roles.get(&part?).map(|r| r.kind.word())
+        view.recognised.role(part?).map(|r| r.kind.word())
     };
     let was = of(from, change.before_part);
     let is = of(Which::Now, change.after_part);
