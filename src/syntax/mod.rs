@@ -1,5 +1,6 @@
 //! Text to tree and tree to text, for documents and rules.
 
+pub mod check;
 pub mod document;
 pub mod tree;
 pub mod words;

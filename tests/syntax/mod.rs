@@ -21,3 +21,4 @@ fn told(text: &str) -> String {
     };
     problems.iter().map(one).collect()
 }
+mod tmp;

@@ -11,7 +11,7 @@ use crate::units::{Quantity, Unit, exact};
 pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
     let said = said(spec);
     let file = said.first().map_or(FileId(0), |(_, span)| span.file);
-    let mut walk = Walk { file, base: 0, problems: Vec::new() };
+    let mut walk = Walk::new(file);
     let mut settled = Spec { value: None, volts: None, amps: None, ohms: None, ..spec.clone() };
     for value in [spec.value, spec.volts, spec.amps, spec.ohms].into_iter().flatten() {
         let text = written(&value.value);
