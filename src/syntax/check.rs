@@ -20,9 +20,9 @@ pub fn check(document: &Document) -> Vec<Problem> {
     };
     for (second, _) in &headers[1..] {
         problems.push(
-            Problem::error("two-headers", second.span, "not one document: a second header")
+            Problem::error("two-headers", second.word, "not one document: a second header")
                 .here("second header")
-                .also(first.span, "first header")
+                .also(first.word, "first header")
                 .help("keep one, or make two files"),
         );
     }
@@ -125,7 +125,7 @@ fn misplaced(statement: &Statement, row: &StatementWord, kind: DocumentKind, hea
             if row.word == A_PART { format!("{} {word} …", other.word) } else { other.slots.to_owned() }
         ));
     }
-    Problem::error("wrong-document", statement.span, format!("not for {}: `{word}`", article(kind)))
+    Problem::error("wrong-document", statement.word, format!("not for {}: `{word}`", article(kind)))
         .here(format!("{} takes no `{word}`", article(kind)))
         .also(header, format!("this is {}", article(kind)))
         .help(help)

@@ -2,5 +2,6 @@
 
 pub mod check;
 pub mod document;
+pub mod print;
 pub mod tree;
 pub mod words;

@@ -102,6 +102,19 @@ impl Walk {
         if let Some(problem) = self.misspelt_opening(base, &tokens) {
             return problem;
         }
+        let figure = |t: &Token| t.text.starts_with(|c: char| c.is_ascii_digit());
+        if let [name, value, ..] = tokens.as_slice()
+            && !figure(name)
+            && figure(value)
+        {
+            return Problem::error(
+                "kind-not-said",
+                self.at(base, name.start, name.end()),
+                "not told what kind of part this is",
+            )
+            .here("what is it?")
+            .help(format!("begin with the kind: `resistor {} {} …`", name.text, value.text));
+        }
         // A line about named parts: the verb is the first word that looks like no name.
         let verb = tokens.iter().skip(1).find(|t| t.text.starts_with(|c: char| c.is_ascii_lowercase()));
         match verb {
@@ -131,6 +144,11 @@ impl Walk {
         if opens_line(&lower) {
             return Some(wrong(format!("keywords are in small letters: `{lower}`")));
         }
+        if first.text.starts_with(|c: char| c.is_ascii_digit()) {
+            return Some(wrong(
+                "a line begins with a keyword or a name, and a name with a letter".to_owned(),
+            ));
+        }
         let named = tokens.iter().skip(1).any(|t| verbs().any(|v| v == t.text));
         let small = first.text.starts_with(|c: char| c.is_lowercase());
         if named || (!small && first.text.chars().count() < 4 && first.text.starts_with(char::is_alphabetic))
@@ -140,7 +158,8 @@ impl Walk {
         let longer = openings()
             .find(|word| word.strip_prefix(lower.as_str()).is_some_and(|rest| rest.starts_with('-')));
         let verb = verbs().find(|v| *v == first.text);
-        match (verb, nearest(first.text, openings()).or(longer)) {
+        let near = nearest(first.text, openings().chain(verbs())).or(longer);
+        match (verb.or(near.filter(|near| verbs().any(|v| v == *near))), near) {
             (Some(verb), _) => Some(wrong(format!(
                 "names come first: write `{}`",
                 StatementWord::named(verb).map_or("", |row| row.slots)
@@ -198,8 +217,12 @@ impl Walk {
         let word = &found.text[start - found.start..];
         let near = nearest(word, expected.iter().filter_map(|rule| keyword_of(*rule)));
         let name_wanted = expected.iter().any(|rule| matches!(rule, Rule::name | Rule::place));
+        let replaces = row.is_some_and(|row| matches!(row.word, "replaced" | "change"));
         let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            None if replaces && is_keyword(word) => {
+                "what replaces a part sits in the same joints: its legs are not said again".to_owned()
+            }
             None if name_wanted && is_keyword(word) => format!("`{word}` is a keyword and no name; {usage}"),
             None if name_wanted && word.starts_with(|c: char| c.is_ascii_digit()) => {
                 format!("a name begins with a letter; {usage}")
@@ -266,7 +289,7 @@ fn usage(word: &str) -> Option<StatementWord> {
 }
 
 fn is_keyword(word: &str) -> bool {
-    Grammar::parse(Rule::name, word).is_err()
+    word.starts_with(|c: char| c.is_ascii_lowercase()) && Grammar::parse(Rule::name, word).is_err()
 }
 
 /// What could come next, in words: at most four, then "…".

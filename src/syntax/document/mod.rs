@@ -20,6 +20,7 @@ use super::tree::{Document, Line, Said, Statement, Word};
 use crate::source::{FileId, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 
+pub(crate) use legs::is_electrolytic;
 pub use settle::settle;
 
 mod grammar {
@@ -68,7 +69,10 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
 /// Where the first whole lines of `text` end that make up a stretch.
 fn stretch_end(text: &str) -> usize {
     let bytes = text.as_bytes();
-    let from = STRETCH.min(bytes.len());
+    if bytes.len() <= STRETCH {
+        return bytes.len();
+    }
+    let from = STRETCH;
     bytes[..from]
         .iter()
         .rposition(|b| *b == b'\n')
@@ -87,11 +91,21 @@ struct Walk {
     unread_header: bool,
     /// how many of them there were
     told: usize,
+    /// where the last word ended that meant nothing
+    stray_end: u32,
 }
 
 impl Walk {
     fn new(file: FileId) -> Walk {
-        Walk { file, base: 0, problems: Vec::new(), unread_lines: false, unread_header: false, told: 0 }
+        Walk {
+            file,
+            base: 0,
+            problems: Vec::new(),
+            unread_lines: false,
+            unread_header: false,
+            told: 0,
+            stray_end: 0,
+        }
     }
 
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
@@ -109,7 +123,9 @@ impl Walk {
             return;
         };
         for pair in pairs.next().map(Pair::into_inner).into_iter().flatten() {
-            if pair.as_rule() == Rule::line {
+            // After the last line end there is no further line.
+            let nothing = pair.as_str().is_empty() && pair.as_span().end() == stretch.len();
+            if pair.as_rule() == Rule::line && !nothing {
                 let line = self.line(pair);
                 lines.push(line);
             }
@@ -131,8 +147,14 @@ impl Walk {
     fn statement(&mut self, pair: Pair<Rule>) -> Option<Statement> {
         let inner = pair.into_inner().next()?;
         let span = self.span(&inner);
+        // The verb stands last of what follows the names; other statements begin with their keyword.
+        let worded =
+            if inner.as_rule() == Rule::named { inner.clone().into_inner().last()? } else { inner.clone() };
+        let length = worded.as_str().find([' ', '\t']).unwrap_or(worded.as_str().len()) as u32;
+        let start = self.span(&worded).start;
+        let word = Span { file: self.file, start, end: start + length };
         let said = self.said(inner)?;
-        Some(Statement { span, said })
+        Some(Statement { span, word, said })
     }
 
     /// What one statement says; `None` where a value is so wrong that nothing can be kept of it.
