@@ -2,5 +2,8 @@
 
 mod fit_types;
 mod reference_cases;
+mod solver_broken;
+mod solver_examples;
+mod solver_properties;
 mod syntax;
 mod type_fits;

@@ -84,3 +84,21 @@ pub struct JointMember {
     /// What it does last, with all others in.
     pub last: Option<f64>,
 }
+
+impl Cause {
+    /// Its part of after − before.
+    pub fn amount(&self) -> f64 {
+        match self {
+            Cause::Share { amount, .. } | Cause::Joint { amount, .. } | Cause::Mutual { amount } => *amount,
+        }
+    }
+
+    /// The first change it names.
+    pub(super) fn first(&self) -> Option<usize> {
+        match self {
+            Cause::Share { changes, .. } => changes.first().copied(),
+            Cause::Joint { members, .. } => members.first().and_then(|m| m.changes.first().copied()),
+            Cause::Mutual { .. } => None,
+        }
+    }
+}

@@ -1,11 +1,19 @@
 //! Two circuits to the list of what is different, and what each difference did.
 
+mod attribute;
+pub mod correspond;
+pub mod describe;
 pub mod effect;
+pub mod named;
+mod nets;
+mod patch;
 
 use crate::circuit::PartId;
 use crate::source::Span;
 
+pub use attribute::effects;
 pub use effect::{Cause, Effect, JointMember, QuantityKind};
+pub use named::{Comparison, Side, compare, drifted};
 
 /// One difference between two circuits.
 #[derive(Debug, Clone)]

@@ -65,6 +65,8 @@ pub(super) fn part_of(said: &PartSaid, origin: Origin, statement: Span) -> Part 
         read_in_circuit: None,
         leak: None,
         shorted: false,
+        replaced: false,
+        remarks: Vec::new(),
         role: None,
         looked_at: false,
         checked: false,

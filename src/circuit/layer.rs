@@ -49,6 +49,9 @@ pub(super) fn lay(
             pass(&mut laying, statement);
         }
     }
+    for statement in statements {
+        laying.remark(&statement.said);
+    }
     laying.problems
 }
 
@@ -129,7 +132,34 @@ fn checked_but_different(written: &BTreeMap<(String, &'static str), Span>) -> Ve
         .collect()
 }
 
+/// The quoted remark of a statement and the part or leg it is about.
+fn remark_of(said: &Said) -> Option<(&Word, &Word)> {
+    match said {
+        Said::Reads { part, note, .. }
+        | Said::Leaks { part, note, .. }
+        | Said::Missing { part, note, .. }
+        | Said::Replaced { part, note, .. }
+        | Said::Swapped { part, note, .. }
+        | Said::Reversed { part, note, .. }
+        | Said::Shorted { part, note, .. }
+        | Said::Lifted { what: part, note, .. }
+        | Said::Moved { leg: part, note, .. }
+        | Said::Joined { leg: part, note, .. }
+        | Said::Remove { name: part, group: false, note } => Some((part, note.as_ref()?)),
+        _ => None,
+    }
+}
+
 impl Laying<'_> {
+    fn remark(&mut self, said: &Said) {
+        let Some((about, note)) = remark_of(said) else { return };
+        let head = about.value.split('.').next().unwrap_or(&about.value).to_owned();
+        let name = self.board.section(&head).map_or(head, |(tube, _)| tube);
+        if let Some(owner) = self.board.parts.get_mut(&name) {
+            owner.part.remarks.push(note.value.clone());
+        }
+    }
+
     /// The part's board state, if there is such a part; remembers that the statement is about it.
     fn about(&mut self, name: &Word, statement: Span) -> bool {
         let known = self.board.known_part(&name.value, name.span);
@@ -363,6 +393,7 @@ impl Laying<'_> {
             owner.part.read_in_circuit = None;
             owner.part.leak = None;
             owner.part.shorted = false;
+            owner.part.replaced = true;
             owner.part.state = State::Fitted;
             for leg in &mut owner.legs {
                 (leg.at, leg.lifted) = (Some(leg.home), false);

@@ -289,6 +289,38 @@ impl Circuit {
         parts
     }
 
+    /// This amplifier with other parts in other nets: for circuits between two others. Parts must be in natural
+    /// order, their legs in nets of `net_names`; windows, readings and heaters are left out.
+    #[must_use]
+    pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Types) -> Circuit {
+        let by_name: BTreeMap<String, PartId> =
+            parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect();
+        let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
+        let nets = snapshot::with_legs(bare, &parts);
+        let drive =
+            self.drive.and_then(|(jack, behind)| Some((*by_name.get(&self.part(jack).name)?, behind)));
+        Circuit {
+            kind: self.kind,
+            title: self.title.clone(),
+            subtitle: self.subtitle.clone(),
+            made: self.made,
+            insulation: self.insulation.clone(),
+            mains: self.mains,
+            mains_measured: None,
+            heaters: Vec::new(),
+            drive,
+            windows: Vec::new(),
+            readings: Vec::new(),
+            accepts: Vec::new(),
+            cuts: Vec::new(),
+            types,
+            graph: snapshot::graph(&nets, &parts),
+            by_name,
+            parts,
+            nets,
+        }
+    }
+
     /// The graph: a node for each net and each fitted part, an edge (its index in [`Part::legs`]) for each joined leg.
     pub fn graph(&self) -> &Graph<Node, u32> {
         &self.graph

@@ -29,6 +29,10 @@ pub struct Part {
     pub leak: Option<Leak>,
     /// It conducts from leg to leg (`shorted`).
     pub shorted: bool,
+    /// A statement has put another body in its place.
+    pub replaced: bool,
+    /// Remarks of the statements about it, lowest document first.
+    pub remarks: Vec<String>,
     /// A role stated by `role`, and its reason.
     pub role: Option<(String, Option<String>)>,
     /// Looked at in the top document: checked, read, or said to differ.

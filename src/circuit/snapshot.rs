@@ -285,7 +285,7 @@ fn cuts(board: &Board, net_of: &[NetId]) -> Vec<(NetId, NetId)> {
     board.nets.iter().enumerate().filter_map(cut).collect()
 }
 
-fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
+pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
     for (part, owner) in parts.iter().enumerate() {
         for (leg, state) in owner.legs.iter().enumerate() {
             if let Some(net) = state.net {
@@ -296,7 +296,7 @@ fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
     nets
 }
 
-fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {
+pub(super) fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {
     let mut graph = Graph::with_capacity(nets.len() + parts.len(), parts.len() * 2);
     let nets: Vec<_> = (0..nets.len() as u32).map(|i| graph.add_node(Node::Net(NetId(i)))).collect();
     for (index, part) in parts.iter().enumerate() {

@@ -9,8 +9,9 @@ use super::layout::Layout;
 use super::link::{self, Links};
 use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::{Outcome, Unsolved};
+use super::pattern::Pattern;
 use super::point::OperatingPoint;
-use super::sparse::{Lu, Pattern};
+use super::sparse::Lu;
 use super::stamp::Equations;
 
 /// Phasors at one frequency.
@@ -200,9 +201,9 @@ fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors:
     });
     let mut held = vec![false; groups.len()];
     held[groups[CHASSIS]] = true;
-    let (island_of, islands) = island::number(&groups, &held);
+    let (island_of, list) = island::number(&groups, &held);
     let modes = vec![Mode::Live; network.elements.len()];
-    Islands { island_of, islands, modes, floating_grids: Vec::new(), groups }
+    Islands { island_of, list, modes, floating_grids: Vec::new(), groups, has_groups_held_by_valves: false }
 }
 
 fn pattern(equations: &Equations) -> (Pattern, Vec<u32>) {

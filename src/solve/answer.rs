@@ -15,7 +15,7 @@ pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint
         amps: Vec::with_capacity(3 * network.elements.len()),
         watts: Vec::with_capacity(network.elements.len()),
         valves: vec![None; network.elements.len()],
-        islands: prepared.islands.islands.clone(),
+        islands: prepared.islands.list.clone(),
         floating_grids: prepared.islands.floating_grids.clone(),
         unknowns: x.clone(),
         volts,
@@ -26,8 +26,8 @@ pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint
     let mut branch_amps = prepared.iteration.equations.branches.iter().map(|branch| x[branch.row as usize]);
     for (index, element) in network.elements.iter().enumerate() {
         point.first_terminal.push(point.amps.len() as u32);
-        let live = prepared.islands.modes[index] == Mode::Live;
-        push_amps(&mut point, index, &element.law, live, &mut branch_amps);
+        let kind = (prepared.islands.modes[index] == Mode::Live, prepared.links.branched[index]);
+        push_amps(&mut point, index, &element.law, kind, &mut branch_amps);
     }
     point.first_terminal.push(point.amps.len() as u32);
     carry_links(prepared, network, &mut point);
@@ -43,12 +43,14 @@ fn push_amps(
     point: &mut OperatingPoint,
     index: usize,
     law: &Law,
-    live: bool,
+    (live, branched): (bool, bool),
     branch_amps: &mut impl Iterator<Item = f64>,
 ) {
     let mut pair = |amps: f64| point.amps.extend([amps, -amps]);
     match *law {
-        Law::Resistor { a, b, ohms } if ohms >= 1.0 => pair((point.volts[a] - point.volts[b]) / ohms),
+        Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
+            pair((point.volts[a] - point.volts[b]) / ohms);
+        }
         Law::Resistor { ohms: 0.0, .. } | Law::Capacitor { .. } => pair(0.0),
         Law::Resistor { .. } | Law::Inductor { .. } | Law::VoltageSource { .. } => {
             pair(branch_amps.next().unwrap_or_default());
@@ -143,9 +145,10 @@ pub(super) fn sensitivities(prepared: &Prepared, network: &Network, adjoint: &[f
     // The known unknown, the chassis, does not answer.
     let at = |place: u32| if place as usize == known { 0.0 } else { adjoint[place as usize] };
     let mut slopes = vec![0.0; network.elements.len()];
-    for (slope, element) in slopes.iter_mut().zip(&network.elements) {
+    for ((slope, element), branched) in slopes.iter_mut().zip(&network.elements).zip(&prepared.links.branched)
+    {
         match element.law {
-            Law::Resistor { a, b, ohms } if ohms >= 1.0 => {
+            Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
                 let (a, b) = (row[a], row[b]);
                 *slope = (at(a) - at(b)) * (x[a as usize] - x[b as usize]) / ohms;
             }

@@ -8,6 +8,9 @@ use super::valve;
 /// A junction may move forward this many thermal voltages a step before it is held back.
 const FREE_THERMAL: f64 = 0.5;
 
+/// The largest current at which a junction starts, in amperes.
+const FRESH_AMPS: f64 = 1e3;
+
 /// A valve or diode with its rows.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Device {
@@ -72,7 +75,8 @@ impl Device {
     }
 
     /// Evaluates at the nodes' volts. A junction moves along its curve to the current that its tangent
-    /// predicts there, not beyond; true where it was so held back. `fresh` forgets where it was.
+    /// predicts there, not beyond; true where it was so held back. `fresh` forgets where it was and trusts the volts up to
+    /// [`FRESH_AMPS`].
     pub(super) fn evaluate(&mut self, x: &[f64], fresh: bool) -> bool {
         let [plate, screen, grid] = self.volts(x);
         let before = self.point.plate_volts;
@@ -88,7 +92,8 @@ impl Device {
                 self.point = ValvePoint { plate_volts: plate, plate_amps, gp, ..ValvePoint::default() };
             }
             Kind::Junction { saturation, thermal, zener } => {
-                let before = if fresh { 0.0 } else { before };
+                let before =
+                    if fresh { valve::junction_volts(saturation, thermal, FRESH_AMPS) } else { before };
                 let volts = hold_back(saturation, thermal, before, plate);
                 self.evaluate_junction(saturation, thermal, zener, volts);
                 self.behind = plate - volts;
@@ -122,8 +127,14 @@ impl Device {
         if self.is_diode() { 4 } else { 13 }
     }
 
-    fn is_diode(&self) -> bool {
+    /// Whether it has two terminals and cannot amplify.
+    pub(super) fn is_diode(&self) -> bool {
         matches!(self.kind, Kind::Junction { .. } | Kind::Vacuum { .. })
+    }
+
+    /// Whether it conducts both ways, be it only by leakage.
+    pub(super) fn is_junction(&self) -> bool {
+        matches!(self.kind, Kind::Junction { .. })
     }
 
     /// The slopes' contributions to the matrix. At DC a grid taken to be at the cathode has no effect.

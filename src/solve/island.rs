@@ -27,12 +27,14 @@ pub(super) enum Mode {
 pub(super) struct Islands {
     /// For each node 0 where it is held, else its island's number from 1.
     pub(super) island_of: Vec<u32>,
-    pub(super) islands: Vec<Island>,
+    pub(super) list: Vec<Island>,
     /// For each element.
     pub(super) modes: Vec<Mode>,
     pub(super) floating_grids: Vec<FloatingGrid>,
     /// For each node the number of its group: nodes joined both ways.
     pub(super) groups: Vec<usize>,
+    /// Some nodes are held by valves or current sources alone.
+    pub(super) has_groups_held_by_valves: bool,
 }
 
 /// A way for current from one group of nodes to another that is not open in reverse.
@@ -42,14 +44,18 @@ struct OneWay {
     to: usize,
 }
 
-/// Finds the islands; `cut_off` are valves known to carry nothing.
+/// Finds the islands; `cut_off` are valves and junctions known to carry nothing.
 pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cut_off: &[usize]) -> Islands {
-    let groups = groups(network, links, |_, law, join| joins_at_dc(law, join));
-    let ways = one_ways(network, &groups);
     let mut modes = vec![Mode::Live; network.elements.len()];
     for &element in cut_off {
         modes[element] = Mode::CutOff;
     }
+    let groups = groups(network, links, |element, law, join| {
+        if modes[element] == Mode::Live {
+            joins_at_dc(law, join);
+        }
+    });
+    let ways = one_ways(network, &groups);
     let held = hold(&groups, &ways, &mut modes);
     let mut floating_grids = Vec::new();
     for (element, part) in network.elements.iter().enumerate() {
@@ -71,8 +77,9 @@ pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
         found.floating_grids.sort_by_key(|grid| grid.element);
         return found;
     }
-    let (island_of, islands) = number(&groups, &held);
-    Islands { island_of, islands, modes, floating_grids, groups }
+    let (island_of, list) = number(&groups, &held);
+    let by_valves = groups.iter().any(|&group| group != groups[CHASSIS] && held[group]);
+    Islands { island_of, list, modes, floating_grids, groups, has_groups_held_by_valves: by_valves }
 }
 
 /// For each node the number of its group: linked nodes, and those that `joins` (given each element's position

@@ -48,7 +48,7 @@ impl Layout {
         }
         let node_rows = named.len();
         for (index, element) in network.elements.iter().enumerate() {
-            link::branches(index, &element.law, |_| named.push(Named::Element(index)));
+            link::branches(index, &element.law, &links.branched, |_| named.push(Named::Element(index)));
             if alternating && matches!(element.law, Law::Windings { .. }) {
                 named.push(Named::Element(index));
             }
@@ -65,14 +65,6 @@ impl Layout {
         match self.named[unknown] {
             Named::Node(node) => network.nodes[node].clone(),
             Named::Element(element) => network.elements[element].name.clone(),
-        }
-    }
-
-    /// The node whose volts this unknown is.
-    pub(super) fn node(&self, unknown: usize) -> Option<usize> {
-        match self.named[unknown] {
-            Named::Node(node) => Some(node),
-            Named::Element(_) => None,
         }
     }
 }

@@ -12,6 +12,11 @@ use super::outcome::{Outcome, Unsolved};
 /// Voltages around a loop of sources may miss 0 by this share of the largest: rounding of decimal values.
 const LOOP_SHARE: f64 = 1e-12;
 
+/// Below this a resistor's current has to be an unknown of its own: volts differ too little to give it …
+const LEAST_OHMS: f64 = 1.0;
+/// … and below this it is laid out so, that small changes of value need no new layout.
+const BRANCH_OHMS: f64 = 10.0;
+
 /// Which nodes are one, how the links between them hang together, and which branches are redundant.
 #[derive(Debug, Clone)]
 pub(super) struct Links {
@@ -23,6 +28,8 @@ pub(super) struct Links {
     pub(super) idle: Vec<bool>,
     /// For each branch: redundant at AC.
     pub(super) idle_ac: Vec<bool>,
+    /// For each element: a resistor whose current is an unknown of its own.
+    pub(super) branched: Vec<bool>,
     /// Some sources form a loop, so that a change of their values needs a new check.
     pub(super) looped: bool,
 }
@@ -59,13 +66,13 @@ impl Branch {
     }
 }
 
-/// Calls `visit` for each branch of the element, in terminal order.
-pub(super) fn branches(element: usize, law: &Law, mut visit: impl FnMut(Branch)) {
+/// Calls `visit` for each branch of the element, in terminal order; `branched` are [`Links::branched`].
+pub(super) fn branches(element: usize, law: &Law, branched: &[bool], mut visit: impl FnMut(Branch)) {
     let mut branch = |a, b, ohms, henries, (volts, ac_volts), turns| {
         visit(Branch { element, a, b, ohms, henries, volts, ac_volts, turns });
     };
     match *law {
-        Law::Resistor { a, b, ohms } if is_small(ohms) => branch(a, b, ohms, 0.0, (0.0, 0.0), 0.0),
+        Law::Resistor { a, b, ohms } if branched[element] => branch(a, b, ohms, 0.0, (0.0, 0.0), 0.0),
         Law::Inductor { a, b, henries, ohms } => branch(a, b, ohms, henries, (0.0, 0.0), 0.0),
         Law::VoltageSource { plus, minus, volts, ac_volts } => {
             branch(plus, minus, 0.0, 0.0, (volts, ac_volts), 0.0);
@@ -79,25 +86,25 @@ pub(super) fn branches(element: usize, law: &Law, mut visit: impl FnMut(Branch))
     }
 }
 
-/// Below 1 Ω (and not a link) a resistor's current is an unknown of its own.
-pub(super) fn is_small(ohms: f64) -> bool {
-    ohms > 0.0 && ohms < 1.0
+/// Whether a resistor's equation may stay as it was laid out when its value changes.
+pub(super) fn keeps_place(before: f64, now: f64) -> bool {
+    match before {
+        0.0 => now == 0.0,
+        _ if before < BRANCH_OHMS => now > 0.0,
+        _ => now >= LEAST_OHMS,
+    }
 }
 
 /// Merges linked nodes and checks the loops of sources.
 pub(super) fn join(network: &Network) -> Result<Links, Unsolved> {
     let (merged, tree) = merge(network);
+    let branched: Vec<bool> = network.elements.iter().map(|element| is_branched(&element.law)).collect();
     let mut list = Vec::new();
     for (index, element) in network.elements.iter().enumerate() {
-        branches(index, &element.law, |branch| list.push(branch));
+        branches(index, &element.law, &branched, |branch| list.push(branch));
     }
-    let mut links = Links {
-        idle: vec![false; list.len()],
-        idle_ac: vec![false; list.len()],
-        merged,
-        tree,
-        looped: false,
-    };
+    let idle = vec![false; list.len()];
+    let mut links = Links { idle_ac: idle.clone(), idle, merged, tree, branched, looped: false };
     let mut dc = Forest::new(network.nodes.len());
     let mut ac = Forest::new(network.nodes.len());
     for (index, branch) in list.iter().enumerate() {
@@ -113,6 +120,10 @@ pub(super) fn join(network: &Network) -> Result<Links, Unsolved> {
         links.looped |= links.idle[index];
     }
     Ok(links)
+}
+
+fn is_branched(law: &Law) -> bool {
+    matches!(*law, Law::Resistor { ohms, .. } if ohms > 0.0 && ohms < BRANCH_OHMS)
 }
 
 fn merge(network: &Network) -> (Vec<Node>, Vec<TreeLink>) {

@@ -11,6 +11,7 @@ pub mod at_rest;
 pub mod condition;
 mod device;
 mod elements;
+mod idle;
 mod in_circuit;
 mod island;
 mod layout;
@@ -19,11 +20,14 @@ pub mod lower;
 pub mod network;
 mod newton;
 pub mod outcome;
+mod pattern;
 pub mod point;
 pub mod prepared;
+pub mod settle;
 pub mod solved;
 mod sparse;
 mod stamp;
+mod stepping;
 mod valve;
 
 pub use at_rest::{at_rest, solve_all};
@@ -37,3 +41,4 @@ pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel,
 pub use outcome::{Outcome, Unsolved};
 pub use point::{FloatingGrid, FloatingGrids, Island, OperatingPoint, ValvePoint};
 pub use prepared::{Prepared, operating_point};
+pub use settle::operating_points;

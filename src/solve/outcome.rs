@@ -22,6 +22,9 @@ pub enum Outcome {
     Diverged,
     /// Every allowed step was used, with source and shunt stepping.
     OutOfSteps,
+    /// The currents balance, but the circuit would leave this point at the least disturbance: it has at least
+    /// two others on which it can rest.
+    Unstable,
     /// The equations do not determine this node's volts or this element's current.
     Singular {
         /// The node's or the element's name.
@@ -57,6 +60,7 @@ impl fmt::Display for Outcome {
             Self::Stalled => write!(f, "the solution stalled"),
             Self::Diverged => write!(f, "the solution ran away"),
             Self::OutOfSteps => write!(f, "the solution did not settle in the allowed steps"),
+            Self::Unstable => write!(f, "the circuit cannot rest at the point found; it has others"),
             Self::Singular { unknown } => write!(f, "nothing determines {unknown}"),
             Self::SourceLoop { elements } => {
                 write!(f, "contradicting sources in a loop: {}", elements.join(", "))

@@ -10,33 +10,17 @@ use super::outcome::{Outcome, Unsolved};
 use super::point::{FloatingGrids, OperatingPoint};
 use super::stamp::Equations;
 
-/// Newton steps of a straight attempt.
-const STEPS: usize = 60;
-/// Newton steps of each stage of source and shunt stepping.
-const STAGE_STEPS: usize = 40;
-/// The first stage of source stepping, as a share of the sources.
-const FIRST_STAGE: f64 = 0.1;
-/// Source stepping gives up below this.
-const SMALLEST_STAGE: f64 = 1e-4;
-/// Shunt stepping starts here, in siemens …
-const FIRST_SHUNT: f64 = 1e-2;
-/// … goes down by this factor …
-const SHUNT_FACTOR: f64 = 0.1;
-/// … and after this it is taken away.
-const LAST_SHUNT: f64 = 1e-15;
-/// A valve that carries less than this carries nothing, where no other part holds its node's volts.
-const CUT_OFF_AMPS: f64 = 1e-12;
-
 /// A network's equations, ready for many solves with other values.
 #[derive(Debug, Clone)]
 pub struct Prepared {
     pub(super) shape: Network,
-    floating: FloatingGrids,
+    pub(super) floating: FloatingGrids,
     pub(super) links: Links,
     pub(super) islands: Islands,
     pub(super) layout: Layout,
     pub(super) iteration: Iteration,
-    cut_off: Vec<usize>,
+    /// Elements found to carry nothing that matters.
+    pub(super) cut_off: Vec<usize>,
 }
 
 /// Solves for the DC operating point from a cold start: every node at 0 V, every valve cut off.
@@ -84,100 +68,20 @@ impl Prepared {
         loop {
             self.iteration.equations.reload(network);
             self.iteration.load();
-            let Err(end) = self.converge(start) else {
-                return Ok(answer::assemble(self, network));
-            };
-            let idle = self.idle_valves(network);
-            if idle.is_empty() {
-                return Err(self.unsolved(network, end));
+            let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            let idle = self.idle(network, end.is_ok());
+            match end {
+                Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
+                Ok(()) if idle.is_empty() => break,
+                _ => {}
             }
             let cut_off = [self.cut_off.as_slice(), &idle].concat();
             *self = Self::build(network, self.floating, cut_off)?;
         }
-    }
-
-    /// Straight from the start, straight from cold, by source stepping, by shunt stepping: the first that
-    /// converges with whole sources and without shunt.
-    fn converge(&mut self, start: Option<&OperatingPoint>) -> Result<(), End> {
-        if let Some(start) = start
-            && self.begin(start)
-            && self.iteration.run(1.0, 0.0, STEPS).is_ok()
-        {
-            return Ok(());
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
         }
-        self.iteration.x.fill(0.0);
-        let end = match self.iteration.run(1.0, 0.0, STEPS) {
-            Ok(()) => return Ok(()),
-            Err(end) => end,
-        };
-        if self.step_sources().is_ok() {
-            return Ok(());
-        }
-        match (self.step_shunt(), end) {
-            (Err(_), End::Singular { .. }) => Err(end),
-            (other, _) => other,
-        }
-    }
-
-    /// Takes the unknowns from an operating point; false where it is of another network.
-    fn begin(&mut self, start: &OperatingPoint) -> bool {
-        if start.volts.len() != self.layout.row.len() || start.unknowns.len() != self.iteration.x.len() {
-            return false;
-        }
-        self.iteration.x.copy_from_slice(&start.unknowns);
-        true
-    }
-
-    fn step_sources(&mut self) -> Result<(), End> {
-        self.iteration.x.fill(0.0);
-        let mut reached = 0.0;
-        let mut stage = FIRST_STAGE;
-        let mut good = self.iteration.x.clone();
-        while reached < 1.0 {
-            let next = f64::min(reached + stage, 1.0);
-            match self.iteration.run(next, 0.0, STAGE_STEPS) {
-                Ok(()) => {
-                    reached = next;
-                    stage *= 2.0;
-                    good.copy_from_slice(&self.iteration.x);
-                }
-                Err(end) if stage < SMALLEST_STAGE || matches!(end, End::Singular { .. }) => return Err(end),
-                Err(_) => {
-                    stage /= 4.0;
-                    self.iteration.x.copy_from_slice(&good);
-                }
-            }
-        }
-        Ok(())
-    }
-
-    fn step_shunt(&mut self) -> Result<(), End> {
-        self.iteration.x.fill(0.0);
-        let mut shunt = FIRST_SHUNT;
-        while shunt >= LAST_SHUNT {
-            self.iteration.run(1.0, shunt, STAGE_STEPS)?;
-            shunt *= SHUNT_FACTOR;
-        }
-        self.iteration.run(1.0, 0.0, STEPS)
-    }
-
-    /// Valves that hold a group of nodes which nothing else holds, and carry nothing.
-    fn idle_valves(&mut self, network: &Network) -> Vec<usize> {
-        self.iteration.worst();
-        let groups = &self.islands.groups;
-        let alone = |node: usize| groups[node] != groups[super::CHASSIS] && self.islands.island_of[node] == 0;
-        let carries = |amps: [f64; 3]| amps.iter().any(|amps| amps.abs() > CUT_OFF_AMPS);
-        let devices = self.iteration.equations.devices.iter();
-        devices
-            .filter(|device| !self.cut_off.contains(&device.element) && !carries(device.amps()))
-            .filter(|device| match network.elements[device.element].law {
-                Law::Triode { plate: a, cathode: b, .. }
-                | Law::Pentode { plate: a, cathode: b, .. }
-                | Law::VacuumDiode { anode: a, cathode: b, .. } => alone(a) || alone(b),
-                _ => false,
-            })
-            .map(|device| device.element)
-            .collect()
+        Ok(answer::assemble(self, network))
     }
 
     pub(super) fn unsolved(&mut self, network: &Network, end: End) -> Unsolved {
@@ -226,15 +130,14 @@ impl Prepared {
     }
 }
 
-/// Whether two laws take the same places in the equations.
+/// Whether a law fits the places in the equations that another has.
 fn same_shape(one: &Law, other: &Law) -> bool {
-    let size = |ohms: f64| (ohms == 0.0, link::is_small(ohms));
     match (one, other) {
         (Law::Resistor { a, b, ohms }, Law::Resistor { a: c, b: d, ohms: others }) => {
-            (a, b) == (c, d) && size(*ohms) == size(*others)
+            (a, b) == (c, d) && link::keeps_place(*others, *ohms)
         }
         (Law::Inductor { a, b, ohms, .. }, Law::Inductor { a: c, b: d, ohms: others, .. }) => {
-            (a, b) == (c, d) && size(*ohms) == size(*others)
+            (a, b) == (c, d) && (*ohms == 0.0) == (*others == 0.0)
         }
         (
             Law::CurrentSource { from: a, to: b, amps },

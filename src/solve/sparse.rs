@@ -8,10 +8,12 @@ use std::ops::{AddAssign, Div, Mul, Sub, SubAssign};
 
 use num_complex::Complex64;
 
+use super::pattern::Pattern;
+
 /// The diagonal is taken as pivot when it has at least this share of the column's largest entry.
 const DIAGONAL_SHARE: f64 = 1e-3;
 /// A kept pivot below this share of its column calls for a new choice of pivots.
-const KEEP_SHARE: f64 = 1e-7;
+const KEEP_SHARE: f64 = 1e-5;
 /// A pivot below this share of its column's entries before elimination is rounding, not a pivot.
 const SINGULAR_SHARE: f64 = 16.0 * f64::EPSILON;
 /// A pivot below this is none: its reciprocal is close to overflow.
@@ -46,72 +48,6 @@ impl Scalar for Complex64 {
     }
 }
 
-/// Where a square matrix has entries, by columns.
-#[derive(Debug, Clone)]
-pub(super) struct Pattern {
-    starts: Vec<u32>,
-    rows: Vec<u32>,
-}
-
-impl Pattern {
-    /// The pattern of `entries` (row, column), and for each of them its place among the values. An entry
-    /// outside the matrix gets the place one past the last value, which [`Lu`] never reads.
-    pub(super) fn new(size: usize, entries: &[(u32, u32)]) -> (Self, Vec<u32>) {
-        let mut sorted: Vec<(u32, u32)> = entries
-            .iter()
-            .filter(|entry| (entry.0 as usize) < size && (entry.1 as usize) < size)
-            .map(|&(row, column)| (column, row))
-            .collect();
-        sorted.sort_unstable();
-        sorted.dedup();
-        let mut starts = vec![0; size + 1];
-        for &(column, _) in &sorted {
-            starts[column as usize + 1] += 1;
-        }
-        for column in 0..size {
-            starts[column + 1] += starts[column];
-        }
-        let rows: Vec<u32> = sorted.iter().map(|&(_, row)| row).collect();
-        let place = |&(row, column): &(u32, u32)| {
-            if row as usize >= size || column as usize >= size {
-                return rows.len() as u32;
-            }
-            let (from, to) = (starts[column as usize], starts[column as usize + 1]);
-            from + rows[from as usize..to as usize].partition_point(|&other| other < row) as u32
-        };
-        let places = entries.iter().map(place).collect();
-        (Self { starts, rows }, places)
-    }
-
-    /// How many values a matrix of this pattern has.
-    pub(super) fn len(&self) -> usize {
-        self.rows.len()
-    }
-
-    fn size(&self) -> usize {
-        self.starts.len() - 1
-    }
-
-    fn column(&self, column: usize) -> std::ops::Range<usize> {
-        self.starts[column] as usize..self.starts[column + 1] as usize
-    }
-
-    /// Columns in an order that keeps the factors sparse.
-    fn order(&self) -> Vec<u32> {
-        let as_i64 = |list: &[u32]| list.iter().map(|&x| i64::from(x)).collect::<Vec<_>>();
-        let ordered = amd::order(
-            self.size() as i64,
-            &as_i64(&self.starts),
-            &as_i64(&self.rows),
-            &amd::Control::default(),
-        );
-        match ordered {
-            Ok((order, _, _)) => order.into_iter().map(|x| x as u32).collect(),
-            Err(_) => (0..self.size() as u32).collect(),
-        }
-    }
-}
-
 /// The column for which no pivot was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct SingularColumn(pub(super) usize);
@@ -128,6 +64,8 @@ pub(super) struct Lu<T> {
     upper: Triangle<T>,
     pivots: Vec<T>,
     work: Vec<T>,
+    /// The exchanges of rows and columns change the determinant's sign.
+    odd: bool,
     ready: bool,
 }
 
@@ -169,6 +107,7 @@ impl<T: Scalar> Lu<T> {
             upper: Triangle::new(),
             pivots: Vec::with_capacity(size),
             work: vec![T::from(0.0); size],
+            odd: false,
             ready: false,
             pattern,
         }
@@ -193,7 +132,7 @@ impl<T: Scalar> Lu<T> {
             for at in self.pattern.column(self.order[step] as usize) {
                 let value = values[at];
                 largest_before = largest_before.max(value.size());
-                self.work[self.step_of[self.pattern.rows[at] as usize] as usize] = value;
+                self.work[self.step_of[self.pattern.row(at) as usize] as usize] = value;
             }
             for at in self.upper.column(step) {
                 let earlier = self.upper.rows[at] as usize;
@@ -234,11 +173,11 @@ impl<T: Scalar> Lu<T> {
         for step in 0..size {
             let column = self.order[step] as usize;
             let entries = self.pattern.column(column);
-            reach.find(step as u32, &self.pattern.rows[entries.clone()], &self.lower, &self.step_of);
+            reach.find(step as u32, self.pattern.rows(entries.clone()), &self.lower, &self.step_of);
             let mut largest_before: f64 = 0.0;
             for at in entries {
                 largest_before = largest_before.max(values[at].size());
-                self.work[self.pattern.rows[at] as usize] = values[at];
+                self.work[self.pattern.row(at) as usize] = values[at];
             }
             self.eliminate(&reach.found);
             let found = &reach.found;
@@ -246,6 +185,7 @@ impl<T: Scalar> Lu<T> {
             self.store(step, found, pivot_row);
         }
         self.renumber();
+        self.odd = is_odd(&self.order) != is_odd(&self.step_of);
         Ok(())
     }
 
@@ -363,6 +303,28 @@ impl<T: Scalar> Lu<T> {
     }
 }
 
+impl Lu<f64> {
+    /// The sign of the determinant of the matrix last factored.
+    pub(super) fn determinant_sign(&self) -> f64 {
+        let odd = self.pivots.iter().filter(|pivot| **pivot < 0.0).count() % 2 == 1;
+        if odd == self.odd { 1.0 } else { -1.0 }
+    }
+}
+
+/// Whether a permutation is an odd one.
+fn is_odd(permutation: &[u32]) -> bool {
+    let mut seen = vec![false; permutation.len()];
+    let mut odd = false;
+    for start in 0..permutation.len() {
+        let mut at = start;
+        while !std::mem::replace(&mut seen[at], true) {
+            at = permutation[at] as usize;
+            odd ^= at != start;
+        }
+    }
+    odd
+}
+
 /// Depth-first search for the rows that a column's elimination touches.
 struct Reach {
     seen: Vec<u32>,
@@ -397,3 +359,6 @@ impl Reach {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -10,7 +10,7 @@ use super::layout::Layout;
 use super::link::{self, Branch, Links};
 use super::network::{Law, Network};
 
-/// A resistor of 1 Ω or more, or a capacitor, between two rows.
+/// A resistor that is not a branch, or a capacitor, between two rows.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Conductor {
     pub(super) a: u32,
@@ -47,6 +47,7 @@ pub(super) struct Equations {
     pub(super) size: usize,
     pub(super) node_rows: usize,
     alternating: bool,
+    branched: Vec<bool>,
     pub(super) conductors: Vec<Conductor>,
     pub(super) branches: Vec<BranchRow>,
     pub(super) injections: Vec<Injection>,
@@ -62,6 +63,10 @@ pub(super) struct Scale {
     pub(super) rounding: f64,
 }
 
+fn is_conductor(ohms: f64, branched: bool) -> bool {
+    ohms > 0.0 && !branched
+}
+
 impl Equations {
     /// The equations of a network for its layout; `alternating` adds capacitors and cores.
     pub(super) fn new(
@@ -75,6 +80,7 @@ impl Equations {
             size: layout.size,
             node_rows: layout.node_rows,
             alternating,
+            branched: links.branched.clone(),
             conductors: Vec::new(),
             branches: Vec::new(),
             injections: Vec::new(),
@@ -89,7 +95,7 @@ impl Equations {
                 }
                 _ => None,
             };
-            link::branches(index, &element.law, |branch| {
+            link::branches(index, &element.law, &links.branched, |branch| {
                 let (a, b) = (layout.row[branch.a], layout.row[branch.b]);
                 let idle = idle[equations.branches.len()];
                 equations.branches.push(BranchRow { a, b, row: next, core, idle, branch });
@@ -107,7 +113,7 @@ impl Equations {
         let nowhere = self.size as u32;
         let row = |node: usize| layout.row[node];
         let rows = match *law {
-            Law::Resistor { a, b, ohms } if ohms >= 1.0 => {
+            Law::Resistor { a, b, ohms } if is_conductor(ohms, self.branched[element]) => {
                 self.conductors.push(Conductor { a: row(a), b: row(b), ..Conductor::default() });
                 return;
             }
@@ -140,7 +146,7 @@ impl Equations {
         let (mut injections, mut devices) = (self.injections.iter_mut(), self.devices.iter_mut());
         for (index, element) in network.elements.iter().enumerate() {
             let law = &element.law;
-            link::branches(index, law, |branch| {
+            link::branches(index, law, &self.branched, |branch| {
                 let Some(place) = branches.next() else { return };
                 place.branch = branch;
                 if let (Law::Windings { henries_per_turn_squared, .. }, Some(core)) = (law, &mut place.core) {
@@ -148,7 +154,7 @@ impl Equations {
                 }
             });
             match *law {
-                Law::Resistor { ohms, .. } if ohms >= 1.0 => {
+                Law::Resistor { ohms, .. } if is_conductor(ohms, self.branched[index]) => {
                     conductors.next().into_iter().for_each(|place| place.siemens = 1.0 / ohms);
                 }
                 Law::Capacitor { farads, .. } if self.alternating => {
@@ -212,8 +218,8 @@ impl Equations {
     }
 
     /// The currents that leave each node less those that enter, and each branch's missing volts, with sources
-    /// at a share `sources` of their values and `shunt` siemens from every node to the chassis.
-    pub(super) fn balance(&self, x: &[f64], sources: f64, shunt: f64, out: &mut [f64]) {
+    /// at a share of their values.
+    pub(super) fn balance(&self, x: &[f64], sources: f64, out: &mut [f64]) {
         out.fill(0.0);
         for &Conductor { a, b, siemens, .. } in &self.conductors {
             let amps = siemens * (x[a as usize] - x[b as usize]);
@@ -237,11 +243,6 @@ impl Equations {
                 out[*row as usize] += amps;
             }
             out[device.rows[3] as usize] -= amps[0] + amps[1] + amps[2];
-        }
-        if shunt != 0.0 {
-            for (sum, volts) in out.iter_mut().zip(x).take(self.node_rows) {
-                *sum += shunt * volts;
-            }
         }
     }
 

@@ -30,6 +30,8 @@ pub struct Line {
 pub struct Statement {
     /// The whole statement, without its comment.
     pub span: Span,
+    /// Its keyword: the first word, or the verb after names.
+    pub word: Span,
     /// What it says.
     pub said: Said,
 }

@@ -1,9 +1,13 @@
 //! Text to tree and back.
 
+mod extracts;
+mod mistakes;
+mod roundtrip;
+mod table;
+
 use asfound::source::{FileId, Problem, Source};
 use asfound::syntax::document::parse;
-
-mod extracts;
+use asfound::syntax::tree::Document;
 
 /// The problems of a text, one a line: `line:column code message | label | help`.
 fn told(text: &str) -> String {
@@ -20,4 +24,16 @@ fn told(text: &str) -> String {
         )
     };
     problems.iter().map(one).collect()
+}
+
+/// A tree in words, its places left out.
+fn shape(document: &Document) -> String {
+    let text = format!("{:#?}", document.lines);
+    let spans = |line: &&str| {
+        let value =
+            line.trim().trim_start_matches("span: ").trim_start_matches("word: ").trim_end_matches(',');
+        !value.split([':', '.']).all(|piece| piece.bytes().all(|b| b.is_ascii_digit()))
+            || !value.contains("..")
+    };
+    text.lines().filter(spans).collect::<Vec<_>>().join("\n")
 }

@@ -5,8 +5,8 @@ use pest::iterators::{Pair, Pairs};
 use super::Walk;
 use super::grammar::Rule;
 use super::value::Sign;
-use crate::source::{Problem, Spanned};
-use crate::syntax::tree::{DocumentKind, Header, Said, Value, WindingSaid, WindowSaid, Word};
+use crate::source::{Problem, Span, Spanned};
+use crate::syntax::tree::{DocumentKind, Header, LegSaid, Said, Value, WindingSaid, WindowSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
 impl Walk {
@@ -191,6 +191,7 @@ impl Walk {
                     .help("write `winding T1.ht 330V-0-330V 62R a side`");
             self.push(problem);
         }
+        let before = self.problems.len();
         let mut said = Wound::default();
         for pair in inner.skip(2) {
             match pair.as_rule() {
@@ -219,14 +220,42 @@ impl Walk {
         }
         said.legs.sort_by_key(|leg| ["a", "b", "centre"].iter().position(|l| *l == leg.leg.value));
         let Some(volts) = said.volts else {
+            if self.problems.len() > before {
+                return None;
+            }
             let problem = Problem::error("no-voltage", name.span, "not told: the winding's voltage")
                 .here("how many volts?")
                 .help("write `winding T1.heat 6.3V 0R05` or `winding T1.ht 330V-0-330V 62R a side`");
             self.push(problem);
             return None;
         };
+        self.side_said(&said, name.span);
         let Wound { ohms, amps, taps, legs, centre_tapped, .. } = said;
         Some(WindingSaid { name, volts, centre_tapped, ohms, amps, taps, legs })
+    }
+
+    /// Whether the resistance is of one half or of the whole must be plain.
+    fn side_said(&mut self, said: &Wound, name: Span) {
+        match (said.centre_tapped, said.side, said.ohms) {
+            (true, None, Some(ohms)) => {
+                let problem = Problem::notice(
+                    "side-assumed",
+                    ohms.span,
+                    "not told: of one side or of the whole winding",
+                )
+                .here("taken as that of each side")
+                .help("write `62R a side`");
+                self.push(problem);
+            }
+            (false, Some(side), _) => {
+                let problem = Problem::error("no-sides", side, "not a side: the winding has no centre tap")
+                    .here("of which side?")
+                    .also(name, "this winding")
+                    .help("write `330V-0-330V 62R a side`, or leave `a side` out");
+                self.push(problem);
+            }
+            _ => {}
+        }
     }
 
     fn wound(&mut self, said: &mut Wound, pair: &Pair<Rule>) {
@@ -254,9 +283,8 @@ impl Walk {
             return;
         }
         let unit = match parse_quantity(text).ok().and_then(|q| q.unit) {
+            Some(unit @ (Unit::Amp | Unit::Volt | Unit::Ohm)) => unit,
             _ if said.volts.is_none() => Unit::Volt,
-            Some(Unit::Amp) => Unit::Amp,
-            Some(Unit::Volt) => Unit::Volt,
             _ => Unit::Ohm,
         };
         let Some(value) = self.value(pair, unit, Sign::Above) else { return };
@@ -289,7 +317,7 @@ struct Wound {
     centre_tapped: bool,
     ohms: Option<Value>,
     amps: Option<Value>,
-    side: Option<crate::source::Span>,
+    side: Option<Span>,
     taps: Vec<(Word, Value, Word)>,
-    legs: Vec<crate::syntax::tree::LegSaid>,
+    legs: Vec<LegSaid>,
 }

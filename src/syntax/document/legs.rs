@@ -19,9 +19,9 @@ impl Walk {
         let mut legs = Vec::new();
         for clause in clauses {
             for (word, place) in self.joins(clause) {
-                if let Some(leg) = self.leg_of(kind, &part.spec, clause.as_rule(), &word) {
-                    self.leg(&mut legs, Spanned { value: leg, span: word.span }, place);
-                }
+                // One complaint a clause.
+                let Some(leg) = self.leg_of(kind, &part.spec, clause.as_rule(), &word) else { break };
+                self.leg(&mut legs, Spanned { value: leg, span: word.span }, place);
             }
         }
         legs.sort_by_key(|leg: &LegSaid| leg_rank(kind, &leg.leg.value));

@@ -2,8 +2,10 @@
 //! fails: what is wrong comes out as problems, what is right as statements.
 
 mod declare;
+mod explain;
 mod legs;
 mod part;
+mod rule_words;
 mod settle;
 mod spec;
 mod types;
@@ -13,10 +15,12 @@ mod verb;
 use pest::Parser as _;
 use pest::iterators::{Pair, Pairs};
 
+use super::check::check;
 use super::tree::{Document, Line, Said, Statement, Word};
 use crate::source::{FileId, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 
+pub(crate) use legs::is_electrolytic;
 pub use settle::settle;
 
 mod grammar {
@@ -31,19 +35,17 @@ mod grammar {
     pub struct Grammar;
 }
 
-/// Text is parsed in stretches of whole lines of about this many bytes, which bounds the memory for pairs.
+/// Text is parsed in stretches of whole lines of at most this many bytes, which bounds the memory for pairs;
+/// a line longer than this is refused unread, for no honest statement comes near it.
 const STRETCH: usize = 64 * 1024;
 
-/// A line longer than this is refused unread: no honest statement comes near it.
-const LONGEST_LINE: usize = 16 * 1024;
-
-/// After so many problems the rest of the file is not told.
+/// After so many lines that can't be read, no more of them are told.
 const MOST_PROBLEMS: usize = 500;
 
 /// Reads a document. What can't be read is told in the problems, each with its place; statements on other
-/// lines stand in the tree.
+/// lines stand in the tree. A statement with a faulty clause stands without that clause.
 pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
-    let mut walk = Walk { file, base: 0, problems: Vec::new() };
+    let mut walk = Walk::new(file);
     let mut lines = Vec::new();
     let mut rest = text.strip_prefix('\u{feff}').unwrap_or(text);
     while !rest.is_empty() {
@@ -53,13 +55,24 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
         rest = after;
     }
     let document = Document { file, lines };
-    (document, walk.problems)
+    let mut problems = walk.problems;
+    problems.extend(check(&document).into_iter().filter(|problem| match problem.code {
+        // Lines that can't be read may hold what seems not to be there.
+        "no-header" => !walk.unread_header,
+        "empty-document" => !walk.unread_lines,
+        _ => true,
+    }));
+    problems.sort_by_key(Problem::span);
+    (document, problems)
 }
 
 /// Where the first whole lines of `text` end that make up a stretch.
 fn stretch_end(text: &str) -> usize {
     let bytes = text.as_bytes();
-    let from = STRETCH.min(bytes.len());
+    if bytes.len() <= STRETCH {
+        return bytes.len();
+    }
+    let from = STRETCH;
     bytes[..from]
         .iter()
         .rposition(|b| *b == b'\n')
@@ -72,19 +85,47 @@ struct Walk {
     file: FileId,
     base: usize,
     problems: Vec<Problem>,
+    /// some line could not be read
+    unread_lines: bool,
+    /// one of them looks like a header
+    unread_header: bool,
+    /// how many of them there were
+    told: usize,
+    /// where the last word ended that meant nothing
+    stray_end: u32,
 }
 
 impl Walk {
+    fn new(file: FileId) -> Walk {
+        Walk {
+            file,
+            base: 0,
+            problems: Vec::new(),
+            unread_lines: false,
+            unread_header: false,
+            told: 0,
+            stray_end: 0,
+        }
+    }
+
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
-        let Ok(mut pairs) = Grammar::parse(Rule::file, stretch) else {
-            // The grammar takes any text; only the parser's own limits end here.
+        let read = if stretch.len() > STRETCH { None } else { Grammar::parse(Rule::file, stretch).ok() };
+        let Some(mut pairs) = read else {
             let span =
                 Span { file: self.file, start: self.base as u32, end: (self.base + stretch.len()) as u32 };
-            self.problems.push(Problem::error("unreadable", span, "these lines can't be read"));
+            self.unread_lines = true;
+            self.unread_header = true;
+            let problem =
+                Problem::error("line-too-long", span, format!("not a statement: {} bytes", stretch.len()))
+                    .here("a line this long")
+                    .help("a statement is one short line; is the file really a text?");
+            self.push(problem);
             return;
         };
         for pair in pairs.next().map(Pair::into_inner).into_iter().flatten() {
-            if pair.as_rule() == Rule::line {
+            // After the last line end there is no further line.
+            let nothing = pair.as_str().is_empty() && pair.as_span().end() == stretch.len();
+            if pair.as_rule() == Rule::line && !nothing {
                 let line = self.line(pair);
                 lines.push(line);
             }
@@ -97,10 +138,7 @@ impl Walk {
             match part.as_rule() {
                 Rule::statement => line.statement = self.statement(part),
                 Rule::comment => line.comment = Some(comment_text(part.as_str())),
-                _ => {
-                    let problem = Problem::error("no-statement", self.span(&part), "not a statement");
-                    self.problems.push(problem);
-                }
+                _ => self.unread(&part),
             }
         }
         line
@@ -109,8 +147,14 @@ impl Walk {
     fn statement(&mut self, pair: Pair<Rule>) -> Option<Statement> {
         let inner = pair.into_inner().next()?;
         let span = self.span(&inner);
+        // The verb stands last of what follows the names; other statements begin with their keyword.
+        let worded =
+            if inner.as_rule() == Rule::named { inner.clone().into_inner().last()? } else { inner.clone() };
+        let length = worded.as_str().find([' ', '\t']).unwrap_or(worded.as_str().len()) as u32;
+        let start = self.span(&worded).start;
+        let word = Span { file: self.file, start, end: start + length };
         let said = self.said(inner)?;
-        Some(Statement { span, said })
+        Some(Statement { span, word, said })
     }
 
     /// What one statement says; `None` where a value is so wrong that nothing can be kept of it.

@@ -40,6 +40,9 @@ impl Walk {
         self.legs(&mut part, &legs);
         self.unknown_or_value(&part.spec);
         self.position_known(&part.spec);
+        if kind_has_taps(kind.value) {
+            self.primary_said(&part.spec);
+        }
         Some(part)
     }
 
@@ -91,6 +94,16 @@ impl Walk {
                 .here("unknown?")
                 .also(value, "said here")
                 .help(format!("keep one of the two, `unknown` or the {}", Slot::Value.words()));
+            self.push(problem);
+        }
+    }
+
+    /// A bare resistance of a wound part is that of the wire; the impedance has its word.
+    fn primary_said(&mut self, spec: &Spec) {
+        if let (None, None, Some(ohms)) = (spec.value, spec.unknown, spec.ohms) {
+            let problem = Problem::error("primary-not-said", ohms.span, "not told: the primary's impedance")
+                .here("taken as the winding's resistance")
+                .help("write `primary 6k6 90R a side`, the impedance first");
             self.push(problem);
         }
     }

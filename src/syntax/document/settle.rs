@@ -1,21 +1,26 @@
 //! A replacement's body, read as said of the part that it replaces.
 
 use super::Walk;
+use super::value::Sign;
 use crate::source::{FileId, Problem, Span, Spanned};
-use crate::syntax::tree::{Kind, Spec};
+use crate::syntax::print;
+use crate::syntax::tree::{Kind, Spec, Value, Word};
 use crate::syntax::words::Slot;
-use crate::units::{Quantity, Unit, exact};
+use crate::units::Unit;
 
 /// Reads what a replacement said, which was read without knowing the part, as said of a part of this kind:
 /// `2A` is a fuse's value, `12V` a zener's, `6550` a valve's type. Gives what doesn't fit as problems.
 pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
     let said = said(spec);
     let file = said.first().map_or(FileId(0), |(_, span)| span.file);
-    let mut walk = Walk { file, base: 0, problems: Vec::new() };
+    let mut walk = Walk::new(file);
     let mut settled = Spec { value: None, volts: None, amps: None, ohms: None, ..spec.clone() };
     for value in [spec.value, spec.volts, spec.amps, spec.ohms].into_iter().flatten() {
-        let text = written(&value.value);
-        if kind == Kind::Tube && settled.type_name.is_none() {
+        let text = print::value(&value.value);
+        let wound = matches!(kind, Kind::OutputTransformer | Kind::ReverbTransformer);
+        if wound && spec.value == Some(value) {
+            settled.value = walk.settled(&text, value, Unit::Ohm, Sign::Above);
+        } else if kind == Kind::Tube && settled.type_name.is_none() {
             settled.type_name = Some(Spanned { value: text.to_uppercase(), span: value.span });
         } else {
             walk.rated(&mut settled, Some(kind), &text, value);
@@ -29,20 +34,10 @@ pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
     (settled, walk.problems)
 }
 
-/// A quantity as a word.
-fn written(quantity: &Quantity) -> String {
-    match quantity.unit {
-        Some(unit) => exact(quantity.value, unit),
-        None if !quantity.prefixed => quantity.value.to_string(),
-        None if quantity.value.abs() < 1.0 => exact(quantity.value, Unit::Farad),
-        None => exact(quantity.value, Unit::Ohm),
-    }
-}
-
 /// Each clause of a body with its place.
 fn said(spec: &Spec) -> Vec<(Slot, Span)> {
-    let value = |slot: Slot, value: &Option<crate::syntax::tree::Value>| value.map(|v| (slot, v.span));
-    let word = |slot: Slot, word: &Option<crate::syntax::tree::Word>| word.as_ref().map(|w| (slot, w.span));
+    let value = |slot: Slot, value: &Option<Value>| value.map(|v| (slot, v.span));
+    let word = |slot: Slot, word: &Option<Word>| word.as_ref().map(|w| (slot, w.span));
     let once = [
         value(Slot::Value, &spec.value),
         value(Slot::Power, &spec.power),

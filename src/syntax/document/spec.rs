@@ -3,6 +3,7 @@
 use pest::iterators::Pair;
 
 use super::grammar::Rule;
+use super::legs::leg_names;
 use super::value::{Sign, examples, looks_like_type, plain, tolerance};
 use super::{Walk, an};
 use crate::source::{Problem, Span, Spanned, nearest};
@@ -38,7 +39,7 @@ impl Walk {
         };
         if self.taken(kind, slot, span) {
             match slot {
-                Slot::Windings => self.winding_clause(spec, pair),
+                Slot::Windings => self.winding_clause(spec, kind, pair),
                 Slot::Behind | Slot::Unloaded | Slot::At | Slot::Tap => self.valued_clause(spec, pair),
                 Slot::Construction | Slot::Taper | Slot::Speed | Slot::Steady | Slot::TwoCore => {
                     self.word_clause(spec, pair);
@@ -110,14 +111,17 @@ impl Walk {
         Some(value)
     }
 
-    fn winding_clause(&mut self, spec: &mut Spec, pair: &Pair<Rule>) {
+    fn winding_clause(&mut self, spec: &mut Spec, kind: Option<Kind>, pair: &Pair<Rule>) {
         let span = self.span(pair);
         match pair.as_rule() {
             Rule::side => self.mark(&mut spec.a_side, span, "`a side`"),
             Rule::in_phase => self.mark(&mut spec.in_phase, span, "`in phase`"),
             Rule::primary => {
                 for quantity in pair.clone().into_inner().filter(|p| p.as_rule() == Rule::quantity) {
-                    if let Some(value) = self.value(&quantity, Unit::Ohm, Sign::Above) {
+                    if let Some(mut value) = self.value(&quantity, Unit::Ohm, Sign::Above) {
+                        if kind.is_none() {
+                            value.value = plain(value.value);
+                        }
                         self.once(&mut spec.value, value, "the primary's impedance");
                     }
                 }
@@ -202,6 +206,12 @@ impl Walk {
                     self.once(&mut spec.tolerance, Spanned { value, span }, "the tolerance");
                 }
             }
+            None if text.ends_with('%') => {
+                let problem = Problem::error("wrong-value", span, format!("not a tolerance: `{text}`"))
+                    .here("not a share from 0% to 100%")
+                    .help("write a tolerance like 5% or -20%/+50%");
+                self.push(problem);
+            }
             None => match quantity {
                 Ok(value) => self.rated(spec, kind, text, Spanned { value, span }),
                 Err(why) => self.bad_rating(spec, kind, text, span, &why),
@@ -270,14 +280,19 @@ impl Walk {
         if let (Ok(value), true) = (parse_quantity(text), kind != Some(Kind::Tube)) {
             return self.rated(spec, kind, text, Spanned { value, span });
         }
-        let near = nearest(text, body_words());
+        // One slip makes two strays: the mistyped word and what follows it.
+        if span.start == self.stray_end + 1 && self.stray_end > 0 {
+            return;
+        }
+        let near = nearest(text, body_words().chain(kind.map_or(&[][..], leg_names).iter().copied()));
         let takes_type = kind.is_none_or(|k| KindWord::of(k).takes.contains(&Slot::TypeName));
         let small = text.starts_with(|c: char| c.is_ascii_lowercase());
         if takes_type && spec.type_name.is_none() && !(small && near.is_some()) {
             spec.type_name = Some(Spanned { value: text.to_owned(), span });
             return;
         }
-        let what = kind.map_or("a part", Kind::word);
+        self.stray_end = span.end;
+        let what = kind.map_or("part", Kind::word);
         let problem = Problem::error("unknown-word", span, format!("not said of {}: `{text}`", an(what)))
             .here("unknown here")
             .help(match (near, kind) {
@@ -307,10 +322,6 @@ impl Walk {
     }
 }
 
-fn is_inductance(spec: &Spec) -> bool {
-    spec.value.is_some_and(|value| value.value.unit == Some(Unit::Henry))
-}
-
 fn slot_of(spec: &Spec, kind: Option<Kind>, unit: Option<Unit>) -> Slot {
     let main = kind.and_then(Kind::unit);
     let wound = matches!(kind, Some(Kind::OutputTransformer | Kind::ReverbTransformer));
@@ -319,7 +330,9 @@ fn slot_of(spec: &Spec, kind: Option<Kind>, unit: Option<Unit>) -> Slot {
         None | Some(Unit::Ohm) if wound => Slot::Ohms,
         Some(Unit::Henry) if wound => Slot::Henries,
         Some(Unit::Ohm) if main == Some(Unit::Henry) => Slot::Ohms,
-        Some(Unit::Ohm) if kind.is_none() && is_inductance(spec) => Slot::Ohms,
+        // A second resistance of a part whose kind is not known: a choke's or transformer's wire.
+        None | Some(Unit::Ohm) if kind.is_none() && spec.value.is_some() => Slot::Ohms,
+        Some(Unit::Henry) if kind.is_none() && spec.value.is_some() => Slot::Henries,
         Some(unit) if main == Some(unit) => Slot::Value,
         Some(Unit::Volt) => Slot::Volts,
         Some(Unit::Amp) => Slot::Amps,

@@ -54,8 +54,8 @@ impl Walk {
         match parse_quantity(pair.as_str()) {
             Ok(quantity) => Some(Spanned { value: plain(quantity), span }),
             Err(why) => {
-                let problem = Problem::error("bad-value", span, format!("not a value: {why}"))
-                    .here("not a value")
+                let problem = Problem::error("bad-value", span, format!("not a value: `{}`", pair.as_str()))
+                    .here(why)
                     .help("write a value like 4k7, 22n, 0R47, 462V or 60%");
                 self.push(problem);
                 None
@@ -144,11 +144,14 @@ fn misfit(quantity: &Quantity, unit: Unit) -> Option<String> {
 pub(super) fn plain(quantity: Quantity) -> Quantity {
     let Quantity { value, unit, prefixed } = quantity;
     let size = value.abs();
-    let unit = match unit {
-        None if prefixed && size != 0.0 && (1.0..1e3).contains(&size) => Some(Unit::Ohm),
-        written => written,
-    };
-    Quantity { value, unit, prefixed: prefixed && unit.is_none() && value != 0.0 }
+    match unit {
+        None if prefixed && (1.0..1e3).contains(&size) => {
+            Quantity { unit: Some(Unit::Ohm), value, prefixed: false }
+        }
+        // 5600 Ω and 5k6 are one.
+        Some(Unit::Ohm) if size >= 1e3 => Quantity { unit: None, value, prefixed: true },
+        _ => Quantity { value, unit, prefixed: prefixed && unit.is_none() && value != 0.0 },
+    }
 }
 
 /// `5%` and `-20%/+50%` as fractions below and above.

@@ -1,0 +1,132 @@
+//! What a document as a whole must be: one header, and only statements that its kind takes.
+
+use super::tree::{Document, DocumentKind, Header, Said, Statement};
+use super::words::{A_PART, StatementWord};
+use crate::source::{Problem, Span};
+
+/// The problems of a document as a whole.
+pub fn check(document: &Document) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let headers: Vec<(&Statement, &Header)> = document
+        .statements()
+        .filter_map(|s| match &s.said {
+            Said::Header(header) => Some((s, header)),
+            _ => None,
+        })
+        .collect();
+    let Some((first, header)) = headers.first() else {
+        problems.push(headless(document));
+        return problems;
+    };
+    for (second, _) in &headers[1..] {
+        problems.push(
+            Problem::error("two-headers", second.word, "not one document: a second header")
+                .here("second header")
+                .also(first.word, "first header")
+                .help("keep one, or make two files"),
+        );
+    }
+    problems.extend(base(header));
+    let kind = header.kind.value;
+    for statement in document.statements() {
+        let row = StatementWord::of(&statement.said);
+        if !matches!(statement.said, Said::Header(_)) && !row.stands_in(kind) {
+            problems.push(misplaced(statement, row, kind, header.kind.span));
+        }
+    }
+    problems
+}
+
+/// No header: placed at the first statement, or at the start of an empty text.
+fn headless(document: &Document) -> Problem {
+    let start = Span { file: document.file, start: 0, end: 0 };
+    match document.statements().next() {
+        Some(first) => Problem::error("no-header", first.span, "not told what kind of document this is")
+            .here("a document opens with its header")
+            .help(
+                "begin with `stock \"MODEL\"`, `as-found \"JOB\" of \"FILE\"`, `plan \"TITLE\" for \"FILE\"` \
+                 or `as-left \"JOB\" after \"FILE\"`",
+            ),
+        None => Problem::error("empty-document", start, "not a document: it says nothing")
+            .here("no statement in it")
+            .help("begin with a header such as `stock \"MODEL\"`"),
+    }
+}
+
+/// A layer rests on a document; type data rests on none.
+fn base(header: &Header) -> Option<Problem> {
+    let kind = header.kind.value;
+    match (&header.base, kind) {
+        (None, DocumentKind::AsFound | DocumentKind::Plan | DocumentKind::AsLeft) => Some(
+            Problem::error(
+                "no-base",
+                header.title.span,
+                format!("not told what this {} rests on", name(kind)),
+            )
+            .here("on which document?")
+            .help(format!(
+                "write `{} \"{}\" {} \"FILE.amp\"`",
+                kind.word(),
+                header.title.value,
+                kind.preposition()
+            )),
+        ),
+        (Some(base), DocumentKind::TypeData) => Some(
+            Problem::error("base-not-wanted", base.span, "not for type data: it rests on no document")
+                .here("rests on nothing")
+                .help("to take in another file write `types from \"FILE\"`"),
+        ),
+        _ => match (&header.base, &header.pin) {
+            (None, Some(pin)) => Some(
+                Problem::error("base-not-wanted", pin.span, "not to be pinned: it rests on no document")
+                    .here("pins nothing")
+                    .help("leave the pin out"),
+            ),
+            _ => None,
+        },
+    }
+}
+
+/// The name of a kind of document in running text.
+fn name(kind: DocumentKind) -> &'static str {
+    match kind {
+        DocumentKind::Stock => "stock spec",
+        DocumentKind::AsFound => "as-found record",
+        DocumentKind::Plan => "plan",
+        DocumentKind::AsLeft => "as-left record",
+        DocumentKind::TypeData => "type-data file",
+    }
+}
+
+fn article(kind: DocumentKind) -> String {
+    let article = if matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft) { "an" } else { "a" };
+    format!("{article} {}", name(kind))
+}
+
+/// A statement that stands in a document of the wrong kind.
+fn misplaced(statement: &Statement, row: &StatementWord, kind: DocumentKind, header: Span) -> Problem {
+    let word = match &statement.said {
+        Said::Part(part) => part.kind.value.word(),
+        _ => row.word,
+    };
+    let takers: Vec<String> = row.documents.iter().map(|k| article(*k)).collect();
+    let mut help = format!("`{word}` is for {}", takers.join(" or "));
+    let here: Vec<&StatementWord> = row
+        .instead
+        .iter()
+        .filter_map(|word| StatementWord::named(word))
+        .filter(|other| other.stands_in(kind))
+        .collect();
+    for (at, other) in here.iter().enumerate() {
+        let join = if at == 0 { format!("; in {} write", article(kind)) } else { " or".to_owned() };
+        help.push_str(&join);
+        help.push_str(&format!(
+            " `{}`",
+            if row.word == A_PART { format!("{} {word} …", other.word) } else { other.slots.to_owned() }
+        ));
+    }
+    Problem::error("wrong-document", statement.word, format!("not for {}: `{word}`", article(kind)))
+        .here(format!("{} takes no `{word}`", article(kind)))
+        .also(header, format!("this is {}", article(kind)))
+        .help(help)
+}
