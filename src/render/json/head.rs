@@ -31,7 +31,8 @@ pub fn documents<'a>(stack: &[(&'a str, &'a Circuit)]) -> Vec<DocumentJson<'a>> 
     stack.iter().rev().map(|(path, circuit)| document(path, circuit)).collect()
 }
 
-fn document<'a>(path: &'a str, circuit: &'a Circuit) -> DocumentJson<'a> {
+/// One document.
+pub fn document<'a>(path: &'a str, circuit: &'a Circuit) -> DocumentJson<'a> {
     let mains = circuit.mains.map(|mains| MainsJson {
         volts: Figure(mains.volts),
         hertz: mains.hertz.map(Figure),

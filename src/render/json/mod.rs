@@ -1,12 +1,14 @@
 //! JSON for programs: a schema name with its version in every document, stable order of keys, 12 significant
 //! digits, no figure that is not finite.
 
+mod changes;
 mod head;
 mod problems;
 mod roles;
 mod volts;
 
-pub use head::{DocumentJson, SolvingJson, documents, solving};
+pub use changes::{ChangeJson, changes, diff};
+pub use head::{DocumentJson, SolvingJson, document, documents, solving};
 pub use roles::roles;
 pub use volts::{VoltsJson, volts};
 pub use problems::{FailureJson, ProblemJson, PlaceJson, problems};

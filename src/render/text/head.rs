@@ -73,3 +73,18 @@ pub fn assumed(page: &mut Page, lines: &[String]) {
         lines.iter().for_each(|line| page.item(2, "-", FAINT, line));
     }
 }
+
+/// Two documents that are compared.
+pub fn between(page: &mut Page, before: (&str, &Circuit), after: (&str, &Circuit)) {
+    let mut table = Table::new(&[Align::Left; 4]);
+    for (word, (path, circuit)) in [("from", before), ("to", after)] {
+        let title = Cell::new(circuit.title.clone(), HEAD);
+        table.row(vec![Cell::new(word, FAINT), circuit.kind.word().into(), title, Cell::new(path, FAINT)]);
+    }
+    page.table(0, &table);
+}
+
+/// `1 difference`, `3 differences`.
+pub fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}

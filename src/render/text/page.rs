@@ -6,21 +6,21 @@ use unicode_width::UnicodeWidthStr;
 use super::table::Table;
 
 /// Headings.
-pub(crate) const HEAD: Style = Style::new().bold();
+pub const HEAD: Style = Style::new().bold();
 /// What is less weighty.
-pub(crate) const FAINT: Style = Style::new().dimmed();
+pub const FAINT: Style = Style::new().dimmed();
 /// What harms people or destroys parts.
-pub(crate) const DANGER: Style = AnsiColor::Red.on_default().bold();
+pub const DANGER: Style = AnsiColor::Red.on_default().bold();
 /// What will harm parts.
-pub(crate) const WARNING: Style = AnsiColor::Red.on_default();
+pub const WARNING: Style = AnsiColor::Red.on_default();
 /// What may harm parts.
-pub(crate) const CAUTION: Style = AnsiColor::Yellow.on_default();
+pub const CAUTION: Style = AnsiColor::Yellow.on_default();
 /// What is worth knowing.
-pub(crate) const NOTICE: Style = AnsiColor::Cyan.on_default();
+pub const NOTICE: Style = AnsiColor::Cyan.on_default();
 /// As it should be.
-pub(crate) const GOOD: Style = AnsiColor::Green.on_default();
+pub const GOOD: Style = AnsiColor::Green.on_default();
 /// Nothing to say.
-pub(crate) const PLAIN: Style = Style::new();
+pub const PLAIN: Style = Style::new();
 
 /// Text under construction.
 #[derive(Debug)]

@@ -40,7 +40,7 @@ impl From<String> for Cell {
     }
 }
 
-/// Rows of cells. The last column takes the width that is left and wraps.
+/// Rows of cells. Where they are wider than the page, columns of words wrap, the widest first.
 #[derive(Debug)]
 pub struct Table {
     aligns: Vec<Align>,
@@ -49,8 +49,8 @@ pub struct Table {
 
 /// Columns between two cells.
 const GAP: usize = 2;
-/// Least width of the last column.
-const LEAST: usize = 16;
+/// Least width of a column that wraps.
+const LEAST: usize = 14;
 
 impl Table {
     /// A table of columns.
@@ -70,53 +70,61 @@ impl Table {
 
     /// The lines in a width; columns that are empty in every row are left out.
     pub(super) fn lines(&self, width: usize) -> Vec<String> {
-        let widths: Vec<usize> = (0..self.aligns.len()).map(|column| self.width_of(column)).collect();
+        let widths = self.fitted(width);
+        self.rows.iter().flat_map(|row| self.row_lines(row, &widths)).collect()
+    }
+
+    /// Widths of the columns within the page's; 0 for an empty column.
+    fn fitted(&self, width: usize) -> Vec<usize> {
+        let mut widths: Vec<usize> = (0..self.aligns.len()).map(|column| self.width_of(column)).collect();
+        let total = |widths: &[usize]| widths.iter().filter(|w| **w > 0).map(|w| w + GAP).sum::<usize>();
+        while total(&widths) > width + GAP {
+            let wraps = |column: &usize| self.aligns[*column] == Align::Left && widths[*column] > LEAST;
+            let Some(widest) = (0..widths.len()).filter(wraps).max_by_key(|column| widths[*column]) else {
+                break;
+            };
+            widths[widest] -= 1;
+        }
+        widths
+    }
+
+    fn row_lines(&self, row: &[Cell], widths: &[usize]) -> Vec<String> {
         let used: Vec<usize> = (0..widths.len()).filter(|column| widths[*column] > 0).collect();
-        let Some((&last, fixed)) = used.split_last() else { return vec![String::new(); self.rows.len()] };
-        let before: usize = fixed.iter().map(|column| widths[*column] + GAP).sum();
-        let room = width.saturating_sub(before).max(LEAST);
-        let last_width = widths[last].min(room);
+        let broken = |column: &usize| row.get(*column).map_or(vec![], |c| self.broken(c, *column, widths));
+        let cells: Vec<Vec<String>> = used.iter().map(broken).collect();
+        let height = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let mut lines = Vec::new();
-        for row in &self.rows {
-            let mut lead = String::new();
-            for column in fixed {
-                lead.push_str(&self.padded(row, *column, widths[*column]));
-                lead.push_str(&" ".repeat(GAP));
+        for index in 0..height {
+            let mut line = String::new();
+            for (column, cell) in used.iter().zip(&cells) {
+                let words = cell.get(index).map_or("", String::as_str);
+                let style = row.get(*column).map_or(PLAIN, |c| c.style);
+                line.push_str(&padded(words, style, self.aligns[*column], widths[*column]));
+                line.push_str(&" ".repeat(GAP));
             }
-            lines.extend(self.last_lines(row, last, last_width, &lead, before));
+            lines.push(line.trim_end().to_owned());
         }
         lines
     }
 
-    fn last_lines(
-        &self,
-        row: &[Cell],
-        last: usize,
-        width: usize,
-        lead: &str,
-        before: usize,
-    ) -> Vec<String> {
-        let Some(cell) = row.get(last) else { return vec![lead.trim_end().to_owned()] };
-        if self.aligns[last] == Align::Right {
-            return vec![format!("{lead}{}", self.padded(row, last, width))];
+    fn broken(&self, cell: &Cell, column: usize, widths: &[usize]) -> Vec<String> {
+        if cell.words.width() <= widths[column] || self.aligns[column] == Align::Right {
+            return vec![cell.words.clone()];
         }
-        let broken = wrapped(&cell.words, width).into_iter().enumerate();
-        let lead_of = |i: usize| if i == 0 { lead.to_owned() } else { " ".repeat(before) };
-        broken.map(|(i, line)| format!("{}{}", lead_of(i), painted(cell.style, &line))).collect()
-    }
-
-    fn padded(&self, row: &[Cell], column: usize, width: usize) -> String {
-        let Some(cell) = row.get(column) else { return " ".repeat(width) };
-        let fill = " ".repeat(width.saturating_sub(cell.words.width()));
-        let words = painted(cell.style, &cell.words);
-        match self.aligns[column] {
-            Align::Left => format!("{words}{fill}"),
-            Align::Right => format!("{fill}{words}"),
-        }
+        wrapped(&cell.words, widths[column])
     }
 
     fn width_of(&self, column: usize) -> usize {
         self.rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.words.width()).max().unwrap_or(0)
+    }
+}
+
+fn padded(words: &str, style: Style, align: Align, width: usize) -> String {
+    let fill = " ".repeat(width.saturating_sub(words.width()));
+    let words = painted(style, words);
+    match align {
+        Align::Left => format!("{words}{fill}"),
+        Align::Right => format!("{fill}{words}"),
     }
 }
 
