@@ -2,6 +2,8 @@
 
 mod fit_types;
 mod reference_cases;
+mod rules;
+mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
