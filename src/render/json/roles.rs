@@ -124,6 +124,7 @@ fn kind_word(kind: StageKind) -> &'static str {
         StageKind::CommonCathode { .. } => "common-cathode",
         StageKind::CathodeFollower { .. } => "cathode-follower",
         StageKind::LongTailedPair => "long-tailed-pair",
+        StageKind::ReverbDriver => "reverb-driver",
         StageKind::SplitLoad => "split-load",
         StageKind::SingleEndedOutput { .. } => "single-ended-output",
         StageKind::PushPullOutput { .. } => "push-pull-output",

@@ -57,6 +57,7 @@ fn kind(kind: StageKind) -> String {
         StageKind::LongTailedPair => "long-tailed pair".into(),
         StageKind::SplitLoad => "split load".into(),
         StageKind::SingleEndedOutput { fixed_bias } => format!("single-ended, {}", bias(fixed_bias)),
+        StageKind::ReverbDriver => "drives the reverb".into(),
         StageKind::PushPullOutput { fixed_bias } => format!("push-pull, {}", bias(fixed_bias)),
     }
 }
