@@ -14,18 +14,18 @@ use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
 /// Names a quantity across circuits.
-type Key = (QuantityKind, String);
+pub type Key = (QuantityKind, String);
 
 /// A table of quantities of one solved circuit; absent where undefined.
-type Table = BTreeMap<Key, f64>;
+pub type Table = BTreeMap<Key, f64>;
 
 /// Works out what moved between two solved circuits at rest and why. Quantities are of the parts and places that
 /// either has; what is undefined on one side is told without causes.
 pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &Solved)) -> Vec<Effect> {
     let (before, before_solved) = sides;
     let (after, after_solved) = after;
-    let first = table(before.circuit, before, before_solved);
-    let last = table(after.circuit, before, after_solved);
+    let first = quantities(before.circuit, before, before_solved);
+    let last = quantities(after.circuit, before, after_solved);
     let mut moved: Vec<Effect> = Vec::new();
     let keys: std::collections::BTreeSet<&Key> = first.keys().chain(last.keys()).collect();
     for key in keys {
@@ -68,9 +68,9 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
     }
 }
 
-/// The listed quantities of a circuit. Rails are the first circuit's; nets are named by a leg in them, so that
-/// a name means the same place in both.
-fn table(circuit: &Circuit, named_by: Side, solved: &Solved) -> Table {
+/// The listed quantities of a circuit. Rails are those of `named_by`, the circuit it is compared with; nets are
+/// named by a leg in them, so that a name means the same place in both.
+pub fn quantities(circuit: &Circuit, named_by: Side, solved: &Solved) -> Table {
     let mut table = Table::new();
     for rail in &named_by.recognised.rails {
         let name = named_by.circuit.net(rail.net).name.clone();
@@ -124,7 +124,7 @@ fn attribute(
     let solve = |steps: &[&Step]| -> Option<Table> {
         let circuit = between.patched(steps);
         let solved = at_rest(&circuit, &Setup::idle()).ok()?;
-        Some(table(&circuit, before, &solved))
+        Some(quantities(&circuit, before, &solved))
     };
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
     let single = bundles.len() == 1;
