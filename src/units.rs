@@ -242,6 +242,7 @@ pub fn rounded(value: f64, unit: Unit, digits: usize) -> String {
         Unit::Decibel => format!("{value:.1} dB"),
         _ => {
             let (power, letter) = scale(value, unit);
+            let letter = if letter == "u" { "µ" } else { letter };
             format!("{} {letter}{}", shifted(value, -power), unit.sign())
         }
     }

@@ -5,13 +5,16 @@ use super::table::{Align, Cell, Table};
 use crate::change::{Change, ChangeKind};
 use crate::source::Sources;
 
-/// One line a change, kinds in their order.
+/// One line a change, under the word of its kind.
 pub fn changes(page: &mut Page, changes: &[Change], sources: &Sources) {
     let mut table = Table::new(&[Align::Left; 6]);
+    let mut last: Option<ChangeKind> = None;
     for change in changes {
+        let word = if last == Some(change.kind) { "" } else { change.kind.word() };
+        last = Some(change.kind);
         table.row(vec![
+            Cell::new(word, style(change.kind)),
             Cell::new(change.subject.clone(), HEAD),
-            Cell::new(change.kind.word(), style(change.kind)),
             Cell::from(transition(change)),
             Cell::new(change.role.clone(), PLAIN),
             Cell::new(change.note.as_ref().map_or(String::new(), |note| format!("\"{note}\"")), PLAIN),
@@ -21,18 +24,19 @@ pub fn changes(page: &mut Page, changes: &[Change], sources: &Sources) {
     page.table(2, &table);
 }
 
-/// `4k7 → 5k6 0.5W`; one side alone where the other says nothing.
+/// `4k7 → 5k6 0.5W`; one side alone where the kind says the other.
 fn transition(change: &Change) -> String {
-    match (change.before.as_str(), change.after.as_str()) {
-        ("", after) => after.to_owned(),
-        (before, "") => before.to_owned(),
-        (before, after) => format!("{before} → {after}"),
+    match (change.kind, change.before.as_str(), change.after.as_str()) {
+        (ChangeKind::Missing, before, _) => before.to_owned(),
+        (ChangeKind::Added, _, after) => after.to_owned(),
+        (_, "", one) | (_, one, "") => one.to_owned(),
+        (_, before, after) => format!("{before} → {after}"),
     }
 }
 
-/// Where the text says so: the last statement, which made the change.
+/// The statement that made the change: the one in the text that was opened first, which is the later document.
 fn place(change: &Change, sources: &Sources) -> String {
-    change.spans.last().map_or(String::new(), |span| {
+    change.spans.first().map_or(String::new(), |span| {
         let source = sources.source(span.file);
         format!("{}:{}", source.path, source.line_column(span.start).0)
     })
