@@ -2,10 +2,10 @@
 
 use std::io;
 
+use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::Format;
-use super::Status;
 use crate::analysis::Trouble;
 use crate::load::Loaded;
 use crate::render::{json, problems};

@@ -2,11 +2,11 @@
 
 use clap::Args;
 
+use super::Status;
 use super::console::Console;
+use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
-use super::Status;
-use super::input::Opened;
 use crate::analysis::work_out;
 use crate::bench::chart;
 use crate::render::{json, text};
@@ -48,7 +48,12 @@ impl Volts {
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let solving = json::solving(&worked.circuit, solved);
-            console.say(&json::pretty(&json::volts(json::documents(&opened.stack()), problems, solving, &chart)))?;
+            console.say(&json::pretty(&json::volts(
+                json::documents(&opened.stack()),
+                problems,
+                solving,
+                &chart,
+            )))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);

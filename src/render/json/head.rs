@@ -75,7 +75,8 @@ pub fn solving<'a>(circuit: &'a Circuit, solved: &'a Solved) -> SolvingJson<'a> 
         .iter()
         .map(|u| UndefinedJson { net: &circuit.net(u.net).name, cut_by: u.cut_by.map(name) })
         .collect();
-    let floating_grids: Vec<String> = solved.floating_grids.iter().map(|leg| circuit.leg_name(*leg)).collect();
+    let floating_grids: Vec<String> =
+        solved.floating_grids.iter().map(|leg| circuit.leg_name(*leg)).collect();
     let unknown: Vec<&str> = solved.unknown.iter().map(|id| name(*id)).collect();
     SolvingJson {
         partly_solved: !(undefined.is_empty() && floating_grids.is_empty() && unknown.is_empty()),

@@ -9,9 +9,9 @@ mod volts;
 
 pub use changes::{ChangeJson, changes, diff};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
+pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use roles::roles;
 pub use volts::{VoltsJson, volts};
-pub use problems::{FailureJson, ProblemJson, PlaceJson, problems};
 
 use serde::{Serialize, Serializer};
 
@@ -38,7 +38,8 @@ impl Serialize for Figure {
 /// A value as text with a final line break.
 pub fn pretty(value: &impl Serialize) -> String {
     // Our values have text keys and finite figures only, so that this can't fail.
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_else(|why| format!("{{\"error\": \"{why}\"}}"));
+    let mut text =
+        serde_json::to_string_pretty(value).unwrap_or_else(|why| format!("{{\"error\": \"{why}\"}}"));
     text.push('\n');
     text
 }

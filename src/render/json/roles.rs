@@ -126,6 +126,7 @@ fn kind_word(kind: StageKind) -> &'static str {
         StageKind::LongTailedPair => "long-tailed-pair",
         StageKind::SplitLoad => "split-load",
         StageKind::SingleEndedOutput { .. } => "single-ended-output",
+        StageKind::ReverbDriver => "reverb-driver",
         StageKind::PushPullOutput { .. } => "push-pull-output",
     }
 }

@@ -13,9 +13,8 @@ const COLUMNS: [Align; 7] =
 /// The whole chart.
 pub fn volts(page: &mut Page, chart: &Chart) {
     let mut table = Table::new(&COLUMNS);
-    table.row(
-        ["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec(),
-    );
+    table
+        .row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
     titled(&mut table, "Rails", "");
     chart.rails.iter().for_each(|row| rows(&mut table, row, row.title.unwrap_or("")));
     for section in &chart.sections {
