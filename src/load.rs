@@ -57,12 +57,7 @@ pub fn load(path: &str, read: &mut Read) -> Result<Loaded, String> {
 /// As [`load`], with its texts beside those already loaded, so that places in all of them can be told apart.
 pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Loaded, String> {
     let mut loading = Loading {
-        loaded: Loaded {
-            sources,
-            stack: Vec::new(),
-            types: Types::default(),
-            problems: Vec::new(),
-        },
+        loaded: Loaded { sources, stack: Vec::new(), types: Types::default(), problems: Vec::new() },
         read,
         opened: BTreeMap::new(),
     };

@@ -40,7 +40,9 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
     }
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
-        Kind::Inductor | Kind::Choke | Kind::Source => join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0))),
+        Kind::Inductor | Kind::Choke | Kind::Source => {
+            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)))
+        }
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
         }
@@ -186,7 +188,8 @@ pub(crate) fn ohms_to_chassis(circuit: &Circuit, net: NetId, sharers: &[NetId]) 
     if !sharers.contains(&net) {
         matrix[at][index.len()] += 1.0;
     }
-    eliminated(matrix, at).ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
+    eliminated(matrix, at)
+        .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
 }
 
 /// One unknown of a symmetric system with its right side as last column, by elimination.

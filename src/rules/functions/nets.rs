@@ -1,6 +1,8 @@
 //! Nets, rails, legs, windows and readings.
 
-use super::{COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth};
+use super::{
+    COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth,
+};
 use crate::circuit::{CHASSIS, Target, Window};
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, measured};
@@ -29,7 +31,8 @@ pub(super) const TABLE: &[Function] = &[
         example: "volts(l)",
         code: |c, args| {
             let id = leg(args)?;
-            let sits = c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
+            let sits =
+                c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
             c.net_volts(sits).map(Value::solved)
         },
     },
@@ -249,9 +252,10 @@ fn off_by(c: &Context<'_>, args: &[Value]) -> Known<Value> {
 fn feeds_inverter(c: &Context<'_>, net: crate::circuit::NetId) -> bool {
     let loads = |stage: &crate::recognise::Stage| {
         stage.outputs.iter().any(|out| {
-            c.circuit().parts_on(*out).into_iter().any(|part| {
-                c.role_word(part) == "plate-load" && c.circuit().across(part, *out) == Some(net)
-            })
+            c.circuit()
+                .parts_on(*out)
+                .into_iter()
+                .any(|part| c.role_word(part) == "plate-load" && c.circuit().across(part, *out) == Some(net))
         })
     };
     c.recognised()
