@@ -1,14 +1,15 @@
 //! Everything about one document: what changed since the document beneath and against stock, what that does,
 //! what is dangerous, what has not been looked at.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
-use super::{Worked, stock_islands, unsolved_problem};
+use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantities};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
-use crate::rules::{Facts, Finding, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, at_rest};
+use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, at_rest};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
@@ -26,6 +27,8 @@ pub struct Audit {
     pub three: Vec<Three>,
     /// The rules' verdicts on the last document.
     pub verdicts: Verdicts,
+    /// Nets of the last document that are cut off at idle.
+    pub cut_off: Vec<Undefined>,
     /// Conditions without an operating point, and islands that the stock spec does not explain.
     pub unsolved: Vec<Problem>,
 }
@@ -64,6 +67,23 @@ impl Audit {
         self.worked.last()
     }
 
+    /// What it says was assumed, in any condition, each once.
+    pub fn assumed(&self) -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for line in self.top().iter().flat_map(|w| w.solved.by_condition.values()).flat_map(|s| &s.assumed) {
+            if !all.contains(line) {
+                all.push(line.clone());
+            }
+        }
+        all
+    }
+
+    /// Whether something in it has no defined value.
+    pub fn partly_solved(&self) -> bool {
+        let idle = self.idle();
+        !self.cut_off.is_empty() || idle.is_none_or(|s| !s.floating_grids.is_empty() || !s.unknown.is_empty())
+    }
+
     /// It at idle, where it has an operating point.
     pub fn idle(&self) -> Option<&Solved> {
         self.top()?.solved.by_condition.get(&Condition::Idle)
@@ -86,21 +106,25 @@ pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
             against_stock: None,
             three: Vec::new(),
             verdicts: Verdicts::default(),
+            cut_off: Vec::new(),
             unsolved,
         };
     };
-    let verdicts = judged(&worked, top, rules);
+    let verdicts = judged(&worked, rules);
     let stock = stock_beneath(&worked, top);
     let since = top.checked_sub(1).map(|before| step(&worked, before, top));
     let against_stock = stock.filter(|s| s + 1 < top).map(|before| step(&worked, before, top));
     let three = against_stock.as_ref().map_or(Vec::new(), |stock| {
         since.as_ref().map_or(Vec::new(), |since| three(&worked, stock, since, top))
     });
-    Audit { worked, since, against_stock, three, verdicts, unsolved }
+    let last = &worked[top];
+    let idle = last.solved.by_condition.get(&Condition::Idle);
+    let cut_off = idle.map_or_else(Vec::new, |idle| cut_off(&last.circuit, idle));
+    Audit { worked, since, against_stock, three, verdicts, cut_off, unsolved }
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
-fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
+pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
     let recognised = recognise(circuit);
     let solved = solved(circuit, &recognised, unsolved);
     Worked { circuit: circuit.clone(), recognised, solved }
@@ -130,46 +154,24 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
 fn step(worked: &[Worked], before: usize, after: usize) -> Step {
     let (a, b) = (&worked[before], &worked[after]);
     let comparison = compare(a.side(), b.side());
-    let idle = |w: &'_ Worked| w.solved.by_condition.get(&Condition::Idle).cloned();
-    let effects = match (idle(a), idle(b)) {
-        (Some(x), Some(y)) => effects(&comparison, (a.side(), &x), (b.side(), &y)),
+    let (x, y) = (a.solved.by_condition.get(&Condition::Idle), b.solved.by_condition.get(&Condition::Idle));
+    let mut effects = match (x, y) {
+        (Some(x), Some(y)) => effects(&comparison, (a.side(), x), (b.side(), y)),
         _ => Vec::new(),
     };
+    effects.sort_by(order);
     Step { before, comparison, effects }
 }
 
-/// The rules' verdicts on one document of a stack; a plan is also judged by what stood before it.
-fn judged(worked: &[Worked], depth: usize, rules: &RuleSet) -> Verdicts {
-    let plan = worked[depth].circuit.kind == DocumentKind::Plan;
-    let before = if plan && depth > 0 { Some(judged(worked, depth - 1, rules).findings) } else { None };
-    facts(worked, depth, before.as_deref(), |facts| check(rules, facts))
+/// The rules' verdicts on the last document of a stack.
+fn judged(worked: &[Worked], rules: &RuleSet) -> Verdicts {
+    let views = worked.iter().map(Worked::owned_view).collect();
+    OwnedFacts::of_stack(rules, views).map_or_else(Verdicts::default, |facts| check(rules, &facts.facts()))
 }
 
-/// The facts that rules judge one document of a stack by, handed to `ask`.
-pub fn facts<T>(
-    worked: &[Worked],
-    depth: usize,
-    before_findings: Option<&[Finding]>,
-    ask: impl FnOnce(&Facts) -> T,
-) -> T {
-    let now = &worked[depth];
-    let changes = |before: usize| compare(worked[before].side(), now.side()).changes;
-    let before = depth.checked_sub(1);
-    let stock = stock_beneath(worked, depth);
-    let since = before.map_or(Vec::new(), changes);
-    let differences = match stock {
-        Some(stock) if Some(stock) != before => changes(stock),
-        Some(_) => since.clone(),
-        None => Vec::new(),
-    };
-    ask(&Facts {
-        now: now.view(),
-        before: before.map(|b| worked[b].view()),
-        stock: stock.map(|s| worked[s].view()),
-        changes: &since,
-        differences: &differences,
-        before_findings,
-    })
+/// Quantities in their order, and within it by name as people count.
+fn order(a: &Effect, b: &Effect) -> Ordering {
+    a.quantity.cmp(&b.quantity).then_with(|| natural(&a.subject, &b.subject))
 }
 
 /// Every quantity that moved since stock or since the document beneath, in all three.
@@ -181,7 +183,7 @@ fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize) -> Vec<Three
     };
     let (at_stock, beneath, now) = (values(stock.before), values(since.before), values(top));
     let mut moved: Vec<&Effect> = stock.effects.iter().chain(&since.effects).collect();
-    moved.sort_by(|a, b| (a.quantity, &a.subject).cmp(&(b.quantity, &b.subject)));
+    moved.sort_by(|a, b| order(a, b));
     moved.dedup_by(|a, b| (a.quantity, &a.subject) == (b.quantity, &b.subject));
     let row = |effect: &&Effect| {
         let key = (effect.quantity, effect.subject.clone());

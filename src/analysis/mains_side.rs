@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
-use crate::solve::Solved;
-use crate::source::Problem;
+use crate::solve::{Solved, Undefined};
+use crate::source::{FileId, Problem, Span};
 use crate::syntax::tree::Kind;
 
 /// Nets on the mains side of the transformer: joined to the inlet or a primary without passing a transformer.
@@ -50,20 +50,24 @@ fn carries_mains(circuit: &Circuit, part: PartId) -> bool {
     )
 }
 
-/// Nets of a stock spec without defined volts that it does not say are meant so: not marked `open`, not on the
-/// mains side, not a winding with its loads alone.
-pub fn stock_islands(circuit: &Circuit, solved: &Solved) -> Vec<Problem> {
+/// Nets without defined volts that nobody says are meant so: not marked `open`, not on the mains side, not a
+/// winding with its loads alone.
+pub fn cut_off(circuit: &Circuit, solved: &Solved) -> Vec<Undefined> {
     let mains = mains_side(circuit);
-    let excused = |net: NetId| mains.contains(&net) || winding_alone(circuit, net) || marked_open(circuit, net);
-    let islands = solved.undefined.iter().map(|u| u.net).filter(|net| !excused(*net));
-    islands.map(|net| island(circuit, net)).collect()
+    let meant = |net: NetId| mains.contains(&net) || winding_alone(circuit, net) || marked_open(circuit, net);
+    solved.undefined.iter().filter(|u| !meant(u.net)).cloned().collect()
+}
+
+/// A stock spec is complete: each net cut off in it is a problem.
+pub fn stock_islands(circuit: &Circuit, solved: &Solved) -> Vec<Problem> {
+    cut_off(circuit, solved).iter().map(|undefined| island(circuit, undefined.net)).collect()
 }
 
 fn island(circuit: &Circuit, net: NetId) -> Problem {
     let here = circuit.net(net);
     let part = here.legs.first().map(|leg| circuit.part(leg.part).declared);
     let span = here.declared.as_ref().map(|d| d.span).or(part);
-    let span = span.unwrap_or(crate::source::Span { file: crate::source::FileId(0), start: 0, end: 0 });
+    let span = span.unwrap_or(Span { file: FileId(0), start: 0, end: 0 });
     let message = format!("{} has no DC path to chassis, so its volts are undefined", here.name);
     Problem::error("stock-island", span, message)
         .here("sits there")

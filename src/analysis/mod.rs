@@ -1,18 +1,20 @@
 //! The whole flow in one place: a stack of documents to circuits, recognised and solved, compared and judged.
 
 mod audit;
+mod example;
 mod mains_side;
 mod unsolved;
 
-pub use audit::{Audit, Step, Three, audit, facts};
-pub use mains_side::{mains_side, stock_islands};
+pub use audit::{Audit, Step, Three, audit};
+pub use example::example_facts;
+pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use unsolved::unsolved_problem;
 
 use crate::change::Side;
 use crate::circuit::{Circuit, build, has_errors};
 use crate::load::Loaded;
 use crate::recognise::{Recognised, recognise};
-use crate::rules::View;
+use crate::rules::OwnedView;
 use crate::solve::{Condition, SolvedSet, Unsolved, own_values, solve_all};
 use crate::source::Problem;
 
@@ -29,8 +31,12 @@ pub struct Worked {
 
 impl Worked {
     /// As rules see it.
-    pub fn view(&self) -> View<'_> {
-        View { circuit: &self.circuit, recognised: &self.recognised, solved: &self.solved }
+    pub fn owned_view(&self) -> OwnedView {
+        OwnedView {
+            circuit: self.circuit.clone(),
+            recognised: self.recognised.clone(),
+            solved: self.solved.clone(),
+        }
     }
 
     /// As comparisons see it.

@@ -154,7 +154,8 @@ impl<'a> Maker<'a> {
     fn others(&mut self) -> Vec<ChartRow<'a>> {
         let mut rows = Vec::new();
         while let Some(first) = self.readings.first() {
-            let (place, target, unit) = (first.reading.place.clone(), first.reading.target, first.reading.unit);
+            let (place, target, unit) =
+                (first.reading.place.clone(), first.reading.target, first.reading.unit);
             rows.push(self.row(place, target, unit));
         }
         rows

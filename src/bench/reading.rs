@@ -96,8 +96,7 @@ pub fn compare<'a>(circuit: &'a Circuit, solved: &Solved) -> Vec<Compared<'a>> {
 }
 
 fn one<'a>(circuit: &'a Circuit, solved: &Solved, reading: &'a Reading) -> Compared<'a> {
-    let predicted =
-        if reading.ac { None } else { predicted(circuit, solved, reading.target, reading.unit) };
+    let predicted = if reading.ac { None } else { predicted(circuit, solved, reading.target, reading.unit) };
     let share = predicted.filter(|p| *p != 0.0).map(|p| (reading.value - p) / p.abs());
     let window = if reading.ac { None } else { window_of(circuit, reading) };
     let mark = match (window, share) {
@@ -111,7 +110,9 @@ fn one<'a>(circuit: &'a Circuit, solved: &Solved, reading: &'a Reading) -> Compa
 
 /// The window stated last for what a reading is of.
 fn window_of<'a>(circuit: &'a Circuit, reading: &Reading) -> Option<&'a Window> {
-    circuit.windows.iter().rev().find(|w| {
-        w.target == reading.target && w.unit == reading.unit && w.condition == reading.condition
-    })
+    circuit
+        .windows
+        .iter()
+        .rev()
+        .find(|w| w.target == reading.target && w.unit == reading.unit && w.condition == reading.condition)
 }

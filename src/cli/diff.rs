@@ -94,7 +94,8 @@ impl Diff {
         let status = Status::found(!comparison.changes.is_empty());
         if self.format() == Format::Json {
             let changes = json::changes(&comparison.changes, sources);
-            let (a, b) = (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
+            let (a, b) =
+                (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
             console.say(&json::pretty(&json::diff(a, b, Vec::new(), changes)))?;
             return Ok(status);
         }

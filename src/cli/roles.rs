@@ -2,11 +2,11 @@
 
 use clap::Args;
 
+use super::Status;
 use super::console::Console;
+use super::input::Opened;
 use super::options::{Format, Output};
 use super::stop::{Stop, notices};
-use super::Status;
-use super::input::Opened;
 use crate::recognise::recognise;
 use crate::render::{json, text};
 
@@ -36,7 +36,12 @@ impl Roles {
         let recognised = recognise(circuit);
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
-            console.say(&json::pretty(&json::roles(json::documents(&opened.stack()), problems, circuit, &recognised)))?;
+            console.say(&json::pretty(&json::roles(
+                json::documents(&opened.stack()),
+                problems,
+                circuit,
+                &recognised,
+            )))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);

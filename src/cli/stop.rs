@@ -2,10 +2,10 @@
 
 use std::io;
 
+use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::Format;
-use super::Status;
 use crate::analysis::Trouble;
 use crate::load::Loaded;
 use crate::render::{json, problems};
@@ -64,4 +64,13 @@ pub(super) fn notices(opened: &Opened, console: &mut Console) -> io::Result<()> 
         return Ok(());
     }
     console.complain(&problems::problems(&opened.notices, &opened.loaded.sources, console.width))
+}
+
+/// Shows what was not solved beyond "partly solved", which makes the run end in trouble.
+pub(super) fn unsolved(problems: &[Problem], opened: &Opened, console: &mut Console) -> io::Result<Status> {
+    if problems.is_empty() {
+        return Ok(Status::Nothing);
+    }
+    console.complain(&problems::problems(problems, &opened.loaded.sources, console.width))?;
+    Ok(Status::Trouble)
 }

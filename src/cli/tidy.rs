@@ -63,7 +63,9 @@ impl Tidy {
         }
         let tidied = print(&document);
         if !says_the_same(&document, file, &tidied) {
-            return Err(Stop::Failure(format!("{path}: the canonical text would say something else; left alone")));
+            return Err(Stop::Failure(format!(
+                "{path}: the canonical text would say something else; left alone"
+            )));
         }
         if !self.write && !self.check {
             console.say(&tidied)?;
@@ -86,7 +88,12 @@ impl Tidy {
 fn says_the_same(document: &Document, file: FileId, tidied: &str) -> bool {
     let (again, problems) = parse(file, tidied);
     let comments = |document: &Document| -> Vec<String> {
-        document.lines.iter().filter_map(|line| line.comment.as_deref()).map(|c| c.trim().to_owned()).collect()
+        document
+            .lines
+            .iter()
+            .filter_map(|line| line.comment.as_deref())
+            .map(|c| c.trim().to_owned())
+            .collect()
     };
     !has_errors(&problems) && print(&again) == tidied && comments(&again) == comments(document)
 }

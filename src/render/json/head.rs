@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Figure;
 use crate::circuit::Circuit;
-use crate::solve::Solved;
+use crate::solve::{Solved, Undefined};
 
 /// One document of a stack.
 #[derive(Debug, Serialize)]
@@ -68,14 +68,14 @@ struct UndefinedJson<'a> {
 }
 
 /// How much of a circuit was solved.
-pub fn solving<'a>(circuit: &'a Circuit, solved: &'a Solved) -> SolvingJson<'a> {
+pub fn solving<'a>(circuit: &'a Circuit, solved: &'a Solved, cut_off: &[Undefined]) -> SolvingJson<'a> {
     let name = |id| circuit.part(id).name.as_str();
-    let undefined: Vec<UndefinedJson> = solved
-        .undefined
+    let undefined: Vec<UndefinedJson> = cut_off
         .iter()
         .map(|u| UndefinedJson { net: &circuit.net(u.net).name, cut_by: u.cut_by.map(name) })
         .collect();
-    let floating_grids: Vec<String> = solved.floating_grids.iter().map(|leg| circuit.leg_name(*leg)).collect();
+    let floating_grids: Vec<String> =
+        solved.floating_grids.iter().map(|leg| circuit.leg_name(*leg)).collect();
     let unknown: Vec<&str> = solved.unknown.iter().map(|id| name(*id)).collect();
     SolvingJson {
         partly_solved: !(undefined.is_empty() && floating_grids.is_empty() && unknown.is_empty()),

@@ -1,17 +1,23 @@
 //! JSON for programs: a schema name with its version in every document, stable order of keys, 12 significant
 //! digits, no figure that is not finite.
 
+mod audit;
 mod changes;
+mod findings;
 mod head;
 mod problems;
 mod roles;
+mod rules;
 mod volts;
 
+pub use audit::{AuditJson, Beside, audit};
 pub use changes::{ChangeJson, changes, diff};
+pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
+pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use roles::roles;
+pub use rules::{proof, rule, rule_list};
 pub use volts::{VoltsJson, volts};
-pub use problems::{FailureJson, ProblemJson, PlaceJson, problems};
 
 use serde::{Serialize, Serializer};
 
@@ -38,7 +44,8 @@ impl Serialize for Figure {
 /// A value as text with a final line break.
 pub fn pretty(value: &impl Serialize) -> String {
     // Our values have text keys and finite figures only, so that this can't fail.
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_else(|why| format!("{{\"error\": \"{why}\"}}"));
+    let mut text =
+        serde_json::to_string_pretty(value).unwrap_or_else(|why| format!("{{\"error\": \"{why}\"}}"));
     text.push('\n');
     text
 }

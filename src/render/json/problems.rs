@@ -65,7 +65,8 @@ pub fn problems(problems: &[Problem], sources: &Sources) -> Vec<ProblemJson> {
 }
 
 fn one(problem: &Problem, sources: &Sources) -> ProblemJson {
-    let place = |(span, words): &(Span, String)| PlaceJson { label: words.clone(), ..PlaceJson::of(*span, sources) };
+    let place =
+        |(span, words): &(Span, String)| PlaceJson { label: words.clone(), ..PlaceJson::of(*span, sources) };
     ProblemJson {
         code: problem.code,
         severity: match problem.severity {

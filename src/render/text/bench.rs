@@ -28,14 +28,16 @@ pub fn not_looked_at(page: &mut Page, circuit: &Circuit, coverage: &Coverage) {
 /// Readings against predictions.
 pub fn readings(page: &mut Page, readings: &[Compared]) {
     page.heading("Readings");
-    let columns = [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
+    let columns =
+        [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
     let mut table = Table::new(&columns);
-    table.row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
+    table
+        .row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
     for compared in readings {
         let reading = compared.reading;
-        let predicted = compared.predicted.map_or(Cell::new("no figure", FAINT), |value| {
-            rounded(value, reading.unit, 4).into()
-        });
+        let predicted = compared
+            .predicted
+            .map_or(Cell::new("no figure", FAINT), |value| rounded(value, reading.unit, 4).into());
         let window = compared.window.map_or(String::new(), |w| {
             format!("{} to {}", rounded(w.low, w.unit, 4), rounded(w.high, w.unit, 4))
         });

@@ -77,7 +77,10 @@ fn could_not_tell(page: &mut Page, verdicts: &Verdicts) {
     page.heading("Could not tell");
     let mut groups: Vec<(&str, &str, Vec<&str>)> = Vec::new();
     for unknown in &verdicts.could_not_tell {
-        match groups.iter_mut().find(|(rule, missing, _)| *rule == unknown.rule && *missing == unknown.missing) {
+        match groups
+            .iter_mut()
+            .find(|(rule, missing, _)| *rule == unknown.rule && *missing == unknown.missing)
+        {
             Some((.., subjects)) => subjects.push(&unknown.subject),
             None => groups.push((&unknown.rule, &unknown.missing, vec![&unknown.subject])),
         }

@@ -63,6 +63,12 @@ impl Page {
         }
     }
 
+    /// A line as it is, indented.
+    pub fn verbatim(&mut self, indent: usize, line: &str) {
+        self.text.push_str(format!("{}{line}", " ".repeat(indent)).trim_end());
+        self.text.push('\n');
+    }
+
     /// A table, indented.
     pub fn table(&mut self, indent: usize, table: &Table) {
         for line in table.lines(self.width - indent.min(self.width / 2)) {
@@ -116,7 +122,10 @@ mod tests {
 
     #[test]
     fn lines_break_at_spaces() {
-        assert_eq!(wrapped("the screen resistor of V4 is open", 12), ["the screen", "resistor of", "V4 is open"]);
+        assert_eq!(
+            wrapped("the screen resistor of V4 is open", 12),
+            ["the screen", "resistor of", "V4 is open"]
+        );
         assert_eq!(wrapped("", 12), [""]);
     }
 }

@@ -30,9 +30,17 @@ fn rails(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {
         let net = circuit.net(rail.net);
         let title = net.declared.as_ref().and_then(|d| d.title.as_deref()).unwrap_or("");
         let capacitors: Vec<&str> = rail.capacitors.iter().map(|c| circuit.part(*c).name.as_str()).collect();
-        let filter =
-            if capacitors.is_empty() { "no filter capacitor".into() } else { format!("filtered by {}", capacitors.join(", ")) };
-        table.row(vec![net.name.clone().into(), title.into(), filter.into(), Cell::new(rail.why.clone(), FAINT)]);
+        let filter = if capacitors.is_empty() {
+            "no filter capacitor".into()
+        } else {
+            format!("filtered by {}", capacitors.join(", "))
+        };
+        table.row(vec![
+            net.name.clone().into(),
+            title.into(),
+            filter.into(),
+            Cell::new(rail.why.clone(), FAINT),
+        ]);
     }
     page.table(2, &table);
 }
@@ -53,7 +61,11 @@ fn parts(circuit: &Circuit, recognised: &Recognised, ids: &[PartId]) -> Table {
         let Some(role) = recognised.roles.get(id) else { continue };
         let stated = if role.stated { ", as the document says" } else { "" };
         let what = format!("{}{stated}", role.kind.phrase());
-        table.row(vec![circuit.part(*id).name.clone().into(), what.into(), Cell::new(role.why.clone(), FAINT)]);
+        table.row(vec![
+            circuit.part(*id).name.clone().into(),
+            what.into(),
+            Cell::new(role.why.clone(), FAINT),
+        ]);
     }
     table
 }
@@ -75,7 +87,11 @@ fn unrecognised(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {
     if !names.is_empty() {
         page.paragraph(2, PLAIN, &format!("parts without a role: {}", names.join(", ")));
     }
-    page.paragraph(2, FAINT, "Say what a part is for with `role`, for example: role R7 grid-leak because \"…\"");
+    page.paragraph(
+        2,
+        FAINT,
+        "Say what a part is for with `role`, for example: role R7 grid-leak because \"…\"",
+    );
 }
 
 fn capital(words: &str) -> String {

@@ -11,13 +11,13 @@ const AROUND: usize = 2;
 /// Lines that differ, side by side with their numbers, and a few that agree around them.
 pub fn texts(page: &mut Page, before: &str, after: &str) {
     let diff = TextDiff::from_lines(before, after);
-    let (old, new): (Vec<&str>, Vec<&str>) = (diff.iter_old_slices().collect(), diff.iter_new_slices().collect());
+    let (old, new): (Vec<&str>, Vec<&str>) =
+        (diff.iter_old_slices().collect(), diff.iter_new_slices().collect());
     for (index, group) in diff.grouped_ops(AROUND).iter().enumerate() {
         if index > 0 {
             page.blank();
         }
-        let mut table =
-            Table::new(&[Align::Right, Align::Left, Align::Left, Align::Right, Align::Left]);
+        let mut table = Table::new(&[Align::Right, Align::Left, Align::Left, Align::Right, Align::Left]);
         for op in group {
             let (left, right) = (op.old_range(), op.new_range());
             let same = matches!(op, DiffOp::Equal { .. });
