@@ -17,9 +17,11 @@ pub mod source;
 pub mod units;
 
 pub mod analysis;
+pub mod bench;
 pub mod change;
 pub mod circuit;
 pub mod cli;
+pub mod load;
 pub mod recognise;
 pub mod render;
 pub mod rules;

@@ -1,1 +1,100 @@
-//! (to come)
+//! Two circuits to the list of what is different, and what each difference did.
+
+mod attribute;
+pub mod correspond;
+pub mod describe;
+pub mod effect;
+pub mod named;
+mod nets;
+mod patch;
+
+use crate::circuit::PartId;
+use crate::source::Span;
+
+pub use attribute::effects;
+pub use effect::{Cause, Effect, JointMember, QuantityKind};
+pub use named::{Comparison, Side, compare, drifted};
+
+/// One difference between two circuits.
+#[derive(Debug, Clone)]
+pub struct Change {
+    /// What kind of difference.
+    pub kind: ChangeKind,
+    /// The part or net it is about, by name.
+    pub subject: String,
+    /// The part in the first circuit, if it is there.
+    pub before_part: Option<PartId>,
+    /// The part in the second circuit, if it is there.
+    pub after_part: Option<PartId>,
+    /// As it was: `100k`, `fitted`, `from B2 to V1a.plate`.
+    pub before: String,
+    /// As it is.
+    pub after: String,
+    /// Role and stage in the trade's words: "cathode resistor, second stage".
+    pub role: String,
+    /// The remark that the text gave.
+    pub note: Option<String>,
+    /// Statements that said so, in either document.
+    pub spans: Vec<Span>,
+}
+
+/// Kinds of difference (design.md §2), in the order they are listed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ChangeKind {
+    /// Not there any more.
+    Missing,
+    /// There, but not before.
+    Added,
+    /// A leg out of its joint.
+    Lifted,
+    /// A leg in another net.
+    Moved,
+    /// Nets joined that were apart.
+    Bridged,
+    /// A net in two.
+    Cut,
+    /// Cut, and joined again by a wire: electrically none.
+    Repaired,
+    /// Legs exchanged where that matters.
+    Reversed,
+    /// Conducts from leg to leg.
+    Shorted,
+    /// Another valve type, or valves exchanged.
+    ValveSwapped,
+    /// Another value by its label.
+    Revalued,
+    /// Measures outside its tolerance.
+    Drifted,
+    /// Leaks.
+    Leaky,
+    /// Same value, another rating or construction.
+    Rerated,
+    /// Replaced like for like.
+    Replaced,
+    /// A control stands elsewhere.
+    ControlSet,
+}
+
+impl ChangeKind {
+    /// The word in text, JSON and rules.
+    pub fn word(self) -> &'static str {
+        match self {
+            ChangeKind::Missing => "missing",
+            ChangeKind::Added => "added",
+            ChangeKind::Lifted => "lifted",
+            ChangeKind::Moved => "moved",
+            ChangeKind::Bridged => "bridged",
+            ChangeKind::Cut => "cut",
+            ChangeKind::Repaired => "trace repaired by wire",
+            ChangeKind::Reversed => "reversed",
+            ChangeKind::Shorted => "shorted",
+            ChangeKind::ValveSwapped => "valve swapped",
+            ChangeKind::Revalued => "revalued",
+            ChangeKind::Drifted => "drifted",
+            ChangeKind::Leaky => "leaky",
+            ChangeKind::Rerated => "re-rated",
+            ChangeKind::Replaced => "replaced like for like",
+            ChangeKind::ControlSet => "control set",
+        }
+    }
+}

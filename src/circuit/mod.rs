@@ -1,1 +1,378 @@
-//! (to come)
+//! The circuit: parts, their legs, and the nets the legs sit in, as a petgraph graph. Built once from a
+//! stack of documents, then only read. Missing parts stay in the list, with no leg in any net.
+
+mod board;
+mod body;
+pub mod build;
+mod declare;
+mod layer;
+pub mod part;
+mod place;
+mod plan;
+mod snapshot;
+mod type_data;
+pub mod types;
+
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
+use petgraph::graph::{Graph, NodeIndex};
+
+use crate::source::{Span, Spanned};
+use crate::syntax::tree::DocumentKind;
+use crate::units::Unit;
+
+pub use build::{Built, build};
+pub use layer::has_errors;
+pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
+pub use types::{DiodeType, TubeModel, TubeType, Types};
+
+/// A part of one circuit; an index into [`Circuit::parts`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PartId(pub u32);
+
+/// A net of one circuit; an index into [`Circuit::nets`]. Net 0 is chassis.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NetId(pub u32);
+
+/// One leg of one part: the part and the leg's index.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct LegId {
+    /// The part.
+    pub part: PartId,
+    /// Index into [`Part::legs`].
+    pub leg: u32,
+}
+
+/// Chassis: 0 V and the only reference.
+pub const CHASSIS: NetId = NetId(0);
+
+/// A node of the graph.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Node {
+    /// A part.
+    Part(PartId),
+    /// A net.
+    Net(NetId),
+}
+
+/// A set of joined legs.
+#[derive(Debug, Clone)]
+pub struct Net {
+    /// The declared name, or its most telling leg (`V1a.plate`).
+    pub name: String,
+    /// Whether a `rail` or `net` statement declared it.
+    pub declared: Option<Declared>,
+    /// Legs that sit in it, in order of parts.
+    pub legs: Vec<LegId>,
+}
+
+/// What a `rail` or `net` statement said.
+#[derive(Debug, Clone)]
+pub struct Declared {
+    /// `rail`, not `net`.
+    pub rail: bool,
+    /// Quoted purpose.
+    pub title: Option<String>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// The mains supply.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mains {
+    /// Nominal volts rms.
+    pub volts: f64,
+    /// Frequency; 50 Hz is assumed where it is not stated.
+    pub hertz: Option<f64>,
+    /// Lowest and highest volts; ±10 % is assumed where not stated.
+    pub limits: Option<(f64, f64)>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// What a window or a reading is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Target {
+    /// DC volts of a net to chassis.
+    Net(NetId),
+    /// Volts of the first net above the second.
+    Between(NetId, NetId),
+    /// Current into a leg.
+    Leg(LegId),
+    /// Volts across a two-leg part, or its power, by the unit.
+    Part(PartId),
+}
+
+/// Lowest and highest acceptable value of something.
+#[derive(Debug, Clone)]
+pub struct Window {
+    /// Of what.
+    pub target: Target,
+    /// Lowest, in `unit`.
+    pub low: f64,
+    /// Highest, in `unit`.
+    pub high: f64,
+    /// Volts, amps or watts.
+    pub unit: Unit,
+    /// Condition's name; `idle` where none was said.
+    pub condition: String,
+    /// Written reason.
+    pub because: Option<String>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A meter value taken on the bench, in the top document.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// Of what.
+    pub target: Target,
+    /// As the text named it: `B3`, `V5.cathode`.
+    pub place: String,
+    /// The figure, in `unit`.
+    pub value: f64,
+    /// Volts or amps.
+    pub unit: Unit,
+    /// AC, not DC.
+    pub ac: bool,
+    /// Frequency of an AC reading.
+    pub hertz: Option<f64>,
+    /// Condition's name; `idle` where none was said.
+    pub condition: String,
+    /// Meter's accuracy as a fraction; 1 % is assumed where not stated.
+    pub accuracy: Option<f64>,
+    /// Meter's input resistance; 10 MΩ is assumed where not stated.
+    pub meter_ohms: Option<f64>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A finding accepted with a written reason.
+#[derive(Debug, Clone)]
+pub struct Accept {
+    /// The rule's name.
+    pub rule: String,
+    /// The part, leg or net; every place where `None`.
+    pub on: Option<String>,
+    /// Why.
+    pub because: String,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A heater winding and what it feeds.
+#[derive(Debug, Clone)]
+pub struct Heater {
+    /// The transformer.
+    pub transformer: PartId,
+    /// The winding's name: `heat`.
+    pub winding: String,
+    /// Valves fed.
+    pub valves: Vec<PartId>,
+    /// The net the heaters are referred to, if any (volts of the heaters).
+    pub reference: Option<NetId>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A whole amplifier as one document and those beneath it describe it.
+#[derive(Debug, Clone)]
+pub struct Circuit {
+    /// The kind of the top document.
+    pub kind: DocumentKind,
+    /// Its title: model, job or plan.
+    pub title: String,
+    /// Its second quoted text.
+    pub subtitle: Option<String>,
+    /// Year of make, of the whole.
+    pub made: Option<u32>,
+    /// `class-I` or `class-II`, if stated.
+    pub insulation: Option<Spanned<String>>,
+    /// All parts in natural order of their names, missing ones too.
+    pub parts: Vec<Part>,
+    /// All nets; 0 is chassis.
+    pub nets: Vec<Net>,
+    /// The mains, if stated.
+    pub mains: Option<Mains>,
+    /// Mains volts during the record's readings, if stated.
+    pub mains_measured: Option<Spanned<f64>>,
+    /// Heater feeds.
+    pub heaters: Vec<Heater>,
+    /// The jack that is driven, and its source resistance.
+    pub drive: Option<(PartId, Option<f64>)>,
+    /// Windows of this and all documents beneath.
+    pub windows: Vec<Window>,
+    /// Readings of the top document.
+    pub readings: Vec<Reading>,
+    /// Accepted findings of this and all documents beneath.
+    pub accepts: Vec<Accept>,
+    /// Nets split by a cut: the new net, and the net it came from.
+    pub cuts: Vec<(NetId, NetId)>,
+    /// Valve and diode types.
+    pub types: Types,
+    by_name: BTreeMap<String, PartId>,
+    graph: Graph<Node, u32>,
+}
+
+impl Circuit {
+    /// The part of an id that this circuit gave out.
+    pub fn part(&self, id: PartId) -> &Part {
+        &self.parts[id.0 as usize]
+    }
+
+    /// The net of an id that this circuit gave out.
+    pub fn net(&self, id: NetId) -> &Net {
+        &self.nets[id.0 as usize]
+    }
+
+    /// The part with this name, missing or not.
+    pub fn find(&self, name: &str) -> Option<PartId> {
+        self.by_name.get(name).copied()
+    }
+
+    /// The net with this name, declared or by its telling leg.
+    pub fn find_net(&self, name: &str) -> Option<NetId> {
+        self.nets.iter().position(|n| n.name == name).map(|i| NetId(i as u32))
+    }
+
+    /// Every part id in natural order of names.
+    pub fn part_ids(&self) -> impl Iterator<Item = PartId> + use<> {
+        (0..self.parts.len() as u32).map(PartId)
+    }
+
+    /// Every net id; chassis first.
+    pub fn net_ids(&self) -> impl Iterator<Item = NetId> + use<> {
+        (0..self.nets.len() as u32).map(NetId)
+    }
+
+    /// The net of a part's leg by the leg's name; `None` for a free leg, a missing part or no such leg.
+    pub fn leg_net(&self, part: PartId, leg: &str) -> Option<NetId> {
+        self.part(part).legs.iter().find(|l| l.name == leg).and_then(|l| l.net)
+    }
+
+    /// The net of a leg id.
+    pub fn net_of(&self, leg: LegId) -> Option<NetId> {
+        self.part(leg.part).legs[leg.leg as usize].net
+    }
+
+    /// `R5.1`, `V1a.plate`: a leg as the text would write it.
+    pub fn leg_name(&self, leg: LegId) -> String {
+        let part = self.part(leg.part);
+        part.leg_name(leg.leg as usize)
+    }
+
+    /// The two nets of a two-leg part; `None` where it has other than two legs or one of them is free.
+    pub fn ends(&self, part: PartId) -> Option<(NetId, NetId)> {
+        match self.part(part).legs.as_slice() {
+            [a, b] => Some((a.net?, b.net?)),
+            _ => None,
+        }
+    }
+
+    /// The net at the other end of a two-leg part from `net`.
+    pub fn across(&self, part: PartId, net: NetId) -> Option<NetId> {
+        let (a, b) = self.ends(part)?;
+        if a == net {
+            Some(b)
+        } else if b == net {
+            Some(a)
+        } else {
+            None
+        }
+    }
+
+    /// Parts with at least one leg in a net, each once, in natural order.
+    pub fn parts_on(&self, net: NetId) -> Vec<PartId> {
+        let mut parts: Vec<PartId> = self.net(net).legs.iter().map(|l| l.part).collect();
+        parts.dedup();
+        parts
+    }
+
+    /// This amplifier with other parts in other nets: for circuits between two others. Parts must be in natural
+    /// order, their legs in nets of `net_names`; windows, readings and heaters are left out.
+    #[must_use]
+    pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Types) -> Circuit {
+        let by_name: BTreeMap<String, PartId> =
+            parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect();
+        let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
+        let nets = snapshot::with_legs(bare, &parts);
+        let drive =
+            self.drive.and_then(|(jack, behind)| Some((*by_name.get(&self.part(jack).name)?, behind)));
+        Circuit {
+            kind: self.kind,
+            title: self.title.clone(),
+            subtitle: self.subtitle.clone(),
+            made: self.made,
+            insulation: self.insulation.clone(),
+            mains: self.mains,
+            mains_measured: None,
+            heaters: Vec::new(),
+            drive,
+            windows: Vec::new(),
+            readings: Vec::new(),
+            accepts: Vec::new(),
+            cuts: Vec::new(),
+            types,
+            graph: snapshot::graph(&nets, &parts),
+            by_name,
+            parts,
+            nets,
+        }
+    }
+
+    /// The graph: a node for each net and each fitted part, an edge (its index in [`Part::legs`]) for each joined leg.
+    pub fn graph(&self) -> &Graph<Node, u32> {
+        &self.graph
+    }
+
+    /// The graph's node of a net.
+    pub fn net_node(&self, net: NetId) -> NodeIndex {
+        NodeIndex::new(net.0 as usize)
+    }
+
+    /// The graph's node of a part.
+    pub fn part_node(&self, part: PartId) -> NodeIndex {
+        NodeIndex::new(self.nets.len() + part.0 as usize)
+    }
+}
+
+/// Orders names as people do: `R9` before `R10`, letters without regard to case first.
+pub fn natural(a: &str, b: &str) -> Ordering {
+    let (mut x, mut y) = (a, b);
+    loop {
+        let (xt, xd, xr) = split(x);
+        let (yt, yd, yr) = split(y);
+        let order = xt.to_lowercase().cmp(&yt.to_lowercase()).then_with(|| {
+            let (xn, yn) = (xd.trim_start_matches('0'), yd.trim_start_matches('0'));
+            xn.len().cmp(&yn.len()).then_with(|| xn.cmp(yn))
+        });
+        if order != Ordering::Equal {
+            return order;
+        }
+        if xr.is_empty() || yr.is_empty() {
+            return xr.len().cmp(&yr.len()).then_with(|| a.cmp(b));
+        }
+        (x, y) = (xr, yr);
+    }
+}
+
+/// Text up to the first digit, the digits, and the rest.
+fn split(text: &str) -> (&str, &str, &str) {
+    let start = text.find(|c: char| c.is_ascii_digit()).unwrap_or(text.len());
+    let (head, tail) = text.split_at(start);
+    let end = tail.find(|c: char| !c.is_ascii_digit()).unwrap_or(tail.len());
+    (head, &tail[..end], &tail[end..])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_ordered_as_people_do() {
+        let mut names = ["R10", "R9", "C2", "V1b", "V1a", "R9a", "B3x", "B3"];
+        names.sort_by(|a, b| natural(a, b));
+        assert_eq!(names, ["B3", "B3x", "C2", "R9", "R9a", "R10", "V1a", "V1b"]);
+    }
+}

@@ -1,1 +1,44 @@
-//! (to come)
+//! Circuit to operating points.
+//!
+//! The numeric core (`network`, `prepared`, `ac` …) takes a network of elements and gives its operating point
+//! and small-signal response; it knows nothing of documents, parts or files. An answer cannot be had without
+//! convergence, and says which nodes have no defined volts. `lower` makes networks from circuits in a
+//! [`Condition`]; `at_rest` reads the answer back in the circuit's own terms.
+
+pub mod ac;
+mod answer;
+pub mod at_rest;
+pub mod condition;
+mod device;
+mod elements;
+mod idle;
+mod in_circuit;
+mod island;
+mod layout;
+mod link;
+pub mod lower;
+pub mod network;
+mod newton;
+pub mod outcome;
+mod pattern;
+pub mod point;
+pub mod prepared;
+pub mod settle;
+pub mod solved;
+mod sparse;
+mod stamp;
+mod stepping;
+mod valve;
+
+pub use at_rest::{at_rest, solve_all};
+pub use condition::{Condition, Setup};
+pub use elements::pot_share;
+pub use in_circuit::own_values;
+pub use solved::{Solved, SolvedSection, SolvedSet, Undefined};
+
+pub use ac::{Drive, Linearised, Response, response};
+pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
+pub use outcome::{Outcome, Unsolved};
+pub use point::{FloatingGrid, FloatingGrids, Island, OperatingPoint, ValvePoint};
+pub use prepared::{Prepared, operating_point};
+pub use settle::operating_points;

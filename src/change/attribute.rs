@@ -1,0 +1,206 @@
+//! Effects of the changes between two circuits, and which change caused how much (judging.md, "Attribution"):
+//! each change is put in alone, and taken out of all, and the amplifier is solved each time.
+
+use std::collections::BTreeMap;
+
+use petgraph::unionfind::UnionFind;
+
+use super::effect::{Cause, Effect, JointMember, QuantityKind};
+use super::named::{Comparison, Side};
+use super::patch::{Between, Step};
+use crate::circuit::Circuit;
+use crate::solve::{Setup, Solved, at_rest};
+use crate::syntax::tree::Kind;
+use crate::units::Unit;
+
+/// Names a quantity across circuits.
+type Key = (QuantityKind, String);
+
+/// A table of quantities of one solved circuit; absent where undefined.
+type Table = BTreeMap<Key, f64>;
+
+/// Works out what moved between two solved circuits at rest and why. Quantities are of the parts and places that
+/// either has; what is undefined on one side is told without causes.
+pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &Solved)) -> Vec<Effect> {
+    let (before, before_solved) = sides;
+    let (after, after_solved) = after;
+    let first = table(before.circuit, before, before_solved);
+    let last = table(after.circuit, before, after_solved);
+    let mut moved: Vec<Effect> = Vec::new();
+    let keys: std::collections::BTreeSet<&Key> = first.keys().chain(last.keys()).collect();
+    for key in keys {
+        let (x, y) = (first.get(key).copied(), last.get(key).copied());
+        if noteworthy(key.0, x, y) {
+            let (quantity, subject) = key.clone();
+            let unit = unit_of(quantity);
+            moved.push(Effect { subject, quantity, unit, before: x, after: y, causes: Vec::new() });
+        }
+    }
+    if !moved.is_empty() && !comparison.changes.is_empty() {
+        attribute(comparison, before, after.circuit, (&first, &last), &mut moved);
+    }
+    moved
+}
+
+fn unit_of(kind: QuantityKind) -> Unit {
+    match kind {
+        QuantityKind::RailVolts | QuantityKind::ElectrodeVolts => Unit::Volt,
+        QuantityKind::IdleCurrent => Unit::Amp,
+        QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation | QuantityKind::PartPower => {
+            Unit::Watt
+        }
+    }
+}
+
+/// A movement worth a line: over 1 % of the quantity, and over what a bench meter resolves.
+fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bool {
+    let floor: f64 = match kind {
+        QuantityKind::RailVolts => 0.5,
+        QuantityKind::ElectrodeVolts => 0.05,
+        QuantityKind::IdleCurrent => 10e-6,
+        QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation => 0.01,
+        QuantityKind::PartPower => 0.02,
+    };
+    match (before, after) {
+        (Some(x), Some(y)) => (y - x).abs() > floor.max(0.01 * x.abs()),
+        (None, None) => false,
+        (Some(one), None) | (None, Some(one)) => one.abs() > floor,
+    }
+}
+
+/// The listed quantities of a circuit. Rails are the first circuit's; nets are named by a leg in them, so that
+/// a name means the same place in both.
+fn table(circuit: &Circuit, named_by: Side, solved: &Solved) -> Table {
+    let mut table = Table::new();
+    for rail in &named_by.recognised.rails {
+        let name = named_by.circuit.net(rail.net).name.clone();
+        if let Some(volts) = circuit.find_net(&name).and_then(|net| solved.net_volts(net)) {
+            table.insert((QuantityKind::RailVolts, name), volts);
+        }
+    }
+    for section in &solved.sections {
+        let part = circuit.part(section.tube);
+        let name = format!("{}{}", part.name, section.letter);
+        for electrode in ["plate", "cathode", "grid"] {
+            let leg = if section.letter.is_empty() {
+                electrode.into()
+            } else {
+                format!("{}.{electrode}", section.letter)
+            };
+            if let Some(volts) = circuit.leg_net(section.tube, &leg).and_then(|net| solved.net_volts(net)) {
+                table.insert((QuantityKind::ElectrodeVolts, format!("{name}.{electrode}")), volts);
+            }
+        }
+        table.insert((QuantityKind::IdleCurrent, name.clone()), section.cathode_amps);
+        table.insert((QuantityKind::PlateDissipation, name.clone()), section.plate_watts);
+        if let Some(watts) = section.screen_watts {
+            table.insert((QuantityKind::ScreenDissipation, name), watts);
+        }
+    }
+    for id in circuit.part_ids() {
+        let part = circuit.part(id);
+        let heats =
+            matches!(part.kind, Kind::Resistor | Kind::Choke | Kind::Pot | Kind::Trimmer | Kind::Zener);
+        if let (true, Some(watts)) = (heats && part.fitted(), solved.watts[id.0 as usize]) {
+            table.insert((QuantityKind::PartPower, part.name.clone()), watts);
+        }
+    }
+    table
+}
+
+fn attribute(
+    comparison: &Comparison,
+    before: Side,
+    after: &Circuit,
+    (first, last): (&Table, &Table),
+    moved: &mut [Effect],
+) {
+    let between = Between { before: before.circuit, after, nets: &comparison.nets };
+    let bundles = bundles(comparison, &between);
+    let steps = |chosen: &dyn Fn(usize) -> bool| -> Vec<&Step> {
+        let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
+        members.map(|i| &comparison.steps[*i]).collect()
+    };
+    let solve = |steps: &[&Step]| -> Option<Table> {
+        let circuit = between.patched(steps);
+        let solved = at_rest(&circuit, &Setup::idle()).ok()?;
+        Some(table(&circuit, before, &solved))
+    };
+    // With one bundle, alone is all and the rest is nothing: no solve is needed.
+    let single = bundles.len() == 1;
+    let runs: Vec<(Option<Table>, Option<Table>)> = (0..bundles.len())
+        .map(|b| if single { (None, None) } else { (solve(&steps(&|i| i == b)), solve(&steps(&|i| i != b))) })
+        .collect();
+    for effect in moved {
+        let (Some(x), Some(y)) = (effect.before, effect.after) else { continue };
+        if single {
+            effect.causes = vec![Cause::Share { changes: bundles[0].clone(), amount: y - x }];
+            continue;
+        }
+        let key = (effect.quantity, effect.subject.clone());
+        let member = |b: usize| JointMember {
+            changes: bundles[b].clone(),
+            alone: runs[b].0.as_ref().and_then(|t| t.get(&key)).map(|q| q - first[&key]),
+            last: runs[b].1.as_ref().and_then(|t| t.get(&key)).map(|q| last[&key] - q),
+        };
+        effect.causes = causes((0..bundles.len()).map(member).collect(), x, y);
+    }
+}
+
+/// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly.
+fn causes(members: Vec<JointMember>, before: f64, after: f64) -> Vec<Cause> {
+    let delta = after - before;
+    let close = (0.05 * delta.abs()).max(0.001 * before.abs().max(after.abs()));
+    let mut shares = Vec::new();
+    let mut joint = Vec::new();
+    let mut rest = delta;
+    for member in members {
+        match (member.alone, member.last) {
+            (Some(alone), Some(last)) if (alone - last).abs() <= close => {
+                let amount = f64::midpoint(alone, last);
+                rest -= amount;
+                // A share below a hundredth of the whole is no cause worth naming, but it counts in the sum.
+                shares.push(Cause::Share { changes: member.changes, amount });
+            }
+            _ => joint.push(member),
+        }
+    }
+    shares.sort_by(|a, b| {
+        b.amount().abs().total_cmp(&a.amount().abs()).then_with(|| a.first().cmp(&b.first()))
+    });
+    if !joint.is_empty() {
+        shares.push(Cause::Joint { members: joint, amount: rest });
+    } else if rest != 0.0 {
+        shares.push(Cause::Mutual { amount: rest });
+    }
+    shares
+}
+
+/// Changes that can't be told apart: those that share a net which the first circuit does not have, or a group.
+fn bundles(comparison: &Comparison, between: &Between) -> Vec<Vec<usize>> {
+    let count = comparison.steps.len();
+    let mut sets = UnionFind::<usize>::new(count);
+    let mut by_net: BTreeMap<u32, usize> = BTreeMap::new();
+    let mut by_group: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut by_part: BTreeMap<&str, usize> = BTreeMap::new();
+    for (index, step) in comparison.steps.iter().enumerate() {
+        for net in between.new_nets(&step.edits) {
+            let first = *by_net.entry(net.0).or_insert(index);
+            sets.union(index, first);
+        }
+        if let Some(group) = &step.group {
+            let first = *by_group.entry(group).or_insert(index);
+            sets.union(index, first);
+        }
+        // Several changes of one part (a new body and a moved leg) are one to the amplifier.
+        let first = *by_part.entry(&comparison.changes[index].subject).or_insert(index);
+        sets.union(index, first);
+    }
+    let mut bundles: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for index in 0..count {
+        bundles.entry(sets.find(index)).or_default().push(index);
+    }
+    let mut bundles: Vec<Vec<usize>> = bundles.into_values().collect();
+    bundles.sort();
+    bundles
+}

@@ -1,0 +1,345 @@
+//! Changes between two circuits with common designators.
+
+use std::collections::BTreeSet;
+
+use super::correspond::{Correspondence, common_parts, correspond};
+use super::nets::{NetChange, net_changes};
+use super::patch::{Edit, Step};
+use super::{Change, ChangeKind, describe};
+use crate::circuit::{Circuit, LegId, Origin, Part, PartId, State, natural};
+use crate::recognise::Recognised;
+use crate::source::Span;
+use crate::syntax::tree::{Construction, Kind};
+
+/// One circuit with what was recognised in it.
+#[derive(Debug, Clone, Copy)]
+pub struct Side<'a> {
+    /// The circuit.
+    pub circuit: &'a Circuit,
+    /// Its roles and stages.
+    pub recognised: &'a Recognised,
+}
+
+/// The changes from one circuit to another, and how each is put into effect.
+#[derive(Debug, Clone)]
+pub struct Comparison {
+    /// What is different, in listing order.
+    pub changes: Vec<Change>,
+    /// For each change the edits that make it.
+    pub(super) steps: Vec<Step>,
+    /// How the nets lie over each other.
+    pub(super) nets: Correspondence,
+}
+
+/// Compares two circuits part by part by designator.
+pub fn compare(before: Side, after: Side) -> Comparison {
+    let nets = correspond(before.circuit, after.circuit);
+    let net_changes = net_changes(before.circuit, after.circuit, &nets);
+    let mut comparing = Comparing {
+        before,
+        after,
+        nets: &nets,
+        net_changes: &net_changes,
+        found: Vec::new(),
+        silent: BTreeSet::new(),
+    };
+    comparing.net_level();
+    comparing.exchanged_parts();
+    for (a, b) in common_parts(before.circuit, after.circuit) {
+        comparing.common(a, b);
+    }
+    comparing.only_before();
+    comparing.only_after();
+    let mut found = comparing.found;
+    found.sort_by(|a, b| {
+        let key = |c: &Change| (c.kind, c.subject.clone());
+        a.0.kind
+            .cmp(&b.0.kind)
+            .then_with(|| natural(&a.0.subject, &b.0.subject))
+            .then_with(|| key(&a.0).cmp(&key(&b.0)))
+    });
+    let (changes, steps) = found.into_iter().unzip();
+    Comparison { changes, steps, nets }
+}
+
+pub(super) struct Comparing<'a> {
+    pub before: Side<'a>,
+    pub after: Side<'a>,
+    pub nets: &'a Correspondence,
+    pub net_changes: &'a [NetChange],
+    pub found: Vec<(Change, Step)>,
+    /// Parts whose legs have been told of already, or need not be.
+    pub silent: BTreeSet<PartId>,
+}
+
+impl Comparing<'_> {
+    pub(super) fn push(&mut self, change: Change, edits: Vec<Edit>) {
+        let group = match change.after_part.map(|id| &self.after.circuit.part(id).origin) {
+            Some(Origin::Added { group }) => group.clone(),
+            _ => None,
+        };
+        self.found.push((change, Step { edits, group }));
+    }
+
+    /// A change of one part with its texts, spans and role filled in.
+    pub(super) fn part_change(&self, kind: ChangeKind, ids: (Option<PartId>, Option<PartId>)) -> Change {
+        let (before, after) = ids;
+        let old = before.map(|id| self.before.circuit.part(id));
+        let new = after.map(|id| self.after.circuit.part(id));
+        let subject = new.or(old).map(|p| p.name.clone()).unwrap_or_default();
+        let role = match (before, after) {
+            (Some(id), _) => self.before.recognised.describe(self.before.circuit, id),
+            (None, Some(id)) => self.after.recognised.describe(self.after.circuit, id),
+            _ => String::new(),
+        };
+        Change {
+            kind,
+            subject,
+            before_part: before,
+            after_part: after,
+            before: String::new(),
+            after: String::new(),
+            role,
+            note: new_remark(old, new),
+            spans: new_spans(old, new),
+        }
+    }
+
+    fn common(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        match (old.fitted(), new.fitted()) {
+            (false, false) => {}
+            (true, false) => self.gone(a, b),
+            (false, true) => self.back(a, b),
+            (true, true) => {
+                self.body(a, b);
+                self.condition(a, b);
+                self.control(a, b);
+                self.legs(a, b);
+            }
+        }
+    }
+
+    fn gone(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        if let State::ReplacedBy { series, parts } = &new.state {
+            self.stood_in(a, b, *series, &parts.clone());
+            return;
+        }
+        let mut change = self.part_change(ChangeKind::Missing, (Some(a), Some(b)));
+        change.before = describe::body(old.kind, &old.body);
+        change.after = match &new.state {
+            State::Missing { snipped: true, .. } => "snipped".into(),
+            _ => "not fitted".into(),
+        };
+        self.push(change, vec![Edit::Take(b)]);
+    }
+
+    /// Stand-ins are judged as one part against the one they stand for.
+    fn stood_in(&mut self, a: PartId, b: PartId, series: bool, names: &[String]) {
+        let old = self.before.circuit.part(a);
+        let stands: Vec<PartId> = names.iter().filter_map(|n| self.after.circuit.find(n)).collect();
+        let values: Option<Vec<f64>> = stands.iter().map(|id| self.after.circuit.part(*id).value()).collect();
+        let adds_up = series != (old.kind == Kind::Capacitor);
+        let total = values
+            .map(|v| if adds_up { v.iter().sum() } else { 1.0 / v.iter().map(|x| 1.0 / x).sum::<f64>() });
+        let (below, above, _) = old.tolerance();
+        let kind = match (total, old.body.value) {
+            (Some(total), Some(nominal)) if within(total, nominal, below, above) => ChangeKind::Replaced,
+            _ => ChangeKind::Revalued,
+        };
+        let mut change = self.part_change(kind, (Some(a), Some(b)));
+        change.before = describe::body(old.kind, &old.body);
+        let unit = old.kind.unit().unwrap_or(crate::units::Unit::Ratio);
+        let sum = total
+            .map_or_else(|| "unknown".into(), |t| crate::units::exact(crate::units::significant(t, 4), unit));
+        let how = if series { "in series" } else { "in parallel" };
+        change.after = format!("{} {how}, together {sum}", names.join(" and "));
+        let mut edits = vec![Edit::Take(b)];
+        edits.extend(stands.into_iter().map(Edit::Fit));
+        self.push(change, edits);
+    }
+
+    fn back(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let mut change = self.part_change(ChangeKind::Added, (Some(a), Some(b)));
+        change.before = match &old.state {
+            State::ReplacedBy { parts, .. } => parts.join(" and "),
+            _ => "not fitted".into(),
+        };
+        change.after = describe::body(new.kind, &new.body);
+        let mut edits = vec![Edit::Fit(b)];
+        if let State::ReplacedBy { parts, .. } = &old.state {
+            edits.extend(parts.iter().map(|name| Edit::TakeNamed(name.clone())));
+        }
+        self.push(change, edits);
+    }
+
+    /// Another body: valve type, value, rating, or the same again.
+    fn body(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let (x, y) = (fixed(old), fixed(new));
+        let kind = if x == y {
+            if old.replaced == new.replaced {
+                return;
+            }
+            ChangeKind::Replaced
+        } else if x.type_name != y.type_name && old.kind == Kind::Tube {
+            ChangeKind::ValveSwapped
+        } else if x.value != y.value || x.taper != y.taper || x.type_name != y.type_name {
+            ChangeKind::Revalued
+        } else {
+            ChangeKind::Rerated
+        };
+        let mut change = self.part_change(kind, (Some(a), Some(b)));
+        change.before = describe::body(old.kind, &old.body);
+        change.after = describe::body(new.kind, &new.body);
+        self.push(change, vec![Edit::Body(b)]);
+    }
+
+    /// Drift, leakage, short.
+    fn condition(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        if old.measured != new.measured && (drifted(old).is_some() || drifted(new).is_some()) {
+            let mut change = self.part_change(ChangeKind::Drifted, (Some(a), Some(b)));
+            let shown = |p: &Part| match p.measured {
+                Some(value) => describe::measured(p, value),
+                None => describe::body(p.kind, &p.body),
+            };
+            (change.before, change.after) = (shown(old), shown(new));
+            self.push(change, vec![Edit::Measured(b)]);
+        }
+        if old.leak != new.leak {
+            let mut change = self.part_change(ChangeKind::Leaky, (Some(a), Some(b)));
+            let shown = |p: &Part| match p.leak {
+                Some(leak) => format!(
+                    "leaks {} at {}",
+                    crate::units::rounded(leak.amps, crate::units::Unit::Amp, 3),
+                    crate::units::rounded(leak.volts, crate::units::Unit::Volt, 3)
+                ),
+                None => "no leak stated".into(),
+            };
+            (change.before, change.after) = (shown(old), shown(new));
+            self.push(change, vec![Edit::Leak(b)]);
+        }
+        if old.shorted != new.shorted {
+            let mut change = self.part_change(ChangeKind::Shorted, (Some(a), Some(b)));
+            let shown =
+                |p: &Part| if p.shorted { "conducts".into() } else { describe::body(p.kind, &p.body) };
+            (change.before, change.after) = (shown(old), shown(new));
+            self.push(change, vec![Edit::Short(b)]);
+        }
+    }
+
+    fn control(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        if (old.body.at, &old.body.now) == (new.body.at, &new.body.now) {
+            return;
+        }
+        let mut change = self.part_change(ChangeKind::ControlSet, (Some(a), Some(b)));
+        change.before = describe::setting(&old.body);
+        change.after = describe::setting(&new.body);
+        self.push(change, vec![Edit::Setting(b)]);
+    }
+
+    fn only_before(&mut self) {
+        for id in self.before.circuit.part_ids() {
+            let part = self.before.circuit.part(id);
+            let stood_in =
+                matches!(&part.origin, Origin::StandsFor { part } if self.after.circuit.find(part).is_some());
+            if !part.fitted()
+                || stood_in
+                || self.after.circuit.find(&part.name).is_some()
+                || self.explained(&part.name)
+            {
+                continue;
+            }
+            let mut change = self.part_change(ChangeKind::Missing, (Some(id), None));
+            change.before =
+                join(&describe::body(part.kind, &part.body), &describe::seat(self.before.circuit, part));
+            change.after = "not there".into();
+            self.push(change, vec![Edit::TakeNamed(part.name.clone())]);
+        }
+    }
+
+    fn only_after(&mut self) {
+        for id in self.after.circuit.part_ids() {
+            let part = self.after.circuit.part(id);
+            let stands = matches!(&part.origin, Origin::StandsFor { part } if self.before.circuit.find(part).is_some());
+            if !part.fitted()
+                || stands
+                || self.before.circuit.find(&part.name).is_some()
+                || self.explained(&part.name)
+            {
+                continue;
+            }
+            let kind = if part.kind == Kind::Link { ChangeKind::Bridged } else { ChangeKind::Added };
+            let mut change = self.part_change(kind, (None, Some(id)));
+            change.before = "not there".into();
+            change.after =
+                join(&describe::body(part.kind, &part.body), &describe::seat(self.after.circuit, part));
+            self.push(change, vec![Edit::Fit(id)]);
+        }
+    }
+
+    /// Whether a net change already speaks of this part (the wire that mends a trace).
+    fn explained(&self, name: &str) -> bool {
+        self.net_changes.iter().any(|c| matches!(c, NetChange::Repaired { wire, .. } if wire == name))
+    }
+
+    /// Leg by leg; what a cut or a bridge explains is not told again.
+    pub(super) fn leg_edit(&self, b: PartId, leg: usize) -> Edit {
+        Edit::Leg(LegId { part: b, leg: leg as u32 })
+    }
+}
+
+/// The body without what a control's shaft or a switch's lever does.
+fn fixed(part: &Part) -> crate::circuit::Body {
+    let mut body = part.body.clone();
+    (body.at, body.now) = (None, None);
+    body
+}
+
+/// The measured value where it lies outside the label's tolerance.
+pub fn drifted(part: &Part) -> Option<f64> {
+    let (below, above, _) = part.tolerance();
+    let value = part.measured?;
+    (!within(value, part.body.value?, below, above)).then_some(value)
+}
+
+fn within(value: f64, nominal: f64, below: f64, above: f64) -> bool {
+    // A hair's breadth for decimal values that are not exact in binary.
+    let slack = 1e-9 * nominal.abs();
+    value >= nominal * (1.0 - below) - slack && value <= nominal * (1.0 + above) + slack
+}
+
+/// Whether a two-leg part may be turned round without a difference.
+pub(super) fn turnable(part: &Part) -> bool {
+    part.kind.symmetric() && part.body.construction != Some(Construction::Electrolytic)
+}
+
+fn join(a: &str, b: &str) -> String {
+    if b.is_empty() { a.to_owned() } else { format!("{a} {b}") }
+}
+
+fn new_remark(old: Option<&Part>, new: Option<&Part>) -> Option<String> {
+    let new = new?;
+    let known = old.map_or(0, |p| p.remarks.len());
+    let fresh = new.remarks.get(known..).unwrap_or(&[]);
+    if !fresh.is_empty() {
+        return Some(fresh.join("; "));
+    }
+    if old.is_none() { new.note.clone() } else { None }
+}
+
+/// Statements of the second document about the part, or its declarations where there are none.
+fn new_spans(old: Option<&Part>, new: Option<&Part>) -> Vec<Span> {
+    let known = old.map(|p| p.said.clone()).unwrap_or_default();
+    let mut spans: Vec<Span> =
+        new.map(|p| p.said.iter().filter(|s| !known.contains(s)).copied().collect()).unwrap_or_default();
+    if spans.is_empty() {
+        spans.extend(new.map(|p| p.declared));
+    }
+    spans.extend(old.map(|p| p.declared).filter(|s| !spans.contains(s)));
+    spans
+}

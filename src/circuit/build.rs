@@ -1,0 +1,107 @@
+//! A stack of documents, stock spec first, to one circuit for each of them.
+
+use super::board::Board;
+use super::declare::Laying;
+use super::plan::{confirmed, remember_stock};
+use super::snapshot::{Top, snapshot};
+use super::types::Types;
+use super::{Circuit, layer};
+use crate::source::{Problem, Sources, Span};
+use crate::syntax::tree::{Document, DocumentKind, Said, Statement};
+
+/// The circuits of a stack of documents.
+#[derive(Debug)]
+pub struct Built {
+    /// One for each document, in the order of the stack.
+    pub circuits: Vec<Circuit>,
+    /// Everything wrong or notable; with an error among them the circuits must not be used.
+    pub problems: Vec<Problem>,
+}
+
+/// Builds the circuit of every document of a stack: each rests on the one before, the first is a stock spec.
+/// `types` is the shipped type data; type data in the documents themselves comes on top.
+pub fn build(stack: &[Document], types: &Types, sources: &Sources) -> Built {
+    let mut problems = Vec::new();
+    let mut types = types.clone();
+    for document in stack {
+        types.take(document, &mut problems);
+    }
+    let mut board = Board::new();
+    let mut under_plan: Option<(Board, Vec<&Statement>)> = None;
+    let mut circuits = Vec::new();
+    for (depth, document) in stack.iter().enumerate() {
+        let statements: Vec<&Statement> = document.statements().collect();
+        let kind = document.header().map_or(DocumentKind::Stock, |h| h.kind.value);
+        if depth == 0 {
+            problems.extend(lay_stock(&mut board, &types, &statements));
+        } else {
+            // An as-left record holds of a plan only what it confirms; the rest stays as found.
+            if let (DocumentKind::AsLeft, Some((beneath, plan))) = (kind, under_plan.take()) {
+                let (steps, unplanned) = confirmed(&plan, &statements);
+                problems.extend(unplanned);
+                board = beneath;
+                // The plan's own problems have been reported with the plan.
+                layer::lay(&mut board, &types, &steps, sources);
+            }
+            let beneath = board.clone();
+            problems.extend(layer::lay(&mut board, &types, &statements, sources));
+            if kind == DocumentKind::Stock {
+                remember_stock(&mut board);
+            }
+            under_plan = (kind == DocumentKind::Plan).then_some((beneath, statements.clone()));
+        }
+        problems.extend(empty_circuit(&board, &statements, depth));
+        let top = top_of(document, kind, &statements);
+        circuits.push(snapshot(&board, &types, &top, &mut problems));
+    }
+    problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
+    problems.dedup();
+    Built { circuits, problems }
+}
+
+fn top_of<'a>(document: &Document, kind: DocumentKind, statements: &'a [&'a Statement]) -> Top<'a> {
+    let header = document.header();
+    Top {
+        kind,
+        title: header.map(|h| h.title.value.clone()).unwrap_or_default(),
+        subtitle: header.and_then(|h| h.subtitle.as_ref()).map(|s| s.value.clone()),
+        statements,
+    }
+}
+
+fn lay_stock(board: &mut Board, types: &Types, statements: &[&Statement]) -> Vec<Problem> {
+    let mut laying = Laying { board, types, problems: Vec::new() };
+    for statement in statements {
+        laying.declare(statement);
+    }
+    for statement in statements {
+        laying.extend(statement);
+    }
+    for statement in statements {
+        laying.join_up(statement);
+        laying.join_contact(statement);
+    }
+    let problems = laying.problems;
+    remember_stock(board);
+    problems
+}
+
+/// A circuit without parts or without a ground can't be judged.
+fn empty_circuit(board: &Board, statements: &[&Statement], depth: usize) -> Option<Problem> {
+    if depth > 0 {
+        return None;
+    }
+    let span = statements.first().map(|s| s.span)?;
+    let first_part = statements.iter().find(|s| matches!(s.said, Said::Part(_))).map(|s| s.span);
+    let Some(part) = first_part else {
+        let problem = Problem::error("no-parts", span, "this stock spec declares no parts");
+        return Some(problem.help("a part is declared like `resistor R4 100k 1W from B4 to V1a.plate`"));
+    };
+    board.nets[0].joints.is_empty().then(|| no_ground(part))
+}
+
+fn no_ground(part: Span) -> Problem {
+    Problem::error("no-ground", part, "nothing in this circuit is joined to chassis")
+        .here("the first part")
+        .help("chassis is 0 V and the only reference: join the supply's minus and the grounds to `chassis`")
+}

@@ -1,0 +1,403 @@
+//! Statements that declare and join: those of a stock spec, and a layer's added parts.
+
+use super::board::{Board, BoardPart, PendingHeater, PendingWindow, Spot};
+use super::body::{leg_names, part_of, unknown_type};
+use super::part::{Contact, Origin, Winding};
+use super::types::Types;
+use super::{Declared, Mains, Target, Window};
+use crate::recognise::RoleKind;
+use crate::source::{Problem, Span, Spanned, nearest};
+use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, WindingSaid, WindowSaid, Word};
+use crate::units::Unit;
+
+/// What the passes over one document work with.
+pub(super) struct Laying<'a> {
+    pub board: &'a mut Board,
+    pub types: &'a Types,
+    pub problems: Vec<Problem>,
+}
+
+impl Laying<'_> {
+    /// Keeps the problem of a failed step.
+    pub(super) fn note<T>(&mut self, result: Result<T, Problem>) -> Option<T> {
+        result.map_err(|problem| self.problems.push(problem)).ok()
+    }
+
+    /// First pass over the declarations of a document: names come to be.
+    pub(super) fn declare(&mut self, statement: &Statement) {
+        match &statement.said {
+            Said::Net { rail, name, title, .. } => {
+                self.declare_net(*rail, name, title.as_ref(), statement.span)
+            }
+            Said::Part(said) => self.declare_part(said, Origin::Stock, statement.span),
+            Said::Added { part, group, .. } => {
+                let origin = Origin::Added { group: group.as_ref().map(|g| g.value.clone()) };
+                self.declare_part(part, origin, statement.span);
+            }
+            Said::Cut { new, .. } => self.declare_net(false, new, None, statement.span),
+            _ => {}
+        }
+    }
+
+    /// Second pass: windings and contacts give their parts further legs.
+    pub(super) fn extend(&mut self, statement: &Statement) {
+        match &statement.said {
+            Said::Winding(said) => self.extend_winding(said),
+            Said::Contact { switch, position, a, b } => {
+                self.extend_contact(switch, position, [a, b], statement.span)
+            }
+            _ => {}
+        }
+    }
+
+    /// Third pass: joins and everything that names places.
+    pub(super) fn join_up(&mut self, statement: &Statement) {
+        match &statement.said {
+            Said::Part(said) | Said::Added { part: said, .. } => self.join_part(said),
+            Said::Winding(said) => {
+                let Some((part, winding)) = self.winding_name(&said.name) else { return };
+                for leg in &said.legs {
+                    self.join_leg(&part, &format!("{winding}.{}", leg.leg.value), leg);
+                }
+            }
+            Said::Unused { section, legs } => self.unused(section, legs),
+            Said::Heater { winding, feeds, reference } => {
+                self.heater(winding, feeds, reference.as_ref(), statement.span);
+            }
+            Said::Open(places) => self.open(places),
+            Said::Drive { jack, behind } => self.drive(jack, behind.as_ref().map(|b| b.value.value)),
+            Said::Role { part, role, note } => self.role(part, role, note.as_ref()),
+            Said::Net { name, window: Some(window), .. } => self.window(name, window, statement.span),
+            Said::Window { place, window } => self.window(place, window, statement.span),
+            Said::Insulation(class) => self.board.insulation = Some(class.clone()),
+            Said::Made(year) => self.board.made = Some(year.value),
+            Said::Mains { volts, hertz, limits } => {
+                let limits = limits.as_ref().map(|(low, high)| (low.value.value, high.value.value));
+                let hertz = hertz.as_ref().map(|h| h.value.value);
+                self.board.mains =
+                    Some(Mains { volts: volts.value.value, hertz, limits, span: statement.span });
+            }
+            _ => {}
+        }
+    }
+
+    fn declare_net(&mut self, rail: bool, name: &Word, title: Option<&Word>, span: Span) {
+        if let Some(first) = self.declared_before(&name.value) {
+            self.problems.push(twice(name, first));
+            return;
+        }
+        let title = title.map(|t| t.value.clone());
+        self.board.declare_net(&name.value, Declared { rail, title, span });
+    }
+
+    fn declared_before(&self, name: &str) -> Option<Span> {
+        if let Some(part) = self.board.parts.get(name) {
+            return Some(part.part.declared);
+        }
+        let net = self.board.net_names.get(name)?;
+        self.board.nets[*net].declared.as_ref().map(|d| d.span)
+    }
+
+    fn declare_part(&mut self, said: &PartSaid, origin: Origin, statement: Span) {
+        if said.name.value == "chassis" {
+            self.problems.push(Problem::error(
+                "name-taken",
+                said.name.span,
+                "`chassis` is the ground, not a part",
+            ));
+            return;
+        }
+        if let Some(first) = self.declared_before(&said.name.value) {
+            self.problems.push(twice(&said.name, first));
+            return;
+        }
+        self.check_diode_type(said);
+        let name = said.name.value.clone();
+        let part = part_of(said, origin, statement);
+        self.board.parts.insert(name.clone(), BoardPart { part, legs: Vec::new(), stock: None });
+        for leg in leg_names(said, self.types, &mut self.problems) {
+            self.board.add_leg(&name, &leg);
+        }
+    }
+
+    fn check_diode_type(&mut self, said: &PartSaid) {
+        let Some(word) = &said.spec.type_name else { return };
+        let is_diode = matches!(said.kind.value, Kind::Diode | Kind::Bridge | Kind::Led | Kind::Zener);
+        if is_diode && self.types.diode(&word.value).is_none() {
+            let names = self.types.diodes.keys().chain(self.types.also.keys());
+            self.problems.push(unknown_type(word, names, "diode"));
+        }
+    }
+
+    fn winding_name(&mut self, name: &Place) -> Option<(String, String)> {
+        let (part, winding) = name.value.split_once('.').unwrap_or((&name.value, ""));
+        let known = self.board.known_part(part, name.span);
+        self.note(known)?;
+        if winding.is_empty() {
+            let problem =
+                Problem::error("unknown-place", name.span, "a winding is named after its transformer");
+            self.problems.push(problem.help(format!("write `{part}.primary`, `{part}.ht`, `{part}.heat` …")));
+            return None;
+        }
+        Some((part.to_owned(), winding.to_owned()))
+    }
+
+    fn extend_winding(&mut self, said: &WindingSaid) {
+        let Some((part, winding)) = self.winding_name(&said.name) else { return };
+        let ends: &[&str] = if said.centre_tapped { &["a", "centre", "b"] } else { &["a", "b"] };
+        let taps = said.taps.iter().map(|(name, ..)| name.value.as_str());
+        let names: Vec<String> =
+            ends.iter().copied().chain(taps).map(|end| format!("{winding}.{end}")).collect();
+        let taken = self.board.parts[&part].part.body.windings.iter().any(|w| w.name == winding);
+        if taken {
+            self.problems.push(
+                Problem::error(
+                    "declared-twice",
+                    said.name.span,
+                    format!("{} is declared twice", said.name.value),
+                )
+                .also(self.board.parts[&part].part.declared, "of this transformer"),
+            );
+            return;
+        }
+        for name in names {
+            self.board.add_leg(&part, &name);
+        }
+        if let Some(owner) = self.board.parts.get_mut(&part) {
+            owner.part.body.windings.push(Winding {
+                name: winding,
+                volts: said.volts.value.value,
+                centre_tapped: said.centre_tapped,
+                ohms: said.ohms.as_ref().map(|o| o.value.value),
+                amps: said.amps.as_ref().map(|a| a.value.value),
+                taps: said
+                    .taps
+                    .iter()
+                    .map(|(name, volts, end)| (name.value.clone(), volts.value.value, end.value.clone()))
+                    .collect(),
+            });
+        }
+    }
+
+    /// Gives the switch a lug for each side of the contact: a named one (`S1.a1`), or a new one joined to a place.
+    fn extend_contact(&mut self, switch: &Word, position: &Word, sides: [&Place; 2], span: Span) {
+        let known = self.board.known_part(&switch.value, switch.span);
+        if self.note(known).is_none() {
+            return;
+        }
+        let owner = &self.board.parts[&switch.value].part;
+        if !matches!(owner.kind, Kind::Switch | Kind::Relay) {
+            let problem = Problem::error("wrong-kind", switch.span, format!("{} is no switch", switch.value));
+            self.problems.push(problem.also(owner.declared, "it is declared here"));
+            return;
+        }
+        if !owner.body.positions.contains(&position.value) {
+            let positions = owner.body.positions.join(", ");
+            let problem = Problem::error("unknown-position", position.span, "not a position of this switch")
+                .also(owner.declared, "its positions are declared here");
+            self.problems.push(problem.help(format!("its positions are {positions}")));
+            return;
+        }
+        let prefix = format!("{}.", switch.value);
+        let lugs = sides.map(|place| {
+            let name = place.value.strip_prefix(&prefix).unwrap_or(&place.value).to_owned();
+            let legs = &self.board.parts[&switch.value].legs;
+            match legs.iter().position(|l| l.name == name) {
+                Some(index) => index as u32,
+                None => self.board.add_leg(&switch.value, &name) as u32,
+            }
+        });
+        let _ = span;
+        if let Some(owner) = self.board.parts.get_mut(&switch.value) {
+            owner.part.body.contacts.push(Contact {
+                position: position.value.clone(),
+                a: lugs[0],
+                b: lugs[1],
+            });
+        }
+    }
+
+    /// Joins the lugs that a contact made for places outside the switch.
+    pub(super) fn join_contact(&mut self, statement: &Statement) {
+        let Said::Contact { switch, a, b, .. } = &statement.said else { return };
+        if !self.board.parts.contains_key(&switch.value) {
+            return;
+        }
+        let prefix = format!("{}.", switch.value);
+        for place in [a, b] {
+            if place.value.starts_with(&prefix) {
+                continue;
+            }
+            let Some(lug) = self.board.parts[&switch.value].legs.iter().position(|l| l.name == place.value)
+            else {
+                continue;
+            };
+            let home = self.board.parts[&switch.value].legs[lug].home;
+            self.join_spot(Spot::Joint(home), place);
+        }
+    }
+
+    fn join_part(&mut self, said: &PartSaid) {
+        let name = &said.name.value;
+        if !self.board.parts.contains_key(name) {
+            return;
+        }
+        for leg in &said.legs {
+            self.join_leg(name, &leg.leg.value, leg);
+        }
+        for (contact, place) in &said.spec.normals {
+            self.join_leg(name, &contact.value, &LegSaid { leg: contact.clone(), place: place.clone() });
+        }
+        for (index, (_, place)) in said.spec.taps.iter().enumerate() {
+            if let Some(place) = place {
+                let leg = Spanned { value: format!("tap{}", index + 1), span: place.span };
+                self.join_leg(name, &leg.value.clone(), &LegSaid { leg, place: place.clone() });
+            }
+        }
+        if said.kind.value == Kind::Capacitor {
+            self.join_can(said);
+        }
+    }
+
+    /// A section of a can (`C1a` of can `C1`) has its minus on the can's common leg.
+    fn join_can(&mut self, said: &PartSaid) {
+        let name = &said.name.value;
+        let can = name.trim_end_matches(|c: char| c.is_ascii_lowercase());
+        if can == name || said.legs.iter().any(|l| l.leg.value == "minus") {
+            return;
+        }
+        let Some(owner) = self.board.parts.get(can).filter(|p| p.part.kind == Kind::Can) else { return };
+        let (common, minus) = (owner.legs[0].home, self.board.parts[name].legs[1].home);
+        let joined = self.board.join(Spot::Joint(minus), Spot::Joint(common), said.name.span);
+        self.note(joined);
+    }
+
+    fn join_leg(&mut self, part: &str, leg: &str, said: &LegSaid) {
+        let Some(owner) = self.board.parts.get(part) else { return };
+        let Some(index) = owner.legs.iter().position(|l| l.name == leg) else {
+            if owner.legs.is_empty() {
+                return; // its type is unknown and has been reported
+            }
+            let names: Vec<&str> = owner.legs.iter().map(|l| l.name.as_str()).collect();
+            let problem = Problem::error("unknown-leg", said.leg.span, format!("{part} has no leg `{leg}`"));
+            self.problems.push(problem.help(format!("its legs are {}", names.join(", "))));
+            return;
+        };
+        let home = owner.legs[index].home;
+        self.join_spot(Spot::Joint(home), &said.place);
+    }
+
+    pub(super) fn join_spot(&mut self, spot: Spot, place: &Place) {
+        let there = self.board.spot(place, self.types);
+        let Some(there) = self.note(there) else { return };
+        let joined = self.board.join(spot, there, place.span);
+        self.note(joined);
+    }
+
+    fn unused(&mut self, section: &Word, legs: &[LegSaid]) {
+        let Some((tube, letter)) = self.section(section) else { return };
+        for leg in legs {
+            self.join_leg(&tube, &format!("{letter}.{}", leg.leg.value), leg);
+        }
+        if let Some(owner) = self.board.parts.get_mut(&tube) {
+            owner.part.unused.push(letter.clone());
+            for leg in owner.legs.iter_mut().filter(|l| l.name.starts_with(&format!("{letter}."))) {
+                leg.open = true;
+            }
+        }
+    }
+
+    /// A valve section by name; a section that is none is a problem.
+    pub(super) fn section(&mut self, word: &Word) -> Option<(String, String)> {
+        let found = self.board.section(&word.value);
+        if found.is_none() {
+            let problem =
+                Problem::error("unknown-section", word.span, format!("`{}` is no valve section", word.value));
+            self.problems.push(problem.help("name the valve and its section, as `V2b`"));
+        }
+        found
+    }
+
+    fn heater(&mut self, winding: &Place, feeds: &[Word], reference: Option<&(Word, Place)>, span: Span) {
+        let Some((part, name)) = self.winding_name(winding) else { return };
+        if !self.board.parts[&part].part.body.windings.iter().any(|w| w.name == name) {
+            let text = format!("{part} has no winding `{name}`");
+            self.problems.push(Problem::error("unknown-place", winding.span, text));
+        }
+        for valve in feeds {
+            let known = self.board.known_part(&valve.value, valve.span);
+            self.note(known);
+        }
+        let reference = reference.and_then(|(end, place)| {
+            let spot = self.board.spot(place, self.types);
+            let spot = self.note(spot)?;
+            let leg = self.board.parts[&part].legs.iter().find(|l| l.name == format!("{name}.{}", end.value));
+            if let Some(home) = leg.map(|l| l.home) {
+                let joined = self.board.join(Spot::Joint(home), spot, place.span);
+                self.note(joined);
+            }
+            Some(self.board.net_at(spot))
+        });
+        let valves = feeds.iter().map(|v| v.value.clone()).collect();
+        self.board.heaters.push(PendingHeater { winding: (part, name), valves, reference, span });
+    }
+
+    fn open(&mut self, places: &[Place]) {
+        for place in places {
+            let leg = self.board.leg_at(place, self.types);
+            if let Some((part, leg)) = self.note(leg)
+                && let Some(owner) = self.board.parts.get_mut(&part)
+            {
+                owner.legs[leg].open = true;
+            }
+        }
+    }
+
+    fn drive(&mut self, jack: &Word, behind: Option<f64>) {
+        let known = self.board.known_part(&jack.value, jack.span);
+        if self.note(known).is_some() {
+            self.board.drive = Some((jack.value.clone(), behind));
+        }
+    }
+
+    fn role(&mut self, part: &Word, role: &Word, note: Option<&Word>) {
+        if RoleKind::of(&role.value).is_none() {
+            let problem = Problem::error("unknown-role", role.span, format!("`{}` is no role", role.value));
+            let words = RoleKind::ALL.map(RoleKind::word);
+            self.problems.push(match nearest(&role.value, words) {
+                Some(near) => problem.help(format!("did you mean `{near}`?")),
+                None => problem.help("roles are named as in the trade: plate-load, grid-leak, dropper …"),
+            });
+            return;
+        }
+        let known = self.board.known_part(&part.value, part.span);
+        if self.note(known).is_some()
+            && let Some(owner) = self.board.parts.get_mut(&part.value)
+        {
+            owner.part.role = Some((role.value.clone(), note.map(|n| n.value.clone())));
+        }
+    }
+
+    fn window(&mut self, place: &Place, said: &WindowSaid, span: Span) {
+        let unit = said.low.value.unit.or(said.high.value.unit).unwrap_or(Unit::Volt);
+        self.board.windows.push(PendingWindow {
+            place: place.clone(),
+            window: Window {
+                target: Target::Net(super::CHASSIS),
+                low: said.low.value.value,
+                high: said.high.value.value,
+                unit,
+                condition: said.condition.as_ref().map_or_else(|| "idle".to_owned(), |c| c.value.clone()),
+                because: said.because.as_ref().map(|b| b.value.clone()),
+                span,
+            },
+        });
+    }
+}
+
+fn twice(name: &Word, first: Span) -> Problem {
+    Problem::error("declared-twice", name.span, format!("`{}` is declared twice", name.value))
+        .here("again here")
+        .also(first, "first here")
+        .help("give one of them another designator")
+}

@@ -1,0 +1,260 @@
+//! One part of a circuit: its body, its legs, and what happened to it.
+
+use super::NetId;
+use crate::source::Span;
+use crate::syntax::tree::{Construction, Kind, Taper};
+
+/// One part, fitted or missing.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Designator.
+    pub name: String,
+    /// Kind.
+    pub kind: Kind,
+    /// What is known of it, as it is now (by its label; see [`Part::value`] for what it measures).
+    pub body: Body,
+    /// Its legs, in the kind's order.
+    pub legs: Vec<Leg>,
+    /// Whether it is there.
+    pub state: State,
+    /// Where it came from.
+    pub origin: Origin,
+    /// Quoted purpose or remark of its declaration.
+    pub note: Option<String>,
+    /// The value it measures with a leg free, or solved from an in-circuit reading.
+    pub measured: Option<f64>,
+    /// A resistance read across its joints in circuit, not yet solved for the part's own value.
+    pub read_in_circuit: Option<f64>,
+    /// Leakage measured.
+    pub leak: Option<Leak>,
+    /// It conducts from leg to leg (`shorted`).
+    pub shorted: bool,
+    /// A statement has put another body in its place.
+    pub replaced: bool,
+    /// Remarks of the statements about it, lowest document first.
+    pub remarks: Vec<String>,
+    /// A role stated by `role`, and its reason.
+    pub role: Option<(String, Option<String>)>,
+    /// Looked at in the top document: checked, read, or said to differ.
+    pub looked_at: bool,
+    /// Said to be as stock in the top document.
+    pub checked: bool,
+    /// Sections said to be idle on purpose: `b`.
+    pub unused: Vec<String>,
+    /// The statement that declared it.
+    pub declared: Span,
+    /// Every later statement about it, lowest document first.
+    pub said: Vec<Span>,
+}
+
+/// Whether a part is there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum State {
+    /// In its place (perhaps with a leg lifted).
+    Fitted,
+    /// Not there; `snipped` as said, and the remark.
+    Missing {
+        /// Cut out, legs left behind.
+        snipped: bool,
+        /// Quoted remark.
+        note: Option<String>,
+    },
+    /// Other parts stand in for it.
+    ReplacedBy {
+        /// In series (else in parallel).
+        series: bool,
+        /// Their names.
+        parts: Vec<String>,
+    },
+    /// Taken out by a plan (an added part).
+    Removed,
+}
+
+/// Where a part came from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Origin {
+    /// The stock spec has it.
+    Stock,
+    /// A layer added it, perhaps in a named group.
+    Added {
+        /// Group's name.
+        group: Option<String>,
+    },
+    /// It stands in for a stock part (`replaced by series …`).
+    StandsFor {
+        /// The stock part.
+        part: String,
+    },
+}
+
+/// One leg.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Leg {
+    /// Name within the part: `1`, `plus`, `a.plate`, `ht.centre`.
+    pub name: String,
+    /// The net it sits in; `None` when free (lifted, or of a missing part).
+    pub net: Option<NetId>,
+    /// Net of the joint that belongs to it on the board, which stays when the leg leaves.
+    pub home: NetId,
+    /// Said to be lifted.
+    pub lifted: bool,
+    /// Said to sit in another net than its own joint's.
+    pub moved: bool,
+    /// Said to be alone on purpose.
+    pub open: bool,
+}
+
+/// Leakage at a voltage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leak {
+    /// Amps.
+    pub amps: f64,
+    /// Volts.
+    pub volts: f64,
+}
+
+/// A winding of a mains or reverb transformer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Winding {
+    /// `primary`, `ht`, `heat`; leg names begin with it.
+    pub name: String,
+    /// Volts rms, of each side where centre-tapped.
+    pub volts: f64,
+    /// Legs a, centre, b rather than a, b.
+    pub centre_tapped: bool,
+    /// Resistance, of each side where centre-tapped.
+    pub ohms: Option<f64>,
+    /// Full-load current.
+    pub amps: Option<f64>,
+    /// Taps: name, volts, counted from end `a` or `b`.
+    pub taps: Vec<(String, f64, String)>,
+}
+
+/// A contact of a switch or relay: in `position` it joins two lugs (legs of the part).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contact {
+    /// Position's name.
+    pub position: String,
+    /// Index of one lug.
+    pub a: u32,
+    /// Index of the other.
+    pub b: u32,
+}
+
+/// What is known of a part's body, in SI units. `None` is unknown; nothing is assumed here.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Body {
+    /// Main value in the kind's unit ([`Kind::unit`]).
+    pub value: Option<f64>,
+    /// Tolerance below and above, as fractions.
+    pub tolerance: Option<(f64, f64)>,
+    /// Power rating, W.
+    pub power: Option<f64>,
+    /// Voltage rating, V.
+    pub volts: Option<f64>,
+    /// Current rating, A.
+    pub amps: Option<f64>,
+    /// Second resistance: choke winding, `behind` of a source, primary.
+    pub ohms: Option<f64>,
+    /// Second inductance: primary.
+    pub henries: Option<f64>,
+    /// Unloaded volts of a source.
+    pub unloaded: Option<f64>,
+    /// A source that does not follow the mains.
+    pub steady: bool,
+    /// Construction.
+    pub construction: Option<Construction>,
+    /// Valve, diode, bridge or LED type.
+    pub type_name: Option<String>,
+    /// Pot's taper.
+    pub taper: Option<Taper>,
+    /// Shaft position, 0 … 1.
+    pub at: Option<f64>,
+    /// Pot it turns with.
+    pub ganged: Option<String>,
+    /// Taps of a pot, fractions of resistance from the bottom; legs `tap1`, `tap2` …
+    pub taps: Vec<f64>,
+    /// Year of make.
+    pub made: Option<u32>,
+    /// Fuse is slow.
+    pub slow: Option<bool>,
+    /// Inlet without earth.
+    pub two_core: bool,
+    /// Positions of a switch.
+    pub positions: Vec<String>,
+    /// Position it stands in.
+    pub now: Option<String>,
+    /// Output taps, ohms, as written (`8R`): legs of those names.
+    pub output_taps: Vec<(String, f64)>,
+    /// The second resistance is of half the primary.
+    pub a_side: bool,
+    /// Rising plate-a is rising taps; `None`: not stated.
+    pub in_phase: bool,
+    /// Windings of a mains or reverb transformer.
+    pub windings: Vec<Winding>,
+    /// Contacts of a switch or relay.
+    pub contacts: Vec<Contact>,
+    /// Jack contacts closed while nothing is plugged: contact leg, and the leg of this jack it touches.
+    pub normals: Vec<(String, String)>,
+    /// Part that a fitting sits on.
+    pub on: Option<String>,
+}
+
+impl Part {
+    /// Whether it is in the amplifier.
+    pub fn fitted(&self) -> bool {
+        self.state == State::Fitted
+    }
+
+    /// Its value as it is: measured where measured, else by its label.
+    pub fn value(&self) -> Option<f64> {
+        self.measured.or(self.body.value)
+    }
+
+    /// `V1a.plate`, `R5.1`: a leg as the text would write it.
+    pub fn leg_name(&self, index: usize) -> String {
+        let leg = &self.legs[index].name;
+        match (self.kind, leg.split_once('.')) {
+            (Kind::Tube, Some((section, electrode))) => format!("{}{section}.{electrode}", self.name),
+            _ => {
+                let plain = self.kind == Kind::Capacitor
+                    && self.body.construction != Some(Construction::Electrolytic);
+                let shown = match leg.as_str() {
+                    "plus" if plain => "1",
+                    "minus" if plain => "2",
+                    other => other,
+                };
+                format!("{}.{shown}", self.name)
+            }
+        }
+    }
+
+    /// Tolerance below and above as fractions, and whether it is assumed (language.md: carbon 10 %, film 5 %,
+    /// metal film 1 %; capacitors film, paper and mica 10 %, ceramic 20 %, electrolytic −20/+50 %; pots 20 %).
+    pub fn tolerance(&self) -> (f64, f64, bool) {
+        if let Some((below, above)) = self.body.tolerance {
+            return (below, above, false);
+        }
+        let (below, above) = match (self.kind, self.body.construction) {
+            (Kind::Pot | Kind::Trimmer, _) => (0.2, 0.2),
+            (Kind::Capacitor, Some(Construction::Electrolytic)) => (0.2, 0.5),
+            (Kind::Capacitor, Some(Construction::Ceramic1 | Construction::Ceramic2)) => (0.2, 0.2),
+            (Kind::Resistor, Some(Construction::MetalFilm)) => (0.01, 0.01),
+            (
+                Kind::Resistor,
+                Some(Construction::CarbonFilm | Construction::MetalOxide | Construction::Wirewound),
+            ) => (0.05, 0.05),
+            _ => (0.1, 0.1),
+        };
+        (below, above, true)
+    }
+
+    /// Index of a leg by name; `1`/`2` name the legs of any two-leg part.
+    pub fn leg_index(&self, name: &str) -> Option<usize> {
+        self.legs.iter().position(|l| l.name == name).or_else(|| match (name, self.legs.len()) {
+            ("1", 2) => Some(0),
+            ("2", 2) => Some(1),
+            _ => None,
+        })
+    }
+}

@@ -1,0 +1,148 @@
+//! From a place as written to a joint or a declared net, with the nearest real name for an unknown one.
+
+use super::board::{Board, Joint, Spot};
+use super::types::Types;
+use crate::source::{Problem, Span, nearest};
+use crate::syntax::tree::{Kind, Place};
+
+const JACK_LEGS: [&str; 6] = ["tip", "ring", "sleeve", "tip-contact", "ring-contact", "sleeve-contact"];
+
+impl Board {
+    /// The joint or net that a place names. A jack's further contacts come to be by being named.
+    pub(super) fn spot(&mut self, place: &Place, types: &Types) -> Result<Spot, Problem> {
+        let text = place.value.as_str();
+        if let Some(net) = self.net_names.get(text) {
+            return Ok(Spot::Net(*net));
+        }
+        let (part, leg) = self.leg_at(place, types)?;
+        Ok(Spot::Joint(self.parts[&part].legs[leg].home))
+    }
+
+    /// The part and leg index that a place names.
+    pub(super) fn leg_at(&mut self, place: &Place, types: &Types) -> Result<(String, usize), Problem> {
+        let text = place.value.as_str();
+        let Some((head, tail)) = text.split_once('.') else { return Err(self.not_a_place(text, place.span)) };
+        if self.parts.contains_key(head) {
+            return self.leg_of(head, tail, place.span, types).map(|leg| (head.to_owned(), leg));
+        }
+        if let Some((tube, letter)) = self.section(head) {
+            let leg = format!("{letter}.{tail}");
+            return self.leg_of(&tube, &leg, place.span, types).map(|leg| (tube, leg));
+        }
+        Err(self.not_a_place(text, place.span))
+    }
+
+    /// `V1a` as valve `V1` and section `a`.
+    pub(super) fn section(&self, name: &str) -> Option<(String, String)> {
+        let letter = name.chars().last().filter(char::is_ascii_lowercase)?;
+        let tube = name.strip_suffix(letter)?;
+        let owner = self.parts.get(tube)?;
+        (owner.part.kind == Kind::Tube).then(|| (tube.to_owned(), letter.to_string()))
+    }
+
+    fn leg_of(&mut self, part: &str, leg: &str, span: Span, types: &Types) -> Result<usize, Problem> {
+        let owner = &self.parts[part];
+        if let Some(index) = find_leg(owner, leg) {
+            return Ok(index);
+        }
+        if let Some(index) = pin(owner, leg, types) {
+            return Ok(index);
+        }
+        if owner.part.kind == Kind::Jack && JACK_LEGS.contains(&leg) {
+            return Ok(self.add_leg(part, leg));
+        }
+        let owner = &self.parts[part];
+        let names: Vec<String> =
+            owner.legs.iter().map(|l| l.name.clone()).chain(two_leg_names(owner.legs.len())).collect();
+        let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
+        let problem =
+            Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
+        let problem = match nearest(leg, names.iter().map(String::as_str)) {
+            Some(name) => problem.help(format!("did you mean `{}`?", spelled(owner.part.kind, part, name))),
+            None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
+                "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
+            ),
+            None => {
+                let legs: Vec<String> =
+                    owner.legs.iter().map(|l| spelled(owner.part.kind, part, &l.name)).collect();
+                problem.help(format!("its legs are {}", legs.join(", ")))
+            }
+        };
+        Err(problem.also(self.parts[part].part.declared, format!("{part} is declared here")))
+    }
+
+    /// An unknown place: never a new net in silence.
+    fn not_a_place(&self, text: &str, span: Span) -> Problem {
+        let head = text.split('.').next().unwrap_or(text);
+        let problem = Problem::error("unknown-place", span, format!("`{text}` is not a declared place"));
+        if self.parts.contains_key(text) {
+            let legs: Vec<String> = self.parts[text]
+                .legs
+                .iter()
+                .map(|l| spelled(self.parts[text].part.kind, text, &l.name))
+                .collect();
+            return problem
+                .here("a part, not a place")
+                .help(format!("name one of its legs: {}", legs.join(", ")));
+        }
+        let names = self.net_names.keys().chain(self.parts.keys()).map(String::as_str);
+        match nearest(head, names) {
+            Some(name) => {
+                let fixed = text.replacen(head, name, 1);
+                problem.here("unknown").help(format!("did you mean `{fixed}`?"))
+            }
+            None => problem
+                .here("unknown")
+                .help(format!("declare it: `net {head}`, `rail {head}`, or the part it is a leg of")),
+        }
+    }
+
+    /// A part by name, or the problem that there is none.
+    pub(super) fn known_part(&self, name: &str, span: Span) -> Result<(), Problem> {
+        if self.parts.contains_key(name) {
+            return Ok(());
+        }
+        let problem =
+            Problem::error("unknown-part", span, format!("there is no part `{name}`")).here("unknown");
+        Err(match nearest(name, self.parts.keys().map(String::as_str)) {
+            Some(near) => problem
+                .help(format!("did you mean `{near}`?"))
+                .also(self.parts[near].part.declared, format!("{near} is declared here")),
+            None => problem.help("a part that is there beyond the stock spec is written `added …`"),
+        })
+    }
+
+    /// The joint where a leg sits now, or its home when it is free.
+    pub(super) fn current_joint(&self, part: &str, leg: usize) -> Joint {
+        let leg = &self.parts[part].legs[leg];
+        leg.at.unwrap_or(leg.home)
+    }
+}
+
+fn two_leg_names(legs: usize) -> Vec<String> {
+    if legs == 2 { vec!["1".into(), "2".into()] } else { Vec::new() }
+}
+
+fn find_leg(owner: &super::board::BoardPart, leg: &str) -> Option<usize> {
+    owner.legs.iter().position(|l| l.name == leg).or(match (leg, owner.legs.len()) {
+        ("1", 2) => Some(0),
+        ("2", 2) => Some(1),
+        _ => None,
+    })
+}
+
+/// `pin3` by the type's base.
+fn pin(owner: &super::board::BoardPart, leg: &str, types: &Types) -> Option<usize> {
+    let number: u32 = leg.strip_prefix("pin")?.parse().ok()?;
+    let pins = &types.tube(owner.part.body.type_name.as_deref()?)?.pins;
+    let (name, _) = pins.iter().find(|(_, pin)| **pin == number)?;
+    owner.legs.iter().position(|l| &l.name == name)
+}
+
+/// A leg as the text writes it.
+pub(super) fn spelled(kind: Kind, part: &str, leg: &str) -> String {
+    match (kind, leg.split_once('.')) {
+        (Kind::Tube, Some((section, electrode))) => format!("{part}{section}.{electrode}"),
+        _ => format!("{part}.{leg}"),
+    }
+}

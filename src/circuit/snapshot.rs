@@ -1,0 +1,311 @@
+//! From the board to a [`Circuit`]: nets become final and get their names, places of windows and readings are
+//! looked up, the graph is built.
+
+use std::collections::BTreeMap;
+
+use petgraph::graph::Graph;
+use petgraph::unionfind::UnionFind;
+
+use super::board::{Board, Spot};
+use super::part::{Leg, Part, State};
+use super::types::Types;
+use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, Reading, Target, Window, natural};
+use crate::source::{Problem, Spanned};
+use crate::syntax::tree::{Kind, MeterSaid, Place, Said, Statement};
+use crate::units::Unit;
+
+/// What the top document says beyond the board.
+pub(super) struct Top<'a> {
+    pub kind: crate::syntax::tree::DocumentKind,
+    pub title: String,
+    pub subtitle: Option<String>,
+    pub statements: &'a [&'a Statement],
+}
+
+/// Makes the circuit that the board now stands for.
+pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut Vec<Problem>) -> Circuit {
+    let mut board = board.clone();
+    let nets = final_nets(&board);
+    let order = part_order(&board);
+    let mut finished = Snapshot { net_of: nets.of, part_of: index(&order), board: &mut board, types };
+    let parts: Vec<Part> = order.iter().map(|name| finished.part(name)).collect();
+    let windows = finished.windows(problems);
+    let readings = finished.readings(top.statements, problems);
+    let heaters = finished.heaters();
+    let net_of = finished.net_of;
+    let by_name = finished.part_of;
+    let nets = with_legs(nets.list, &parts);
+    let graph = graph(&nets, &parts);
+    Circuit {
+        kind: top.kind,
+        title: top.title.clone(),
+        subtitle: top.subtitle.clone(),
+        made: board.made,
+        insulation: board.insulation.clone(),
+        mains: board.mains,
+        mains_measured: measured_mains(top.statements),
+        heaters,
+        drive: board.drive.as_ref().and_then(|(jack, behind)| Some((*by_name.get(jack)?, *behind))),
+        windows,
+        readings,
+        accepts: board.accepts.clone(),
+        cuts: cuts(&board, &net_of),
+        types: types.clone(),
+        by_name,
+        parts,
+        nets,
+        graph,
+    }
+}
+
+struct Snapshot<'a> {
+    net_of: Vec<NetId>,
+    part_of: BTreeMap<String, PartId>,
+    board: &'a mut Board,
+    types: &'a Types,
+}
+
+struct FinalNets {
+    /// Final net of each board net.
+    of: Vec<NetId>,
+    list: Vec<Net>,
+}
+
+/// Board nets joined by solder bridges become one; chassis comes first, then declared nets, then the others by name.
+fn final_nets(board: &Board) -> FinalNets {
+    let mut sets = UnionFind::<usize>::new(board.nets.len());
+    for bridge in &board.bridges {
+        sets.union(bridge.a, bridge.b);
+    }
+    let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for net in 0..board.nets.len() {
+        groups.entry(sets.find(net)).or_default().push(net);
+    }
+    let mut named: Vec<(u8, String, Vec<usize>)> = groups
+        .into_values()
+        .filter(|group| {
+            group.iter().any(|n| board.nets[*n].name.is_some() || !board.nets[*n].joints.is_empty())
+        })
+        .map(|group| {
+            let (rank, name) = group_name(board, &group);
+            (rank, name, group)
+        })
+        .collect();
+    named.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.1, &b.1)));
+    let mut of = vec![super::CHASSIS; board.nets.len()];
+    let mut list = Vec::with_capacity(named.len());
+    for (index, (_, name, group)) in named.into_iter().enumerate() {
+        let declared = group.iter().find_map(|n| board.nets[*n].declared.clone());
+        for net in &group {
+            of[*net] = NetId(index as u32);
+        }
+        list.push(Net { name, declared, legs: Vec::new() });
+    }
+    FinalNets { of, list }
+}
+
+fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
+    if group.contains(&0) {
+        return (0, "chassis".into());
+    }
+    let declared = group.iter().filter_map(|n| board.nets[*n].name.as_ref()).min_by(|a, b| natural(a, b));
+    if let Some(name) = declared {
+        return (1, name.clone());
+    }
+    let legs = group.iter().flat_map(|n| &board.nets[*n].joints).map(|joint| {
+        let state = &board.joints[*joint];
+        let owner = &board.parts[&state.part];
+        let leg = &owner.legs[state.leg].name;
+        (telling(owner.part.kind, leg), owner.part.name.clone(), shown_leg(&owner.part, leg))
+    });
+    let best =
+        legs.min_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.1, &b.1)).then_with(|| natural(&a.2, &b.2)));
+    (2, best.map(|(_, _, leg)| leg).unwrap_or_default())
+}
+
+/// How telling a leg is as a net's name: electrodes, then pots, transformers, jacks, switches, then the rest.
+fn telling(kind: Kind, leg: &str) -> u8 {
+    let electrode = leg.rsplit('.').next().unwrap_or(leg);
+    match (kind, electrode) {
+        (Kind::Tube, "plate") => 0,
+        (Kind::Tube, "cathode") => 1,
+        (Kind::Tube, "grid") => 2,
+        (Kind::Tube, _) => 3,
+        (Kind::Pot | Kind::Trimmer, _) => 4,
+        (Kind::MainsTransformer | Kind::OutputTransformer | Kind::ReverbTransformer, _) => 5,
+        (Kind::Jack | Kind::Inlet, _) => 6,
+        (Kind::Switch | Kind::Relay, _) => 7,
+        _ => 8,
+    }
+}
+
+fn shown_leg(part: &Part, leg: &str) -> String {
+    let mut probe = part.clone();
+    probe.legs = vec![Leg {
+        name: leg.into(),
+        net: None,
+        home: super::CHASSIS,
+        lifted: false,
+        moved: false,
+        open: false,
+    }];
+    probe.leg_name(0)
+}
+
+fn part_order(board: &Board) -> Vec<String> {
+    let shown = |name: &&String| board.parts[*name].part.state != State::Removed;
+    let mut names: Vec<String> = board.parts.keys().filter(shown).cloned().collect();
+    names.sort_by(|a, b| natural(a, b));
+    names
+}
+
+fn index(order: &[String]) -> BTreeMap<String, PartId> {
+    order.iter().enumerate().map(|(i, name)| (name.clone(), PartId(i as u32))).collect()
+}
+
+impl Snapshot<'_> {
+    fn part(&self, name: &str) -> Part {
+        let owner = &self.board.parts[name];
+        let net = |joint: usize| self.net_of[self.board.joints[joint].net];
+        let mut part = owner.part.clone();
+        part.legs = owner
+            .legs
+            .iter()
+            .map(|leg| Leg {
+                name: leg.name.clone(),
+                net: leg.at.map(net),
+                home: net(leg.home),
+                lifted: leg.lifted,
+                moved: leg.at.is_some_and(|at| at != leg.home),
+                open: leg.open,
+            })
+            .collect();
+        part
+    }
+
+    fn windows(&mut self, problems: &mut Vec<Problem>) -> Vec<Window> {
+        let pending = self.board.windows.clone();
+        let mut windows = Vec::new();
+        for entry in pending {
+            let across = entry.window.unit != Unit::Amp;
+            match self.target(&entry.place, across) {
+                Ok(target) => windows.push(Window { target, ..entry.window }),
+                Err(problem) => problems.push(problem),
+            }
+        }
+        windows
+    }
+
+    fn readings(&mut self, statements: &[&Statement], problems: &mut Vec<Problem>) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for statement in statements {
+            let Said::Meter(said) = &statement.said else { continue };
+            match self.reading(said) {
+                Ok(target) => readings.push(reading(said, target, statement)),
+                Err(problem) => problems.push(problem),
+            }
+        }
+        readings
+    }
+
+    fn reading(&mut self, said: &MeterSaid) -> Result<Target, Problem> {
+        let volts = said.value.value.unit != Some(Unit::Amp);
+        let first = self.target(&said.place, volts)?;
+        let Some(to) = &said.to else { return Ok(first) };
+        match (first, self.target(to, true)?) {
+            (Target::Net(a), Target::Net(b)) => Ok(Target::Between(a, b)),
+            _ => Err(Problem::error("not-a-place", to.span, "a difference is read between two places")),
+        }
+    }
+
+    /// Volts are of a net (or across a part), amps are into a leg.
+    fn target(&mut self, place: &Place, volts: bool) -> Result<Target, Problem> {
+        if let Some(part) = self.part_of.get(&place.value).copied() {
+            return Ok(if volts { Target::Part(part) } else { Target::Leg(LegId { part, leg: 0 }) });
+        }
+        if !volts {
+            let (part, leg) = self.board.leg_at(place, self.types)?;
+            let Some(part) = self.part_of.get(&part).copied() else {
+                return Err(Problem::error("unknown-part", place.span, format!("{part} is not there")));
+            };
+            return Ok(Target::Leg(LegId { part, leg: leg as u32 }));
+        }
+        let net = match self.board.spot(place, self.types)? {
+            Spot::Net(net) => net,
+            Spot::Joint(joint) => self.board.joints[joint].net,
+        };
+        Ok(Target::Net(self.net_of[net]))
+    }
+
+    fn heaters(&self) -> Vec<Heater> {
+        let heater = |pending: &super::board::PendingHeater| {
+            Some(Heater {
+                transformer: *self.part_of.get(&pending.winding.0)?,
+                winding: pending.winding.1.clone(),
+                valves: pending.valves.iter().filter_map(|v| self.part_of.get(v).copied()).collect(),
+                reference: pending.reference.map(|net| self.net_of[net]),
+                span: pending.span,
+            })
+        };
+        self.board.heaters.iter().filter_map(heater).collect()
+    }
+}
+
+fn reading(said: &MeterSaid, target: Target, statement: &Statement) -> Reading {
+    let number = |value: &Option<crate::syntax::tree::Value>| value.as_ref().map(|v| v.value.value);
+    let place = match &said.to {
+        Some(to) => format!("{} to {}", said.place.value, to.value),
+        None => said.place.value.clone(),
+    };
+    Reading {
+        target,
+        place,
+        value: said.value.value.value,
+        unit: said.value.value.unit.unwrap_or(Unit::Volt),
+        ac: said.ac,
+        hertz: number(&said.hertz),
+        condition: said.condition.as_ref().map_or_else(|| "idle".to_owned(), |c| c.value.clone()),
+        accuracy: number(&said.with.0),
+        meter_ohms: number(&said.with.1),
+        span: statement.span,
+    }
+}
+
+fn measured_mains(statements: &[&Statement]) -> Option<Spanned<f64>> {
+    statements.iter().find_map(|s| match &s.said {
+        Said::Mains { volts, limits: None, hertz: None } => {
+            Some(Spanned { value: volts.value.value, span: s.span })
+        }
+        _ => None,
+    })
+}
+
+fn cuts(board: &Board, net_of: &[NetId]) -> Vec<(NetId, NetId)> {
+    let cut = |(net, state): (usize, &super::board::NetState)| Some((net_of[net], net_of[state.cut_from?]));
+    board.nets.iter().enumerate().filter_map(cut).collect()
+}
+
+pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
+    for (part, owner) in parts.iter().enumerate() {
+        for (leg, state) in owner.legs.iter().enumerate() {
+            if let Some(net) = state.net {
+                nets[net.0 as usize].legs.push(LegId { part: PartId(part as u32), leg: leg as u32 });
+            }
+        }
+    }
+    nets
+}
+
+pub(super) fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {
+    let mut graph = Graph::with_capacity(nets.len() + parts.len(), parts.len() * 2);
+    let nets: Vec<_> = (0..nets.len() as u32).map(|i| graph.add_node(Node::Net(NetId(i)))).collect();
+    for (index, part) in parts.iter().enumerate() {
+        let node = graph.add_node(Node::Part(PartId(index as u32)));
+        for (leg, state) in part.legs.iter().enumerate() {
+            if let Some(net) = state.net {
+                graph.add_edge(node, nets[net.0 as usize], leg as u32);
+            }
+        }
+    }
+    graph
+}

@@ -1,0 +1,272 @@
+//! A document and all it rests on, by relative path, read through a function that the caller gives.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::Types;
+use crate::source::{FileId, Problem, Severity, Source, Sources, Span};
+use crate::syntax::document;
+use crate::syntax::tree::{Document, DocumentKind, Said, Word};
+
+/// Longest document that is read: a hundred thousand parts take less.
+pub const LONGEST_DOCUMENT: usize = 8 * 1024 * 1024;
+
+/// Type data that comes with the tool.
+const SHIPPED_TYPES: [(&str, &str); 3] = [
+    ("rules/types/small-signal.amp", include_str!("../rules/types/small-signal.amp")),
+    ("rules/types/output.amp", include_str!("../rules/types/output.amp")),
+    ("rules/types/rectifiers.amp", include_str!("../rules/types/rectifiers.amp")),
+];
+
+/// Reads the text at a path; the error is one sentence.
+pub type Read<'a> = dyn FnMut(&str) -> Result<String, String> + 'a;
+
+/// A document and those beneath it.
+#[derive(Debug)]
+pub struct Loaded {
+    /// All texts that were read.
+    pub sources: Sources,
+    /// The documents, the stock spec first.
+    pub stack: Vec<Document>,
+    /// Shipped type data with what the documents' `types from` bring.
+    pub types: Types,
+    /// All problems of all texts.
+    pub problems: Vec<Problem>,
+}
+
+/// Shipped valve and diode types.
+///
+/// # Panics
+/// Never with the data as shipped: a test reads it.
+pub fn shipped_types(sources: &mut Sources) -> Types {
+    let mut types = Types::default();
+    for (path, text) in SHIPPED_TYPES {
+        let file = sources.add(Source::new(path, text));
+        let (document, mut problems) = document::parse(file, text);
+        types.take(&document, &mut problems);
+        debug_assert!(problems.is_empty(), "{problems:?}");
+    }
+    types
+}
+
+/// Loads a document and all that it rests on. Cycles, unreadable bases and bases of the wrong kind are problems;
+/// only the first document's being unreadable is a failure, as one sentence.
+pub fn load(path: &str, read: &mut Read) -> Result<Loaded, String> {
+    load_beside(Sources::default(), path, read)
+}
+
+/// As [`load`], with its texts beside those already loaded, so that places in all of them can be told apart.
+pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Loaded, String> {
+    let mut loading = Loading {
+        loaded: Loaded { sources, stack: Vec::new(), types: Types::default(), problems: Vec::new() },
+        read,
+        opened: BTreeMap::new(),
+    };
+    loading.loaded.types = shipped_types(&mut loading.loaded.sources);
+    let text = loading.text(path)?;
+    loading.climb_down(path, text);
+    loading.loaded.stack.reverse();
+    loading.check_pins();
+    let mut loaded = loading.loaded;
+    loaded.problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
+    Ok(loaded)
+}
+
+struct Loading<'a, 'b> {
+    loaded: Loaded,
+    read: &'a mut Read<'b>,
+    /// Paths opened on the way down, each with the place that named it.
+    opened: BTreeMap<String, Option<Span>>,
+}
+
+impl Loading<'_, '_> {
+    fn text(&mut self, path: &str) -> Result<String, String> {
+        let text = (self.read)(path)?;
+        if text.len() > LONGEST_DOCUMENT {
+            let limit = LONGEST_DOCUMENT / (1024 * 1024);
+            return Err(format!("{path} is longer than {limit} MiB, which no amplifier needs"));
+        }
+        Ok(text)
+    }
+
+    fn parse(&mut self, path: &str, text: String) -> Document {
+        let file = self.loaded.sources.add(Source::new(path, text));
+        let (document, problems) = document::parse(file, &self.loaded.sources.source(file).text);
+        self.loaded.problems.extend(problems);
+        document
+    }
+
+    /// Reads one document after the other, each the base of the one before.
+    fn climb_down(&mut self, path: &str, text: String) {
+        let mut path = normal(path);
+        let mut text = text;
+        self.opened.insert(path.clone(), None);
+        loop {
+            let document = self.parse(&path, text);
+            self.types_from(&path, &document);
+            let base = document.header().and_then(|h| h.base.clone());
+            let above = document.header().map(|h| h.kind.value);
+            self.loaded.stack.push(document);
+            let Some(base) = base else {
+                if let Some(kind) =
+                    above.filter(|k| !matches!(k, DocumentKind::Stock | DocumentKind::TypeData))
+                {
+                    self.no_base(kind);
+                }
+                return;
+            };
+            let beneath = relative(&path, &base.value);
+            if self.opened.contains_key(&beneath) {
+                self.cycle(&beneath, &base);
+                return;
+            }
+            self.opened.insert(beneath.clone(), Some(base.span));
+            match self.text(&beneath) {
+                Ok(found) => text = found,
+                Err(why) => {
+                    let problem = Problem::error("unreadable-base", base.span, why);
+                    self.loaded.problems.push(problem.help("the path is relative to this document's folder"));
+                    return;
+                }
+            }
+            path = beneath;
+        }
+    }
+
+    fn no_base(&mut self, kind: DocumentKind) {
+        let already = self.loaded.problems.iter().any(|p| p.severity == Severity::Error);
+        let Some(span) = self.loaded.stack.last().and_then(Document::header).map(|h| h.kind.span) else {
+            return;
+        };
+        if !already {
+            let text = format!("this {} rests on no document", kind_word(kind));
+            let problem = Problem::error("no-base", span, text);
+            self.loaded.problems.push(problem.help("name it: as-found \"job 0412\" of \"sedge-45.amp\""));
+        }
+    }
+
+    /// A document that rests on itself, with every step of the loop.
+    fn cycle(&mut self, path: &str, base: &Word) {
+        let mut problem =
+            Problem::error("cycle", base.span, format!("these documents rest on each other: {path}"))
+                .here("which closes the loop")
+                .help("a layer rests on a document that was there before it; the lowest is a stock spec");
+        for document in &self.loaded.stack {
+            if let Some(base) = document.header().and_then(|h| h.base.as_ref()) {
+                problem = problem.also(base.span, format!("rests on {}", base.value));
+            }
+        }
+        self.loaded.problems.push(problem);
+    }
+
+    fn types_from(&mut self, path: &str, document: &Document) {
+        for statement in document.statements() {
+            let Said::TypesFrom(word) = &statement.said else { continue };
+            match self.text(&relative(path, &word.value)) {
+                Ok(text) => {
+                    let types = self.parse(&relative(path, &word.value), text);
+                    let mut problems = Vec::new();
+                    self.loaded.types.take(&types, &mut problems);
+                    self.loaded.problems.extend(problems);
+                }
+                Err(why) => self.loaded.problems.push(Problem::error("unreadable-types", word.span, why)),
+            }
+        }
+    }
+
+    /// A pin that does not fit says that the document beneath has changed since.
+    fn check_pins(&mut self) {
+        let mut beneath: Option<String> = None;
+        for document in &self.loaded.stack {
+            let pin = document.header().and_then(|h| h.pin.as_ref());
+            if let (Some(pin), Some(found)) = (pin, &beneath)
+                && pin.value != *found
+            {
+                let text = "the document beneath has changed since this one was written";
+                let problem = Problem::notice("base-changed", pin.span, text)
+                    .here(format!("it is now {found}"))
+                    .help("look through its changes, then write the new figure here");
+                self.loaded.problems.push(problem);
+            }
+            beneath = Some(fingerprint(document, beneath.as_deref(), &self.loaded.sources));
+        }
+    }
+}
+
+/// 16 hexadecimal digits that change with any statement of a document or of those beneath it, and not with
+/// comments or spacing (FNV-1a, 64 bits, over the canonical text).
+pub fn fingerprint(document: &Document, beneath: Option<&str>, sources: &Sources) -> String {
+    let mut text = beneath.unwrap_or("").to_owned();
+    for statement in document.statements() {
+        text.extend(sources.text(statement.span).split_whitespace());
+        text.push('\n');
+    }
+    let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    });
+    format!("{hash:016x}")
+}
+
+fn kind_word(kind: DocumentKind) -> &'static str {
+    match kind {
+        DocumentKind::Stock => "stock spec",
+        DocumentKind::AsFound => "as-found record",
+        DocumentKind::Plan => "plan",
+        DocumentKind::AsLeft => "as-left record",
+        DocumentKind::TypeData => "type data",
+    }
+}
+
+/// A path named in a document, from that document's folder.
+fn relative(from: &str, path: &str) -> String {
+    if path.starts_with('/') {
+        return normal(path);
+    }
+    match from.rsplit_once('/') {
+        Some((folder, _)) => normal(&format!("{folder}/{path}")),
+        None => normal(path),
+    }
+}
+
+/// `a/./b/../c` as `a/c`, so that one file has one name.
+fn normal(path: &str) -> String {
+    let mut kept: Vec<&str> = Vec::new();
+    for step in path.split('/') {
+        match step {
+            "." => {}
+            "" if !kept.is_empty() => {}
+            ".." if kept.last().is_some_and(|last| !last.is_empty() && *last != "..") => {
+                kept.pop();
+            }
+            step => kept.push(step),
+        }
+    }
+    kept.join("/")
+}
+
+/// The file that a span of a problem is in, for callers that group by file.
+pub fn file_of(problem: &Problem) -> FileId {
+    problem.span().file
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_are_relative_to_the_document_that_names_them() {
+        assert_eq!(relative("jobs/0412.amp", "../spec/a.amp"), "spec/a.amp");
+        assert_eq!(relative("a.amp", "b.amp"), "b.amp");
+        assert_eq!(relative("/x/y/a.amp", "./b.amp"), "/x/y/b.amp");
+        assert_eq!(normal("../a.amp"), "../a.amp");
+    }
+
+    #[test]
+    fn shipped_type_data_reads_without_a_problem() {
+        let mut sources = Sources::default();
+        let types = shipped_types(&mut sources);
+        for name in ["ECC83", "12AX7", "6L6GC", "EL34", "GZ34", "6V6GT"] {
+            assert!(types.tube(name).is_some_and(|t| t.model.is_some()), "{name}");
+        }
+        assert!(types.diode("1N4007").is_some());
+    }
+}

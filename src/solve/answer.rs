@@ -1,0 +1,164 @@
+//! From converged unknowns to the answer: volts, the current into every terminal, power.
+
+use super::island::Mode;
+use super::network::{Law, Network};
+use super::point::{OperatingPoint, ValvePoint};
+use super::prepared::Prepared;
+
+/// Reads an operating point off converged equations.
+pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint {
+    let x = &prepared.iteration.x;
+    let volts: Vec<f64> = prepared.layout.row.iter().map(|&row| x[row as usize]).collect();
+    let mut point = OperatingPoint {
+        island_of: prepared.islands.island_of.clone(),
+        first_terminal: Vec::with_capacity(network.elements.len() + 1),
+        amps: Vec::with_capacity(3 * network.elements.len()),
+        watts: Vec::with_capacity(network.elements.len()),
+        valves: vec![None; network.elements.len()],
+        islands: prepared.islands.list.clone(),
+        floating_grids: prepared.islands.floating_grids.clone(),
+        unknowns: x.clone(),
+        volts,
+    };
+    for device in &prepared.iteration.equations.devices {
+        point.valves[device.element] = Some(device.point);
+    }
+    let mut branch_amps = prepared.iteration.equations.branches.iter().map(|branch| x[branch.row as usize]);
+    for (index, element) in network.elements.iter().enumerate() {
+        point.first_terminal.push(point.amps.len() as u32);
+        let kind = (prepared.islands.modes[index] == Mode::Live, prepared.links.branched[index]);
+        push_amps(&mut point, index, &element.law, kind, &mut branch_amps);
+    }
+    point.first_terminal.push(point.amps.len() as u32);
+    carry_links(prepared, network, &mut point);
+    for (index, element) in network.elements.iter().enumerate() {
+        let watts = watts(&point, index, &element.law);
+        point.watts.push(watts);
+    }
+    point
+}
+
+/// Appends the currents into the element's terminals; links follow later.
+fn push_amps(
+    point: &mut OperatingPoint,
+    index: usize,
+    law: &Law,
+    (live, branched): (bool, bool),
+    branch_amps: &mut impl Iterator<Item = f64>,
+) {
+    let mut pair = |amps: f64| point.amps.extend([amps, -amps]);
+    match *law {
+        Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
+            pair((point.volts[a] - point.volts[b]) / ohms);
+        }
+        Law::Resistor { ohms: 0.0, .. } | Law::Capacitor { .. } => pair(0.0),
+        Law::Resistor { .. } | Law::Inductor { .. } | Law::VoltageSource { .. } => {
+            pair(branch_amps.next().unwrap_or_default());
+        }
+        Law::Windings { ref windings, .. } => {
+            for _ in windings {
+                pair(branch_amps.next().unwrap_or_default());
+            }
+        }
+        Law::CurrentSource { amps, .. } => pair(if live { amps } else { 0.0 }),
+        Law::Triode { plate, grid, cathode, .. } => {
+            let valve = across(point, index, [plate, cathode, grid, cathode]);
+            point.amps.extend([valve.plate_amps, valve.grid_amps, -valve.cathode_amps()]);
+        }
+        Law::Pentode { plate, screen, grid, cathode, .. } => {
+            let valve = across(point, index, [plate, screen, grid, cathode]);
+            point.amps.extend([valve.plate_amps, valve.screen_amps, valve.grid_amps, -valve.cathode_amps()]);
+        }
+        Law::Diode { anode, cathode, .. }
+        | Law::Zener { anode, cathode, .. }
+        | Law::VacuumDiode { anode, cathode, .. } => {
+            let valve = across(point, index, [anode, cathode, cathode, cathode]);
+            point.amps.extend([valve.plate_amps, -valve.plate_amps]);
+        }
+    }
+}
+
+/// The valve's figures, with the volts between its electrodes where they are defined.
+fn across(
+    point: &mut OperatingPoint,
+    index: usize,
+    [plate, screen, grid, cathode]: [usize; 4],
+) -> ValvePoint {
+    let volts = [plate, screen, grid].map(|node| point.volts_between(node, cathode));
+    let Some(valve) = &mut point.valves[index] else { return ValvePoint::default() };
+    valve.plate_volts = volts[0].unwrap_or(0.0);
+    valve.screen_volts = volts[1].unwrap_or(0.0);
+    valve.grid_volts = volts[2].unwrap_or(0.0);
+    *valve
+}
+
+/// Finds the currents of ideal links: each carries what flows out of all that hangs on it.
+fn carry_links(prepared: &Prepared, network: &Network, point: &mut OperatingPoint) {
+    if prepared.links.tree.is_empty() {
+        return;
+    }
+    let mut out = vec![0.0; network.nodes.len()];
+    for (index, element) in network.elements.iter().enumerate() {
+        let mut at = point.first_terminal[index] as usize;
+        element.law.each_terminal(|node| {
+            out[node] += point.amps[at];
+            at += 1;
+        });
+    }
+    for link in &prepared.links.tree {
+        let into_leaf = out[link.leaf];
+        out[link.root] += into_leaf;
+        let first = point.first_terminal[link.element] as usize;
+        let from_root =
+            matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
+        let amps = if from_root { into_leaf } else { -into_leaf };
+        point.amps[first] = amps;
+        point.amps[first + 1] = -amps;
+    }
+}
+
+/// The power that the element absorbs.
+fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
+    let amps = point.amps(index);
+    match *law {
+        Law::Resistor { ohms, .. } | Law::Inductor { ohms, .. } => amps[0] * amps[0] * ohms,
+        Law::VoltageSource { volts, .. } => amps[0] * volts,
+        Law::CurrentSource { from, to, .. } => amps[0] * (point.volts[from] - point.volts[to]),
+        Law::Windings { ref windings, .. } => {
+            windings.iter().zip(amps.chunks(2)).map(|(winding, amps)| amps[0] * amps[0] * winding.ohms).sum()
+        }
+        Law::Triode { .. }
+        | Law::Pentode { .. }
+        | Law::Diode { .. }
+        | Law::Zener { .. }
+        | Law::VacuumDiode { .. } => point
+            .valve(index)
+            .map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts()),
+        Law::Capacitor { .. } => 0.0,
+    }
+}
+
+/// From the adjoint of one node's volts to their change with the logarithm of each element's value.
+pub(super) fn sensitivities(prepared: &Prepared, network: &Network, adjoint: &[f64]) -> Vec<f64> {
+    let (x, row) = (&prepared.iteration.x, &prepared.layout.row);
+    let known = prepared.layout.size;
+    // The known unknown, the chassis, does not answer.
+    let at = |place: u32| if place as usize == known { 0.0 } else { adjoint[place as usize] };
+    let mut slopes = vec![0.0; network.elements.len()];
+    for ((slope, element), branched) in slopes.iter_mut().zip(&network.elements).zip(&prepared.links.branched)
+    {
+        match element.law {
+            Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
+                let (a, b) = (row[a], row[b]);
+                *slope = (at(a) - at(b)) * (x[a as usize] - x[b as usize]) / ohms;
+            }
+            Law::CurrentSource { from, to, amps } => *slope = (at(row[to]) - at(row[from])) * amps,
+            _ => {}
+        }
+    }
+    for branch in prepared.iteration.equations.branches.iter().filter(|branch| !branch.idle) {
+        let (of, amps) = (&branch.branch, x[branch.row as usize]);
+        slopes[of.element] += at(branch.row) * (of.ohms * amps + of.volts);
+    }
+    slopes
+}

@@ -1,0 +1,135 @@
+//! A circuit in a condition to its solved state, in the circuit's own terms.
+
+use super::condition::{Condition, Setup};
+use super::lower::{Lowered, lower};
+use super::outcome::Unsolved;
+use super::point::OperatingPoint;
+use super::prepared::Prepared;
+use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use crate::circuit::{Circuit, LegId, NetId, PartId, State};
+use crate::recognise::Recognised;
+
+/// Solves a circuit at rest in a condition it has.
+pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
+    let lowered = lower(circuit, setup);
+    let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
+    Ok(read_back(circuit, setup.condition, &lowered, &point))
+}
+
+/// Solves a circuit in each of the conditions that it has.
+pub fn solve_all(
+    circuit: &Circuit,
+    recognised: &Recognised,
+    conditions: &[Condition],
+) -> Result<SolvedSet, (Condition, Unsolved)> {
+    let mut set = SolvedSet::default();
+    for condition in conditions {
+        match Setup::new(*condition, circuit, recognised) {
+            Ok(setup) => {
+                let solved = at_rest(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
+                set.by_condition.insert(*condition, solved);
+            }
+            Err(why) => {
+                set.not_applicable.insert(*condition, why);
+            }
+        }
+    }
+    Ok(set)
+}
+
+/// The answer of the numeric core in the circuit's own terms.
+pub fn read_back(
+    circuit: &Circuit,
+    condition: Condition,
+    lowered: &Lowered,
+    point: &OperatingPoint,
+) -> Solved {
+    let volts: Vec<Option<f64>> =
+        lowered.node_of.iter().map(|node| node.and_then(|n| point.volts(n))).collect();
+    let mut solved = Solved {
+        condition,
+        amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
+        watts: vec![None; circuit.parts.len()],
+        sections: Vec::new(),
+        undefined: undefined(circuit, &lowered.unknown, &volts),
+        floating_grids: Vec::new(),
+        assumed: lowered.assumed.clone(),
+        unknown: lowered.unknown.clone(),
+        volts,
+    };
+    for (element, origin) in lowered.elements.iter().enumerate() {
+        let Some(part) = origin.part else { continue };
+        let amps = &mut solved.amps[part.0 as usize];
+        for (leg, into) in origin.legs.iter().zip(point.amps(element)) {
+            if let Some(leg) = leg {
+                *amps[*leg].get_or_insert(0.0) += into;
+            }
+        }
+        if origin.heats {
+            *solved.watts[part.0 as usize].get_or_insert(0.0) += point.watts(element);
+        }
+        if let (Some(letter), Some(valve)) = (&origin.section, point.valve(element)) {
+            solved.sections.push(section(circuit, part, letter, valve));
+        }
+    }
+    for floating in point.floating_grids() {
+        let origin = &lowered.elements[floating.element];
+        let at = circuit_grid(origin.legs.as_slice());
+        if let (Some(part), Some(leg)) = (origin.part, at) {
+            solved.floating_grids.push(LegId { part, leg });
+        }
+    }
+    solved
+}
+
+/// The control grid is the terminal before the cathode in both laws.
+fn circuit_grid(legs: &[Option<usize>]) -> Option<u32> {
+    legs.len().checked_sub(2).and_then(|i| legs[i]).map(|leg| leg as u32)
+}
+
+fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::ValvePoint) -> SolvedSection {
+    let kind = circuit.part(tube).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    let limit = |name: &str| kind.and_then(|k| k.limit(name)).filter(|max| *max > 0.0);
+    let has_screen = circuit.part(tube).leg_index("screen").is_some();
+    SolvedSection {
+        tube,
+        letter: letter.to_owned(),
+        plate_volts: valve.plate_volts,
+        screen_volts: has_screen.then_some(valve.screen_volts),
+        grid_volts: valve.grid_volts,
+        plate_amps: valve.plate_amps,
+        screen_amps: has_screen.then_some(valve.screen_amps),
+        grid_amps: valve.grid_amps,
+        cathode_amps: valve.cathode_amps(),
+        plate_watts: valve.plate_watts(),
+        screen_watts: has_screen.then(|| valve.screen_watts()),
+        plate_share: limit("plate-power").map(|max| valve.plate_watts() / max),
+        screen_share: if has_screen {
+            limit("screen-power").map(|max| valve.screen_watts() / max)
+        } else {
+            None
+        },
+        gm: valve.gm,
+        gp: valve.gp,
+    }
+}
+
+/// Nets that legs sit in but nothing holds, each with the part that cut it off.
+fn undefined(circuit: &Circuit, unknown: &[PartId], volts: &[Option<f64>]) -> Vec<Undefined> {
+    let lost = |net: NetId| volts[net.0 as usize].is_none() && !circuit.net(net).legs.is_empty();
+    circuit
+        .net_ids()
+        .filter(|net| lost(*net))
+        .map(|net| Undefined { net, cut_by: cut_by(circuit, unknown, net) })
+        .collect()
+}
+
+/// The missing, lifted or unknown part with a joint in this net.
+fn cut_by(circuit: &Circuit, unknown: &[PartId], net: NetId) -> Option<PartId> {
+    circuit.part_ids().find(|id| {
+        let part = circuit.part(*id);
+        let out = matches!(part.state, State::Missing { .. });
+        part.legs.iter().any(|leg| leg.home == net && (out || leg.net.is_none()))
+            || (unknown.contains(id) && part.legs.iter().any(|leg| leg.net == Some(net)))
+    })
+}

@@ -1,0 +1,179 @@
+//! States of an amplifier in which its quantities are computed (judging.md).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::circuit::{Circuit, Part, PartId};
+use crate::recognise::{Recognised, RoleKind, StageKind};
+
+/// A condition.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Condition {
+    /// Nominal mains, warm, no signal.
+    Idle,
+    /// Mains at the high limit.
+    HighMains,
+    /// Mains at the low limit.
+    LowMains,
+    /// High limit, rectifier warm, no other valve emits yet.
+    ColdStart,
+    /// Standby switch open.
+    Standby,
+    /// Output valves out of their sockets.
+    OutputValvesPulled,
+    /// The bias supply's feed open.
+    BiasLost,
+}
+
+impl Condition {
+    /// Every condition.
+    pub const ALL: [Condition; 7] = [
+        Condition::Idle,
+        Condition::HighMains,
+        Condition::LowMains,
+        Condition::ColdStart,
+        Condition::Standby,
+        Condition::OutputValvesPulled,
+        Condition::BiasLost,
+    ];
+
+    /// The word in documents, rules and options.
+    pub fn word(self) -> &'static str {
+        match self {
+            Condition::Idle => "idle",
+            Condition::HighMains => "high-mains",
+            Condition::LowMains => "low-mains",
+            Condition::ColdStart => "cold-start",
+            Condition::Standby => "standby",
+            Condition::OutputValvesPulled => "output-valves-pulled",
+            Condition::BiasLost => "bias-lost",
+        }
+    }
+
+    /// The condition with this word.
+    pub fn of(word: &str) -> Option<Condition> {
+        Condition::ALL.into_iter().find(|c| c.word() == word)
+    }
+}
+
+/// A condition applied to one circuit: what is out, how switches stand, how high the mains is.
+#[derive(Debug, Clone)]
+pub struct Setup {
+    /// The condition.
+    pub condition: Condition,
+    /// Mains volts over nominal.
+    pub mains_share: f64,
+    /// Whether the mains limits are assumed.
+    pub limits_assumed: bool,
+    /// Parts taken out.
+    pub removed: BTreeSet<PartId>,
+    /// Switches that stand elsewhere than stated.
+    pub positions: BTreeMap<PartId, String>,
+}
+
+/// Mains limits where none are stated: EN 50160 and IEC 60038, ±10 %, from memory.
+const ASSUMED_LIMIT: f64 = 0.10;
+/// What a reservoir holds with no load, over the loaded EMF, where it is not stated (judging.md).
+const ASSUMED_UNLOADED: f64 = 1.10;
+
+impl Setup {
+    /// The condition on a circuit, or why the circuit doesn't have it.
+    pub fn new(condition: Condition, circuit: &Circuit, recognised: &Recognised) -> Result<Setup, String> {
+        let limits = circuit.mains.and_then(|m| m.limits.map(|(low, high)| (low / m.volts, high / m.volts)));
+        let (low, high) = limits.unwrap_or((1.0 - ASSUMED_LIMIT, 1.0 + ASSUMED_LIMIT));
+        let mut setup = Setup {
+            condition,
+            mains_share: 1.0,
+            limits_assumed: limits.is_none(),
+            removed: BTreeSet::new(),
+            positions: BTreeMap::new(),
+        };
+        match condition {
+            Condition::Idle => {}
+            Condition::HighMains | Condition::ColdStart => setup.mains_share = high,
+            Condition::LowMains => setup.mains_share = low,
+            Condition::Standby => setup.stand_by(circuit, recognised)?,
+            Condition::OutputValvesPulled => {
+                setup.removed = output_valves(recognised);
+                if setup.removed.is_empty() {
+                    return Err("no output stage was recognised".into());
+                }
+            }
+            Condition::BiasLost => {
+                setup.removed = bias_feeds(recognised);
+                if setup.removed.is_empty() {
+                    return Err("no bias supply was recognised".into());
+                }
+            }
+        }
+        Ok(setup)
+    }
+
+    /// As the circuit stands, nominal mains: for circuits without recognition.
+    pub fn idle() -> Setup {
+        Setup {
+            condition: Condition::Idle,
+            mains_share: 1.0,
+            limits_assumed: false,
+            removed: BTreeSet::new(),
+            positions: BTreeMap::new(),
+        }
+    }
+
+    fn stand_by(&mut self, circuit: &Circuit, recognised: &Recognised) -> Result<(), String> {
+        let with_role =
+            |(id, role): (&PartId, &crate::recognise::Role)| (role.kind == RoleKind::Standby).then_some(*id);
+        let switches: Vec<PartId> = recognised.roles.iter().filter_map(with_role).collect();
+        for id in switches {
+            let body = &circuit.part(id).body;
+            let named = body.positions.iter().find(|p| p.as_str() == "standby");
+            let other = named.or_else(|| body.positions.iter().find(|p| Some(*p) != body.now.as_ref()));
+            if let Some(position) = other {
+                self.positions.insert(id, position.clone());
+            }
+        }
+        if self.positions.is_empty() { Err("there is no standby switch".into()) } else { Ok(()) }
+    }
+
+    /// The position a switch stands in, where the condition sets it.
+    pub(super) fn position(&self, switch: PartId) -> Option<&str> {
+        self.positions.get(&switch).map(String::as_str)
+    }
+
+    /// The EMF of a source in this condition.
+    pub(super) fn emf(&self, source: &Part) -> Option<f64> {
+        let loaded = source.body.value?;
+        let share = if source.body.steady { 1.0 } else { self.mains_share };
+        let rest = match self.condition {
+            Condition::ColdStart if source.body.steady => loaded,
+            Condition::ColdStart => source.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED),
+            _ => loaded,
+        };
+        Some(rest * share)
+    }
+
+    /// What was assumed for that EMF.
+    pub(super) fn emf_assumption(&self, source: &Part) -> Option<String> {
+        let unloaded = self.condition == Condition::ColdStart && source.body.unloaded.is_none();
+        let name = &source.name;
+        if unloaded && !source.body.steady {
+            return Some(format!(
+                "{name}: unloaded volts not stated, loaded EMF × {ASSUMED_UNLOADED} assumed"
+            ));
+        }
+        let limit = self.mains_share != 1.0 && self.limits_assumed && !source.body.steady;
+        limit.then(|| format!("{name}: mains limits not stated, ±{:.0} % assumed", ASSUMED_LIMIT * 100.0))
+    }
+}
+
+fn output_valves(recognised: &Recognised) -> BTreeSet<PartId> {
+    let output = |kind: StageKind| {
+        matches!(kind, StageKind::SingleEndedOutput { .. } | StageKind::PushPullOutput { .. })
+    };
+    let stages = recognised.stages.iter().filter(|s| output(s.kind));
+    stages.flat_map(|s| s.sections.iter().map(|section| section.tube)).collect()
+}
+
+fn bias_feeds(recognised: &Recognised) -> BTreeSet<PartId> {
+    let feeds = |kind: RoleKind| matches!(kind, RoleKind::BiasFeed | RoleKind::BiasRectifier);
+    recognised.roles.iter().filter(|(_, role)| feeds(role.kind)).map(|(id, _)| *id).collect()
+}

@@ -1,0 +1,222 @@
+//! From a circuit in a condition to the numeric core's network, with the way back: which element's terminal is
+//! which part's leg.
+
+use super::condition::{Condition, Setup};
+use super::network::{CHASSIS, Law, Network, Node};
+use crate::circuit::{Circuit, NetId, Part, PartId};
+use crate::syntax::tree::Kind;
+
+/// A network made from a circuit.
+#[derive(Debug, Clone)]
+pub struct Lowered {
+    /// The equations' elements.
+    pub network: Network,
+    /// Node of each net; `None` for a net that no leg sits in.
+    pub node_of: Vec<Option<Node>>,
+    /// For each element the part it belongs to, what it stands for, and the leg of each of its terminals.
+    pub elements: Vec<Origin>,
+    /// Figures that had to be assumed.
+    pub assumed: Vec<String>,
+    /// Parts whose value or type is unknown: left out.
+    pub unknown: Vec<PartId>,
+}
+
+/// Where an element comes from.
+#[derive(Debug, Clone)]
+pub struct Origin {
+    /// The part; `None` for the drive.
+    pub part: Option<PartId>,
+    /// Letter of the valve section, where it is one.
+    pub section: Option<String>,
+    /// Whether its power is heat in the part (a source's own is not).
+    pub heats: bool,
+    /// Leg index of each terminal; `None` for an inner node.
+    pub legs: Vec<Option<usize>>,
+}
+
+/// Makes the network of a circuit as it stands in a condition.
+pub fn lower(circuit: &Circuit, setup: &Setup) -> Lowered {
+    let mut lowering = Lowering::new(circuit, setup);
+    for id in circuit.part_ids() {
+        let part = circuit.part(id);
+        if part.fitted() && !setup.removed.contains(&id) {
+            lowering.part(id, part);
+        }
+    }
+    lowering.drive();
+    lowering.lowered
+}
+
+/// A lowering under way.
+pub(super) struct Lowering<'a> {
+    pub circuit: &'a Circuit,
+    pub setup: &'a Setup,
+    pub lowered: Lowered,
+    free: Vec<Vec<Option<Node>>>,
+}
+
+impl<'a> Lowering<'a> {
+    fn new(circuit: &'a Circuit, setup: &'a Setup) -> Lowering<'a> {
+        let mut network = Network::new();
+        let node_of = circuit
+            .net_ids()
+            .map(|id| match id {
+                crate::circuit::CHASSIS => Some(CHASSIS),
+                id if circuit.net(id).legs.is_empty() => None,
+                id => Some(network.add_node(circuit.net(id).name.clone())),
+            })
+            .collect();
+        let free = circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect();
+        let lowered =
+            Lowered { network, node_of, elements: Vec::new(), assumed: Vec::new(), unknown: Vec::new() };
+        Lowering { circuit, setup, lowered, free }
+    }
+
+    /// The node of a leg: its net's, or one of its own for a free leg.
+    pub(super) fn leg(&mut self, id: PartId, leg: usize) -> Node {
+        let part = self.circuit.part(id);
+        if let Some(NetId(net)) = part.legs[leg].net
+            && let Some(node) = self.lowered.node_of[net as usize]
+        {
+            return node;
+        }
+        if let Some(node) = self.free[id.0 as usize][leg] {
+            return node;
+        }
+        let node = self.lowered.network.add_node(part.leg_name(leg));
+        self.free[id.0 as usize][leg] = Some(node);
+        node
+    }
+
+    /// An inner node.
+    pub(super) fn inner(&mut self, name: String) -> Node {
+        self.lowered.network.add_node(name)
+    }
+
+    /// Adds an element of a part; `legs` name its terminals in the law's order.
+    pub(super) fn add(&mut self, id: PartId, law: Law, legs: &[Option<usize>]) {
+        self.add_as(id, law, legs, None, true);
+    }
+
+    /// As [`Lowering::add`], for a valve section or a source.
+    pub(super) fn add_as(
+        &mut self,
+        id: PartId,
+        law: Law,
+        legs: &[Option<usize>],
+        section: Option<&str>,
+        heats: bool,
+    ) {
+        self.lowered.network.add(self.circuit.part(id).name.clone(), law);
+        let section = section.map(str::to_owned);
+        self.lowered.elements.push(Origin { part: Some(id), section, heats, legs: legs.to_vec() });
+    }
+
+    pub(super) fn assume(&mut self, text: String) {
+        self.lowered.assumed.push(text);
+    }
+
+    fn part(&mut self, id: PartId, part: &Part) {
+        if part.shorted && part.legs.len() == 2 {
+            self.resistor(id, Some(0.0));
+            return;
+        }
+        match part.kind {
+            Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
+            Kind::Link | Kind::Fuse => {
+                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)))
+            }
+            Kind::Lamp => self.lamp(id, part),
+            Kind::Capacitor => self.capacitor(id, part),
+            Kind::Inductor | Kind::Choke => self.inductor(id, part),
+            Kind::Pot | Kind::Trimmer => self.pot(id, part),
+            Kind::Tube => self.tube(id, part),
+            Kind::Diode | Kind::Led => self.diode(id, part, 0, 1),
+            Kind::Zener => self.zener(id, part),
+            Kind::Bridge => {
+                for (anode, cathode) in [(0, 2), (1, 2), (3, 0), (3, 1)] {
+                    self.diode(id, part, anode, cathode);
+                }
+            }
+            Kind::Source => self.source(id, part),
+            Kind::Switch | Kind::Relay => self.contacts(id, part),
+            Kind::Jack => self.normals(id, part),
+            Kind::MainsTransformer | Kind::ReverbTransformer => self.windings(id, part),
+            Kind::OutputTransformer => self.output_transformer(id, part),
+            // No DC or audio path of their own.
+            Kind::Varistor | Kind::Inlet | Kind::Fitting | Kind::Can => {}
+        }
+    }
+
+    /// A resistance between the two legs; an unknown one is left out and said.
+    pub(super) fn resistor(&mut self, id: PartId, ohms: Option<f64>) {
+        let (a, b) = (self.leg(id, 0), self.leg(id, 1));
+        match ohms {
+            Some(ohms) => self.add(id, Law::Resistor { a, b, ohms }, &[Some(0), Some(1)]),
+            None => self.lowered.unknown.push(id),
+        }
+    }
+
+    fn lamp(&mut self, id: PartId, part: &Part) {
+        match (part.body.value, part.body.amps) {
+            (Some(volts), Some(amps)) if amps > 0.0 => self.resistor(id, Some(volts / amps)),
+            _ => self.lowered.unknown.push(id),
+        }
+    }
+
+    fn capacitor(&mut self, id: PartId, part: &Part) {
+        let (a, b) = (self.leg(id, 0), self.leg(id, 1));
+        let legs = [Some(0), Some(1)];
+        match part.value() {
+            Some(farads) => self.add(id, Law::Capacitor { a, b, farads }, &legs),
+            None => self.lowered.unknown.push(id),
+        }
+        if let Some(leak) = part.leak {
+            self.add(id, Law::Resistor { a, b, ohms: leak.volts / leak.amps }, &legs);
+        }
+    }
+
+    fn inductor(&mut self, id: PartId, part: &Part) {
+        let (a, b) = (self.leg(id, 0), self.leg(id, 1));
+        let ohms = self.or_assumed(id, part.body.ohms, 0.0, "winding resistance");
+        let henries = self.or_assumed(id, part.value(), 10.0, "inductance");
+        self.add(id, Law::Inductor { a, b, henries, ohms }, &[Some(0), Some(1)]);
+    }
+
+    /// A stated figure, or an assumed one that is said.
+    pub(super) fn or_assumed(&mut self, id: PartId, stated: Option<f64>, usual: f64, what: &str) -> f64 {
+        stated.unwrap_or_else(|| {
+            let name = &self.circuit.part(id).name;
+            self.assume(format!("{name}: {what} not stated, {usual} assumed"));
+            usual
+        })
+    }
+
+    /// The driven jack's source, which passes no DC: 1 V at AC behind its resistance.
+    fn drive(&mut self) {
+        let Some((jack, behind)) = self.circuit.drive else { return };
+        let part = self.circuit.part(jack);
+        if !part.fitted() {
+            return;
+        }
+        let Some(tip) = part.leg_index("tip") else { return };
+        let tip = self.leg(jack, tip);
+        let (hot, blocked) = (self.inner("drive".into()), self.inner("drive, blocked".into()));
+        // A farad passes every audio frequency: under 0.2 mΩ from 1 kHz, 8 mΩ at 20 Hz.
+        let laws = [
+            Law::VoltageSource { plus: hot, minus: CHASSIS, volts: 0.0, ac_volts: 1.0 },
+            Law::Capacitor { a: hot, b: blocked, farads: 1.0 },
+            Law::Resistor { a: blocked, b: tip, ohms: behind.unwrap_or(0.0) },
+        ];
+        for law in laws {
+            self.lowered.network.add("drive", law);
+            let origin = Origin { part: None, section: None, heats: false, legs: vec![None, None] };
+            self.lowered.elements.push(origin);
+        }
+    }
+
+    /// Whether valves other than rectifiers emit.
+    pub(super) fn warm(&self) -> bool {
+        self.setup.condition != Condition::ColdStart
+    }
+}

@@ -1,0 +1,176 @@
+//! A network made ready to be solved often: equations, order and pivots are kept from solve to solve.
+
+use super::answer;
+use super::island::{self, Islands};
+use super::layout::Layout;
+use super::link::{self, Links};
+use super::network::{Law, Network};
+use super::newton::{End, Iteration};
+use super::outcome::{Outcome, Unsolved};
+use super::point::{FloatingGrids, OperatingPoint};
+use super::stamp::Equations;
+
+/// A network's equations, ready for many solves with other values.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    pub(super) shape: Network,
+    pub(super) floating: FloatingGrids,
+    pub(super) links: Links,
+    pub(super) islands: Islands,
+    pub(super) layout: Layout,
+    pub(super) iteration: Iteration,
+    /// Elements found to carry nothing that matters.
+    pub(super) cut_off: Vec<usize>,
+}
+
+/// Solves for the DC operating point from a cold start: every node at 0 V, every valve cut off.
+///
+/// A floating control grid is taken to be at its cathode's volts. See [`operating_points`](super::operating_points)
+/// for circuits that may have more than one point.
+pub fn operating_point(network: &Network) -> Result<OperatingPoint, Unsolved> {
+    Prepared::new(network)?.solve(network, None)
+}
+
+impl Prepared {
+    /// Checks the network and lays out its equations. Floating control grids are taken at their cathodes' volts.
+    pub fn new(network: &Network) -> Result<Self, Unsolved> {
+        Self::with(network, FloatingGrids::AtCathode)
+    }
+
+    /// As [`Prepared::new`], with the treatment of floating control grids stated.
+    pub fn with(network: &Network, floating: FloatingGrids) -> Result<Self, Unsolved> {
+        check_nodes(network)?;
+        check_values(network)?;
+        Self::build(network, floating, Vec::new())
+    }
+
+    fn build(network: &Network, floating: FloatingGrids, cut_off: Vec<usize>) -> Result<Self, Unsolved> {
+        let links = link::join(network)?;
+        let islands = island::find(network, &links, floating, &cut_off);
+        let layout = Layout::new(network, &links, &islands.island_of, false);
+        let equations = Equations::new(network, &links, &islands, &layout, false);
+        let iteration = Iteration::new(equations);
+        Ok(Self { shape: network.clone(), floating, links, islands, layout, iteration, cut_off })
+    }
+
+    /// Solves a network of the same topology: from `start`, which shortens the way, or from cold. Where the
+    /// topology is another after all, everything is laid out anew.
+    pub fn solve(
+        &mut self,
+        network: &Network,
+        start: Option<&OperatingPoint>,
+    ) -> Result<OperatingPoint, Unsolved> {
+        check_values(network)?;
+        if !self.cut_off.is_empty() || !self.fits(network) {
+            check_nodes(network)?;
+            *self = Self::build(network, self.floating, Vec::new())?;
+        }
+        loop {
+            self.iteration.equations.reload(network);
+            self.iteration.load();
+            let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            let idle = self.idle(network, end.is_ok());
+            match end {
+                Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
+                Ok(()) if idle.is_empty() => break,
+                _ => {}
+            }
+            let cut_off = [self.cut_off.as_slice(), &idle].concat();
+            *self = Self::build(network, self.floating, cut_off)?;
+        }
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
+        }
+        Ok(answer::assemble(self, network))
+    }
+
+    pub(super) fn unsolved(&mut self, network: &Network, end: End) -> Unsolved {
+        let outcome = match end {
+            End::Stalled => Outcome::Stalled,
+            End::Diverged => Outcome::Diverged,
+            End::OutOfSteps => Outcome::OutOfSteps,
+            End::Singular { unknown } => Outcome::Singular { unknown: self.layout.name(network, unknown) },
+        };
+        let worst = self.iteration.worst();
+        Unsolved {
+            outcome,
+            residual_amps: worst.map(|(_, amps)| amps),
+            worst: worst.map(|(row, _)| self.layout.name(network, row)),
+        }
+    }
+
+    /// How the volts of `node` change with each element's value: dV/d(ln ohms) of resistors, dV/d(ln volts) of
+    /// voltage sources, dV/d(ln amps) of current sources; 0 for the rest. First order, about `point`, which
+    /// must be an answer for `network`; one solve of the transposed equations.
+    pub fn sensitivities(
+        &mut self,
+        network: &Network,
+        point: &OperatingPoint,
+        node: usize,
+    ) -> Result<Vec<f64>, Unsolved> {
+        self.solve(network, Some(point))?;
+        let mut weights = vec![0.0; self.iteration.x.len()];
+        let row = self.layout.row[node] as usize;
+        if row < self.layout.size {
+            weights[row] = 1.0;
+            if let Err(end) = self.iteration.adjoint(&mut weights) {
+                return Err(self.unsolved(network, end));
+            }
+        }
+        Ok(answer::sensitivities(self, network, &weights))
+    }
+
+    /// Whether the kept equations have a place for every value of the network.
+    fn fits(&self, network: &Network) -> bool {
+        network.nodes.len() == self.shape.nodes.len()
+            && network.elements.len() == self.shape.elements.len()
+            && network.elements.iter().zip(&self.shape.elements).all(|(one, other)| {
+                same_shape(&one.law, &other.law) && (!self.links.looped || one.law == other.law)
+            })
+    }
+}
+
+/// Whether a law fits the places in the equations that another has.
+fn same_shape(one: &Law, other: &Law) -> bool {
+    match (one, other) {
+        (Law::Resistor { a, b, ohms }, Law::Resistor { a: c, b: d, ohms: others }) => {
+            (a, b) == (c, d) && link::keeps_place(*others, *ohms)
+        }
+        (Law::Inductor { a, b, ohms, .. }, Law::Inductor { a: c, b: d, ohms: others, .. }) => {
+            (a, b) == (c, d) && (*ohms == 0.0) == (*others == 0.0)
+        }
+        (
+            Law::CurrentSource { from: a, to: b, amps },
+            Law::CurrentSource { from: c, to: d, amps: others },
+        ) => (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0),
+        (Law::Windings { windings, .. }, Law::Windings { windings: others, .. }) => {
+            windings.len() == others.len()
+                && windings.iter().zip(others).all(|(one, other)| {
+                    (one.a, one.b, one.ohms == 0.0) == (other.a, other.b, other.ohms == 0.0)
+                })
+        }
+        (Law::Windings { .. }, _) => false,
+        _ => std::mem::discriminant(one) == std::mem::discriminant(other) && one.ends() == other.ends(),
+    }
+}
+
+fn check_nodes(network: &Network) -> Result<(), Unsolved> {
+    if network.nodes.is_empty() {
+        return Err(Unsolved::before(Outcome::UnknownNode { element: "chassis".to_owned() }));
+    }
+    for element in &network.elements {
+        let mut known = true;
+        element.law.each_terminal(|node| known &= node < network.nodes.len());
+        if !known {
+            return Err(Unsolved::before(Outcome::UnknownNode { element: element.name.clone() }));
+        }
+    }
+    Ok(())
+}
+
+fn check_values(network: &Network) -> Result<(), Unsolved> {
+    match network.elements.iter().find(|element| !element.law.is_possible()) {
+        None => Ok(()),
+        Some(element) => Err(Unsolved::before(Outcome::BadValue { element: element.name.clone() })),
+    }
+}

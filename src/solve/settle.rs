@@ -1,0 +1,76 @@
+//! Whether a circuit has one operating point or several: starts from cold, from warm, and unevenly warmed.
+
+use super::answer;
+use super::island::Mode;
+use super::network::Network;
+use super::outcome::{Outcome, Unsolved};
+use super::point::{FloatingGrids, OperatingPoint};
+use super::prepared::Prepared;
+
+/// Points are the same where no node differs by more than this, in volts …
+const SAME_VOLTS: f64 = 1e-3;
+/// … plus this share of its volts.
+const SAME_SHARE: f64 = 1e-6;
+
+/// All operating points found on which the circuit can rest, at least one.
+///
+/// Starts with every valve cold, with all of them conducting, and with each of them alone cold. More than
+/// one answer means that the circuit's history decides: report all, pick none. That one is found is no proof that
+/// there is only one.
+pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Vec<OperatingPoint>, Unsolved> {
+    let mut prepared = Prepared::with(network, floating)?;
+    let mut points = Vec::new();
+    let mut first_end = None;
+    match prepared.solve(network, None) {
+        Ok(point) => points.push(point),
+        Err(end) if matches!(end.outcome, Outcome::SourceLoop { .. } | Outcome::BadValue { .. }) => {
+            return Err(end);
+        }
+        Err(end) => first_end = Some(end),
+    }
+    if prepared.iteration.begin_conducting().is_ok() {
+        prepared.settle(network, &mut points);
+    }
+    for device in 0..prepared.iteration.equations.devices.len() {
+        let mode = prepared.iteration.equations.devices[device].mode;
+        if mode == Mode::CutOff || prepared.iteration.equations.devices[device].is_diode() {
+            continue;
+        }
+        let cold = prepared.start_without(device);
+        prepared.iteration.equations.devices[device].mode = mode;
+        if cold {
+            prepared.settle(network, &mut points);
+        }
+    }
+    match first_end {
+        Some(end) if points.is_empty() => Err(end),
+        _ => Ok(points),
+    }
+}
+
+impl Prepared {
+    /// Takes the unknowns to where the circuit settles while one valve is cold; the valve stays cut off.
+    fn start_without(&mut self, device: usize) -> bool {
+        self.iteration.x.fill(0.0);
+        let valve = &mut self.iteration.equations.devices[device];
+        valve.mode = Mode::CutOff;
+        valve.point = super::ValvePoint::default();
+        self.iteration.run(1.0, 0.0, super::stepping::STEPS).is_ok()
+    }
+
+    /// Iterates from the present unknowns and keeps the point if it is a new one.
+    fn settle(&mut self, network: &Network, points: &mut Vec<OperatingPoint>) {
+        if self.iteration.run(1.0, 0.0, super::stepping::STEPS).is_err() || self.iteration.is_unstable() {
+            return;
+        }
+        let point = answer::assemble(self, network);
+        if !points.iter().any(|other| is_same(other, &point)) {
+            points.push(point);
+        }
+    }
+}
+
+fn is_same(one: &OperatingPoint, other: &OperatingPoint) -> bool {
+    let pairs = one.volts.iter().zip(&other.volts);
+    pairs.into_iter().all(|(a, b)| (a - b).abs() <= SAME_VOLTS + SAME_SHARE * a.abs())
+}

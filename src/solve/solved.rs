@@ -1,0 +1,106 @@
+//! A solved circuit in the circuit's own terms: volts of nets, currents of legs, power of parts, valves.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::{Circuit, LegId, NetId, PartId};
+
+use super::condition::Condition;
+
+/// The whole amplifier at rest in one condition.
+#[derive(Debug, Clone)]
+pub struct Solved {
+    /// In which condition.
+    pub condition: Condition,
+    /// DC volts of each net to chassis; `None` where undefined (an island).
+    pub volts: Vec<Option<f64>>,
+    /// DC current into each leg, by part and leg index; `None` where unknown.
+    pub amps: Vec<Vec<Option<f64>>>,
+    /// Power turned to heat in each part, W; `None` where unknown. Valves: plate + screen + grid, without heater.
+    pub watts: Vec<Option<f64>>,
+    /// Every valve section that has a model, in order of parts.
+    pub sections: Vec<SolvedSection>,
+    /// Nets with no DC path to chassis, and the part that cut them off where one is known.
+    pub undefined: Vec<Undefined>,
+    /// Control grids with no DC path to their reference: the section solved with its grid at its cathode.
+    pub floating_grids: Vec<LegId>,
+    /// Figures that had to be assumed: "T2: half-primary resistance not stated, 0 R assumed".
+    pub assumed: Vec<String>,
+    /// Parts left out of the equations because a value or type is unknown; what depends on them is undefined.
+    pub unknown: Vec<PartId>,
+}
+
+/// One net without a defined voltage.
+#[derive(Debug, Clone)]
+pub struct Undefined {
+    /// The net.
+    pub net: NetId,
+    /// The missing, lifted or unknown part that cut it off, if one can be named.
+    pub cut_by: Option<PartId>,
+}
+
+/// One valve section at rest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SolvedSection {
+    /// The valve.
+    pub tube: PartId,
+    /// `a`, `b` or empty.
+    pub letter: String,
+    /// Plate volts above the cathode.
+    pub plate_volts: f64,
+    /// Screen volts above the cathode.
+    pub screen_volts: Option<f64>,
+    /// Grid volts above the cathode.
+    pub grid_volts: f64,
+    /// Plate current, A.
+    pub plate_amps: f64,
+    /// Screen current, A; carries the type's residual as a window.
+    pub screen_amps: Option<f64>,
+    /// Grid current, A.
+    pub grid_amps: f64,
+    /// Cathode current, A.
+    pub cathode_amps: f64,
+    /// Plate dissipation, W.
+    pub plate_watts: f64,
+    /// Screen dissipation, W.
+    pub screen_watts: Option<f64>,
+    /// Plate dissipation as a share of the type's maximum; `None` where the type's limit is unknown.
+    pub plate_share: Option<f64>,
+    /// Screen dissipation as a share of the type's maximum.
+    pub screen_share: Option<f64>,
+    /// Transconductance, A/V.
+    pub gm: f64,
+    /// Plate conductance, A/V (1/rp).
+    pub gp: f64,
+}
+
+impl Solved {
+    /// Volts of a net.
+    pub fn net_volts(&self, net: NetId) -> Option<f64> {
+        self.volts[net.0 as usize]
+    }
+
+    /// Current into a leg.
+    pub fn leg_amps(&self, leg: LegId) -> Option<f64> {
+        self.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
+    }
+
+    /// Volts across a two-leg part, first leg above second.
+    pub fn across(&self, circuit: &Circuit, part: PartId) -> Option<f64> {
+        let (a, b) = circuit.ends(part)?;
+        Some(self.net_volts(a)? - self.net_volts(b)?)
+    }
+
+    /// A valve section.
+    pub fn section(&self, tube: PartId, letter: &str) -> Option<&SolvedSection> {
+        self.sections.iter().find(|s| s.tube == tube && s.letter == letter)
+    }
+}
+
+/// Solved circuits by condition; a condition that the circuit doesn't have is absent and listed.
+#[derive(Debug, Clone, Default)]
+pub struct SolvedSet {
+    /// One for each condition that was asked for and applies.
+    pub by_condition: BTreeMap<Condition, Solved>,
+    /// Conditions that the circuit doesn't have, with why.
+    pub not_applicable: BTreeMap<Condition, String>,
+}

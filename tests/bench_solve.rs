@@ -1,0 +1,99 @@
+//! Times of the numeric core: medians, printed. Run with `cargo bench --bench bench_solve`.
+
+#![allow(clippy::print_stdout, reason = "printing is what it is for")]
+
+#[path = "reference/read.rs"]
+mod read;
+
+use std::hint::black_box;
+use std::time::Instant;
+
+use asfound::solve::{Drive, Law, Linearised, Network, Prepared, operating_point};
+use serde_json::Value;
+
+fn main() {
+    let amplifier = read::case(&read::text("p14_full_amp_a_stock"), &Value::Array(Vec::new()));
+    let network = &amplifier.network;
+    let cold = operating_point(network).expect("p14 solves");
+    print("p14, cold, laid out anew", 201, || operating_point(network));
+
+    let mut prepared = Prepared::new(network).expect("p14 is laid out");
+    print("p14, cold, laid out before", 201, || prepared.solve(network, None));
+    print("p14, warm, nothing changed", 1001, || prepared.solve(network, Some(&cold)));
+
+    let mut changed = network.clone();
+    let supply = amplifier.elements["V_RAW"];
+    let bias = amplifier.elements["V_BRAW"];
+    for element in [supply, bias] {
+        if let Law::VoltageSource { volts, .. } = &mut changed.elements[element].law {
+            *volts *= 1.1;
+        }
+    }
+    print("p14, warm, supplies up 10 %", 1001, || prepared.solve(&changed, Some(&cold)));
+
+    let mut spread = network.clone();
+    let mut random = 12345;
+    let many = Instant::now();
+    for _ in 0..10_000 {
+        jitter(network, &mut spread, &mut random);
+        black_box(prepared.solve(&spread, Some(&cold)).expect("a near circuit solves"));
+    }
+    println!(
+        "{:34} {:9.2} µs each",
+        "10,000 warm, resistors ±10 %",
+        many.elapsed().as_secs_f64() * 1e6 / 1e4
+    );
+
+    let hertz: Vec<f64> = (0..300).map(|at| libm::pow(10.0, 1.0 + 4.0 * f64::from(at) / 299.0)).collect();
+    let speaker = amplifier.nodes["spk"];
+    print("p14, linearise and 300-point sweep", 101, || {
+        Linearised::new(network, &cold, Drive::Sources).and_then(|mut linear| linear.sweep(speaker, &hertz))
+    });
+
+    let (long, end) = ladder(100_000);
+    print("ladder of 100,000 nodes, anew", 5, || operating_point(&long));
+    let mut prepared = Prepared::new(&long).expect("the ladder is laid out");
+    let point = prepared.solve(&long, None).expect("the ladder solves");
+    print("ladder of 100,000 nodes, warm", 5, || prepared.solve(&long, Some(&point)));
+    println!("its end is at {:?} V", point.volts(end));
+}
+
+/// Runs `work` often and prints the median time.
+fn print<T>(what: &str, times: usize, mut work: impl FnMut() -> T) {
+    let mut seconds: Vec<f64> = (0..times)
+        .map(|_| {
+            let start = Instant::now();
+            black_box(work());
+            start.elapsed().as_secs_f64()
+        })
+        .collect();
+    seconds.sort_by(f64::total_cmp);
+    println!("{what:34} {:9.2} µs", seconds[times / 2] * 1e6);
+}
+
+/// Every resistor of the copy within ±10 % of its original; a linear congruential sequence, always the same.
+fn jitter(network: &Network, copy: &mut Network, random: &mut u64) {
+    for (element, original) in copy.elements.iter_mut().zip(&network.elements) {
+        if let (Law::Resistor { ohms, .. }, Law::Resistor { ohms: nominal, .. }) =
+            (&mut element.law, &original.law)
+        {
+            *random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            *ohms = nominal * (0.9 + 0.2 * (*random >> 40) as f64 / f64::from(1 << 24));
+        }
+    }
+}
+
+/// A supply feeding a long line of series resistors, each node with a resistor and a capacitor to the chassis.
+fn ladder(nodes: usize) -> (Network, usize) {
+    let mut network = Network::new();
+    let mut last = network.add_node("supply");
+    network.add("B", Law::VoltageSource { plus: last, minus: 0, volts: 400.0, ac_volts: 0.0 });
+    for at in 0..nodes {
+        let node = network.add_node(format!("n{at}"));
+        network.add(format!("R{at}"), Law::Resistor { a: last, b: node, ohms: 10.0 });
+        network.add(format!("L{at}"), Law::Resistor { a: node, b: 0, ohms: 1e9 });
+        network.add(format!("C{at}"), Law::Capacitor { a: node, b: 0, farads: 1e-9 });
+        last = node;
+    }
+    (network, last)
+}
