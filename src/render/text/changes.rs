@@ -1,13 +1,13 @@
 //! Changes between two circuits as text.
 
-use super::page::{CAUTION, FAINT, GOOD, HEAD, NOTICE, PLAIN, Page};
+use super::page::{CAUTION, FAINT, GOOD, HEAD, NOTICE, Page};
 use super::table::{Align, Cell, Table};
 use crate::change::{Change, ChangeKind};
 use crate::source::Sources;
 
-/// One line a change, under the word of its kind.
+/// Each change with its kind, part and values; under it what the part is for, the remark, and the place.
 pub fn changes(page: &mut Page, changes: &[Change], sources: &Sources) {
-    let mut table = Table::new(&[Align::Left; 6]);
+    let mut table = Table::new(&[Align::Left; 3]);
     let mut last: Option<ChangeKind> = None;
     for change in changes {
         let word = if last == Some(change.kind) { "" } else { change.kind.word() };
@@ -16,10 +16,11 @@ pub fn changes(page: &mut Page, changes: &[Change], sources: &Sources) {
             Cell::new(word, style(change.kind)),
             Cell::new(change.subject.clone(), HEAD),
             Cell::from(transition(change)),
-            Cell::new(change.role.clone(), PLAIN),
-            Cell::new(change.note.as_ref().map_or(String::new(), |note| format!("\"{note}\"")), PLAIN),
-            Cell::new(place(change, sources), FAINT),
         ]);
+        let note = change.note.as_ref().map(|note| format!("\"{note}\""));
+        let under = [Some(change.role.clone()), note, Some(place(change, sources))];
+        let under: Vec<String> = under.into_iter().flatten().filter(|words| !words.is_empty()).collect();
+        table.row(vec!["".into(), "".into(), Cell::new(under.join(" · "), FAINT)]);
     }
     page.table(2, &table);
 }
