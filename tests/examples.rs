@@ -124,7 +124,9 @@ fn stock_specs_leave_nothing_undefined_but_the_mains_side() {
             let mains = |leg: &asfound::circuit::LegId| {
                 let part = worked.circuit.part(leg.part);
                 let name = part.leg_name(leg.leg as usize);
-                name.contains(".primary") || matches!(part.kind, Kind::Inlet | Kind::Fuse) || !part.unused.is_empty()
+                name.contains(".primary")
+                    || matches!(part.kind, Kind::Inlet | Kind::Fuse)
+                    || !part.unused.is_empty()
             };
             let net = worked.circuit.net(net);
             assert!(net.legs.iter().any(mains), "{path}: {} is cut off", net.name);
@@ -218,7 +220,8 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
 #[test]
 fn the_sedge_is_a_whole_amplifier() {
     let worked = top(SEDGE);
-    let parts = worked.circuit.parts.iter().filter(|p| !matches!(p.kind, Kind::Source | Kind::Fitting)).count();
+    let parts =
+        worked.circuit.parts.iter().filter(|p| !matches!(p.kind, Kind::Source | Kind::Fitting)).count();
     assert!((80..=100).contains(&parts), "{parts} parts");
     let rails = worked.circuit.nets.iter().filter(|n| n.declared.as_ref().is_some_and(|d| d.rail)).count();
     assert_eq!(rails, 6, "the reservoir and five rails behind the standby");
@@ -242,8 +245,8 @@ fn the_sedges_rails_by_hand() {
     near(volts(&w, "B2") - volts(&w, "B3"), 12e3 * inverter, 1e-4, "R42");
     near(idle(&w).watts[w.circuit.find("R42").unwrap().0 as usize].unwrap(), 0.64, 0.02, "R42's heat");
     // Out of the reservoir: 2 x 51 mA, the 7.3 mA and 402 V over the two 100 k, 2 mA: 111 mA; 415 V less 120 R x 111 mA: 401.7 V.
-    let all = section(&w, "V5").cathode_amps + section(&w, "V6").cathode_amps + inverter
-        + volts(&w, "RAW") / 200e3;
+    let all =
+        section(&w, "V5").cathode_amps + section(&w, "V6").cathode_amps + inverter + volts(&w, "RAW") / 200e3;
     near(volts(&w, "RAW"), 415.0 - 120.0 * all, 1e-5, "reservoir");
     near(volts(&w, "STK"), volts(&w, "RAW") / 2.0, 1e-6, "the stack shares evenly");
     // Heaters: 256.4 V x 100 k / 280 k = 91.6 V.
@@ -275,7 +278,8 @@ fn the_sedges_bias_by_hand() {
 #[test]
 fn the_sedges_idle_points_are_sane() {
     let w = top(SEDGE);
-    for (plate, rail) in [("V1a.plate", "B5"), ("V1b.plate", "B5"), ("V2a.plate", "B5"), ("V2b.plate", "B4")] {
+    for (plate, rail) in [("V1a.plate", "B5"), ("V1b.plate", "B5"), ("V2a.plate", "B5"), ("V2b.plate", "B4")]
+    {
         let share = volts(&w, plate) / volts(&w, rail);
         assert!((0.55..=0.75).contains(&share), "{plate} at {share} of {rail}");
     }

@@ -1,9 +1,40 @@
 //! What each part is for: rails, stages and roles, worked out from the topology, each with the path that
 //! proves it. What can't be proved is listed, never guessed.
 
-use std::collections::BTreeMap;
+//!
+//! Nets are taken as the board has them: a missing part or a lifted leg still tells by its joints what its place
+//! is for, so that a fault leaves the names of stages and the roles of its neighbours as they were. Parts that are
+//! not wholly joined are kept apart ([`Recognised::by_joint`]), and what a fault takes away (a bypass, a rail's
+//! feed, its capacitors) is not claimed.
+//!
+//! Passes, in order: mains, supply, bias, rails, stages, feedback, signal, cathodes and plates, grids, controls,
+//! couplings, the rest. The first claim on a part stands.
 
-use crate::circuit::{Circuit, LegId, NetId, PartId};
+mod around;
+mod bias;
+mod controls;
+mod coupling;
+mod feedback;
+mod finish;
+mod grids;
+mod mains;
+mod order;
+mod rails;
+mod reference;
+mod rest;
+mod role;
+mod signal;
+mod spell;
+mod stages;
+mod supply;
+mod view;
+mod work;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::circuit::{Circuit, NetId, PartId};
+pub use reference::GridReference;
+pub use role::{Role, RoleKind};
 
 /// Everything recognised in one circuit.
 #[derive(Debug, Clone, Default)]
@@ -12,8 +43,14 @@ pub struct Recognised {
     pub rails: Vec<Rail>,
     /// Stages in signal order.
     pub stages: Vec<Stage>,
-    /// What each part is for; a part may serve two stages but has one role.
+    /// Ways from a stage's output to the next grids.
+    pub couplings: Vec<Coupling>,
+    /// What each part is for that is fitted and wholly joined; a part may serve two stages but has one role.
     pub roles: BTreeMap<PartId, Role>,
+    /// What a missing part, or one with a lifted leg, is for by the joints it belongs to.
+    pub by_joint: BTreeMap<PartId, Role>,
+    /// Nets of the bias supply.
+    pub bias: BTreeSet<NetId>,
     /// Valve sections in no recognised stage.
     pub strange_sections: Vec<Section>,
     /// Fitted parts without a role, in natural order.
@@ -27,12 +64,14 @@ pub struct Rail {
     pub net: NetId,
     /// How many droppers or chokes from the supply; the reservoir's is 0.
     pub depth: u32,
-    /// The dropper or choke that feeds it.
+    /// The dropper, choke, standby switch, fuse or link that feeds it (missing or lifted where `fed` is false).
     pub fed_by: Option<PartId>,
     /// The rail before it.
     pub from: Option<NetId>,
-    /// Filter capacitors (series ones all).
+    /// Fitted filter capacitors (series ones all).
     pub capacitors: Vec<PartId>,
+    /// Whether a source reaches it through parts that are there and joined.
+    pub fed: bool,
     /// Nets and parts from the supply to it, as text: `HT — B1 — R40 — B2`.
     pub why: String,
 }
@@ -51,7 +90,7 @@ pub struct Section {
 pub struct Stage {
     /// What it is.
     pub kind: StageKind,
-    /// Its valve sections: one; two for a long-tailed pair or a push-pull pair; four for a quad.
+    /// Its fitted valve sections: one (more in parallel); two for a long-tailed pair or a push-pull pair; four for a quad.
     pub sections: Vec<Section>,
     /// In the trade's words: "second stage", "cathode follower", "phase inverter", "output stage".
     pub name: String,
@@ -85,6 +124,8 @@ pub enum StageKind {
         /// Biased from a bias supply rather than its cathode resistor.
         fixed_bias: bool,
     },
+    /// A valve that drives a reverb transformer.
+    ReverbDriver,
     /// Output valves on both ends of a primary.
     PushPullOutput {
         /// Biased from a bias supply.
@@ -92,223 +133,114 @@ pub enum StageKind {
     },
 }
 
-/// A role with its proof.
-#[derive(Debug, Clone)]
-pub struct Role {
-    /// What the part is for.
-    pub kind: RoleKind,
-    /// The stage it serves; an index into [`Recognised::stages`].
-    pub stage: Option<usize>,
-    /// The leg of the valve it serves, where it serves one.
-    pub electrode: Option<LegId>,
-    /// Nets and parts that prove it, as text.
-    pub why: String,
-    /// Stated by `role` in the text.
-    pub stated: bool,
-}
+impl StageKind {
+    /// Whether it drives an output transformer.
+    pub fn is_output(self) -> bool {
+        matches!(self, StageKind::SingleEndedOutput { .. } | StageKind::PushPullOutput { .. })
+    }
 
-/// What a part may be for. [`RoleKind::word`] is the name in text and rules.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs, reason = "trade words; see `RoleKind::phrase`")]
-pub enum RoleKind {
-    PlateLoad,
-    GridLeak,
-    GridStopper,
-    CathodeResistor,
-    CathodeBypass,
-    CouplingCapacitor,
-    BrightCapacitor,
-    TrebleBleed,
-    Attenuator,
-    Mixer,
-    VolumeControl,
-    ToneControl,
-    ToneResistor,
-    ToneCapacitor,
-    FollowerLoad,
-    TailResistor,
-    InverterGridCapacitor,
-    Dropper,
-    FilterChoke,
-    Bleeder,
-    BalancingResistor,
-    FilterCapacitor,
-    Reservoir,
-    Rectifier,
-    SupplySource,
-    ScreenResistor,
-    ScreenBypass,
-    OutputTransformer,
-    MainsTransformer,
-    FeedbackResistor,
-    FeedbackCapacitor,
-    PresenceControl,
-    PresenceCapacitor,
-    BiasFeed,
-    BiasRectifier,
-    BiasControl,
-    BiasRange,
-    BiasFilter,
-    BiasDropper,
-    SenseResistor,
-    Standby,
-    MainsSwitch,
-    MainsFuse,
-    HtFuse,
-    MainsInlet,
-    MainsCapacitor,
-    InputJack,
-    Jack,
-    Speaker,
-    Indicator,
-    OutputValve,
-    PreampValve,
-    Snubber,
-    Wire,
-    Fitting,
-}
-
-impl RoleKind {
-    /// Every role, in the order of the reference.
-    pub const ALL: [RoleKind; 55] = [
-        RoleKind::PlateLoad,
-        RoleKind::GridLeak,
-        RoleKind::GridStopper,
-        RoleKind::CathodeResistor,
-        RoleKind::CathodeBypass,
-        RoleKind::CouplingCapacitor,
-        RoleKind::BrightCapacitor,
-        RoleKind::TrebleBleed,
-        RoleKind::Attenuator,
-        RoleKind::Mixer,
-        RoleKind::VolumeControl,
-        RoleKind::ToneControl,
-        RoleKind::ToneResistor,
-        RoleKind::ToneCapacitor,
-        RoleKind::FollowerLoad,
-        RoleKind::TailResistor,
-        RoleKind::InverterGridCapacitor,
-        RoleKind::Dropper,
-        RoleKind::FilterChoke,
-        RoleKind::Bleeder,
-        RoleKind::BalancingResistor,
-        RoleKind::FilterCapacitor,
-        RoleKind::Reservoir,
-        RoleKind::Rectifier,
-        RoleKind::SupplySource,
-        RoleKind::ScreenResistor,
-        RoleKind::ScreenBypass,
-        RoleKind::OutputTransformer,
-        RoleKind::MainsTransformer,
-        RoleKind::FeedbackResistor,
-        RoleKind::FeedbackCapacitor,
-        RoleKind::PresenceControl,
-        RoleKind::PresenceCapacitor,
-        RoleKind::BiasFeed,
-        RoleKind::BiasRectifier,
-        RoleKind::BiasControl,
-        RoleKind::BiasRange,
-        RoleKind::BiasFilter,
-        RoleKind::BiasDropper,
-        RoleKind::SenseResistor,
-        RoleKind::Standby,
-        RoleKind::MainsSwitch,
-        RoleKind::MainsFuse,
-        RoleKind::HtFuse,
-        RoleKind::MainsInlet,
-        RoleKind::MainsCapacitor,
-        RoleKind::InputJack,
-        RoleKind::Jack,
-        RoleKind::Speaker,
-        RoleKind::Indicator,
-        RoleKind::OutputValve,
-        RoleKind::PreampValve,
-        RoleKind::Snubber,
-        RoleKind::Wire,
-        RoleKind::Fitting,
-    ];
-
-    /// The name in documents and rules: `plate-load`.
-    pub fn word(self) -> &'static str {
+    /// In running text: "long-tailed pair".
+    pub fn phrase(self) -> &'static str {
         match self {
-            RoleKind::PlateLoad => "plate-load",
-            RoleKind::GridLeak => "grid-leak",
-            RoleKind::GridStopper => "grid-stopper",
-            RoleKind::CathodeResistor => "cathode-resistor",
-            RoleKind::CathodeBypass => "cathode-bypass",
-            RoleKind::CouplingCapacitor => "coupling-capacitor",
-            RoleKind::BrightCapacitor => "bright-capacitor",
-            RoleKind::TrebleBleed => "treble-bleed",
-            RoleKind::Attenuator => "attenuator",
-            RoleKind::Mixer => "mixer",
-            RoleKind::VolumeControl => "volume-control",
-            RoleKind::ToneControl => "tone-control",
-            RoleKind::ToneResistor => "tone-resistor",
-            RoleKind::ToneCapacitor => "tone-capacitor",
-            RoleKind::FollowerLoad => "follower-load",
-            RoleKind::TailResistor => "tail-resistor",
-            RoleKind::InverterGridCapacitor => "inverter-grid-capacitor",
-            RoleKind::Dropper => "dropper",
-            RoleKind::FilterChoke => "filter-choke",
-            RoleKind::Bleeder => "bleeder",
-            RoleKind::BalancingResistor => "balancing-resistor",
-            RoleKind::FilterCapacitor => "filter-capacitor",
-            RoleKind::Reservoir => "reservoir",
-            RoleKind::Rectifier => "rectifier",
-            RoleKind::SupplySource => "supply-source",
-            RoleKind::ScreenResistor => "screen-resistor",
-            RoleKind::ScreenBypass => "screen-bypass",
-            RoleKind::OutputTransformer => "output-transformer",
-            RoleKind::MainsTransformer => "mains-transformer",
-            RoleKind::FeedbackResistor => "feedback-resistor",
-            RoleKind::FeedbackCapacitor => "feedback-capacitor",
-            RoleKind::PresenceControl => "presence-control",
-            RoleKind::PresenceCapacitor => "presence-capacitor",
-            RoleKind::BiasFeed => "bias-feed",
-            RoleKind::BiasRectifier => "bias-rectifier",
-            RoleKind::BiasControl => "bias-control",
-            RoleKind::BiasRange => "bias-range",
-            RoleKind::BiasFilter => "bias-filter",
-            RoleKind::BiasDropper => "bias-dropper",
-            RoleKind::SenseResistor => "sense-resistor",
-            RoleKind::Standby => "standby",
-            RoleKind::MainsSwitch => "mains-switch",
-            RoleKind::MainsFuse => "mains-fuse",
-            RoleKind::HtFuse => "ht-fuse",
-            RoleKind::MainsInlet => "mains-inlet",
-            RoleKind::MainsCapacitor => "mains-capacitor",
-            RoleKind::InputJack => "input-jack",
-            RoleKind::Jack => "jack",
-            RoleKind::Speaker => "speaker",
-            RoleKind::Indicator => "indicator",
-            RoleKind::OutputValve => "output-valve",
-            RoleKind::PreampValve => "preamp-valve",
-            RoleKind::Snubber => "snubber",
-            RoleKind::Wire => "wire",
-            RoleKind::Fitting => "fitting",
+            StageKind::CommonCathode { bypassed: true } => "common cathode, bypassed",
+            StageKind::CommonCathode { bypassed: false } => "common cathode, not bypassed",
+            StageKind::CathodeFollower { direct_coupled: true } => "cathode follower, direct-coupled",
+            StageKind::CathodeFollower { direct_coupled: false } => "cathode follower",
+            StageKind::LongTailedPair => "long-tailed pair",
+            StageKind::SplitLoad => "split-load inverter",
+            StageKind::SingleEndedOutput { fixed_bias: true } => "single-ended output, fixed bias",
+            StageKind::SingleEndedOutput { fixed_bias: false } => "single-ended output, cathode bias",
+            StageKind::ReverbDriver => "reverb driver",
+            StageKind::PushPullOutput { fixed_bias: true } => "push-pull output, fixed bias",
+            StageKind::PushPullOutput { fixed_bias: false } => "push-pull output, cathode bias",
         }
     }
+}
 
-    /// In running text: "plate load".
-    pub fn phrase(self) -> String {
-        self.word().replace('-', " ").replace("ht fuse", "HT fuse")
-    }
+/// A way from a stage's output to a grid of another, without passing a valve.
+#[derive(Debug, Clone)]
+pub struct Coupling {
+    /// The stage; an index into [`Recognised::stages`].
+    pub from: usize,
+    /// Its output net.
+    pub output: NetId,
+    /// The stage it leads to.
+    pub to: usize,
+    /// The grid's net there.
+    pub input: NetId,
+    /// Parts on the way, in order; none where the grid sits on the output itself.
+    pub parts: Vec<PartId>,
+    /// The way as text.
+    pub why: String,
+}
 
-    /// The role with this word.
-    pub fn of(word: &str) -> Option<RoleKind> {
-        RoleKind::ALL.into_iter().find(|r| r.word() == word)
-    }
+/// Recognises rails, stages and roles. Pure; the result does not depend on the order of statements.
+pub fn recognise(circuit: &Circuit) -> Recognised {
+    let mut work = work::Work::new(circuit);
+    mains::claim(&mut work);
+    supply::begin(&mut work);
+    bias::from_supply(&mut work);
+    rails::walk(&mut work);
+    stages::find(&mut work);
+    bias::from_grids(&mut work);
+    bias::claim(&mut work);
+    rails::claim(&mut work);
+    feedback::claim(&mut work);
+    around::claim(&mut work);
+    let signal = signal::follow(&mut work);
+    grids::claim(&mut work);
+    controls::claim(&mut work);
+    coupling::claim(&mut work, &signal);
+    rest::claim(&mut work, &signal);
+    finish::finish(&work, &signal)
 }
 
 impl Recognised {
+    /// What a part is for: as it is joined, else by its joints.
+    pub fn role(&self, part: PartId) -> Option<&Role> {
+        self.roles.get(&part).or_else(|| self.by_joint.get(&part))
+    }
+
+    /// Fitted and joined parts with a role, in natural order.
+    pub fn parts_with(&self, kind: RoleKind) -> impl Iterator<Item = PartId> + '_ {
+        self.roles.iter().filter(move |(_, r)| r.kind == kind).map(|(p, _)| *p)
+    }
+
+    /// The rail of a net.
+    pub fn rail(&self, net: NetId) -> Option<&Rail> {
+        self.rails.iter().find(|r| r.net == net)
+    }
+
+    /// Droppers and chokes directly between two nets, in natural order.
+    pub fn droppers_between(&self, circuit: &Circuit, a: NetId, b: NetId) -> Vec<PartId> {
+        let feeds = |p: &PartId| circuit.ends(*p).is_some_and(|(x, y)| (x, y) == (a, b) || (x, y) == (b, a));
+        let kinds = [RoleKind::Dropper, RoleKind::FilterChoke];
+        self.roles.iter().filter(|(_, r)| kinds.contains(&r.kind)).map(|(p, _)| *p).filter(feeds).collect()
+    }
+
+    /// The stage a section belongs to.
+    pub fn stage_with(&self, section: &Section) -> Option<usize> {
+        self.stages.iter().position(|s| s.sections.contains(section))
+    }
+
+    /// Couplings out of a stage.
+    pub fn couplings_from(&self, stage: usize) -> impl Iterator<Item = &Coupling> {
+        self.couplings.iter().filter(move |c| c.from == stage)
+    }
+
+    /// Where a grid's direct path leads, through what is really joined; `None` where the grid floats.
+    pub fn grid_reference(&self, circuit: &Circuit, section: &Section) -> Option<GridReference> {
+        reference::grid_reference(circuit, self, section)
+    }
+
     /// The stage a part serves.
     pub fn stage_of(&self, part: PartId) -> Option<&Stage> {
-        self.roles.get(&part).and_then(|r| r.stage).map(|i| &self.stages[i])
+        self.role(part).and_then(|r| r.stage).map(|i| &self.stages[i])
     }
 
     /// "cathode resistor, second stage"; the kind's word where nothing was recognised.
     pub fn describe(&self, circuit: &Circuit, part: PartId) -> String {
-        match self.roles.get(&part) {
+        match self.role(part) {
             Some(role) => match role.stage.map(|i| &self.stages[i]) {
                 Some(stage) => format!("{}, {}", role.kind.phrase(), stage.name),
                 None => role.kind.phrase(),
@@ -316,9 +248,4 @@ impl Recognised {
             None => circuit.part(part).kind.word().replace('-', " "),
         }
     }
-}
-
-/// Works out what every part of a circuit is for.
-pub fn recognise(_circuit: &Circuit) -> Recognised {
-    Recognised::default()
 }

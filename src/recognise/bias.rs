@@ -1,0 +1,121 @@
+//! The bias supply: from its raw node, or from where grid leaks end, through resistors and controls.
+
+use std::collections::{BTreeSet, VecDeque};
+
+use super::role::RoleKind;
+use super::spell::Spot;
+use super::view::{Flow, GROUND, Node, Step};
+use super::work::{Electrode, Work};
+use crate::syntax::tree::Kind;
+
+/// Walks from the raw nodes of the negative supplies.
+pub(super) fn from_supply(work: &mut Work) {
+    let raw = work.negative.clone();
+    walk(work, &raw);
+}
+
+/// Walks from where the output valves' grid leaks end, for an amplifier whose bias supply is not there.
+pub(super) fn from_grids(work: &mut Work) {
+    let mut found = BTreeSet::new();
+    for (index, valve) in work.valves.iter().enumerate() {
+        let output = work.draft_of(index).is_some_and(|d| work.drafts[d].kind.is_output());
+        if let (true, Some(grid)) = (output, valve.grid.node) {
+            found.extend(reference(work, grid));
+        }
+    }
+    let found: Vec<Node> = found.into_iter().collect();
+    walk(work, &found);
+}
+
+/// The filtered or adjusted node at most two resistors away from a grid.
+fn reference(work: &Work, grid: Node) -> Option<Node> {
+    let mut near = vec![grid];
+    for _ in 0..2 {
+        let ends: Vec<Node> = near
+            .iter()
+            .flat_map(|n| work.view.steps_by(*n, &[Flow::Resistive]))
+            .filter(|s| !s.arm.pot)
+            .filter_map(|s| work.view.chain(s).last().map(Step::end))
+            .filter(|n| *n != grid && !work.quiet(*n) && !work.has_pins(*n))
+            .collect();
+        if let Some(found) = ends.iter().find(|n| settled(work, **n)) {
+            return Some(*found);
+        }
+        near = ends;
+    }
+    None
+}
+
+/// No signal of its own: every capacitor goes to chassis, and there is one, or a control's leg.
+fn settled(work: &Work, node: Node) -> bool {
+    let filters = work.view.steps_by(node, &[Flow::Capacitive]);
+    let control = work.view.steps(node).iter().any(|s| s.arm.pot);
+    filters.iter().all(|s| s.end() == GROUND && work.is_big(s.part())) && (control || !filters.is_empty())
+}
+
+fn walk(work: &mut Work, starts: &[Node]) {
+    let mut queue: VecDeque<Node> = starts.iter().copied().collect();
+    work.bias.extend(starts.iter().copied());
+    while let Some(node) = queue.pop_front() {
+        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+            let end = step.end();
+            if end != GROUND && inside(work, end) && work.bias.insert(end) {
+                queue.push_back(end);
+            }
+        }
+    }
+}
+
+fn inside(work: &Work, node: Node) -> bool {
+    let declared = work.view.nets(node).iter().any(|n| work.circuit().net(*n).declared.is_some());
+    let capacitors = work.view.steps_by(node, &[Flow::Capacitive]);
+    let signal = capacitors.iter().any(|s| s.end() != GROUND && !work.ac.contains(&s.end()));
+    !work.has_pins(node)
+        && !work.supply.contains_key(&node)
+        && !work.ac.contains(&node)
+        && (declared || !signal)
+}
+
+/// Claims the parts of the bias supply.
+pub(super) fn claim(work: &mut Work) {
+    let upstream = before_controls(work);
+    for node in work.bias.clone() {
+        for step in work.view.steps(node) {
+            let end = step.end();
+            if !work.bias.contains(&end) && end != GROUND {
+                continue;
+            }
+            let why = work.path(Spot::Node(node), &[step], Spot::Node(end));
+            let raw = upstream.contains(&node) && upstream.contains(&end);
+            let kind = match (step.arm.flow, work.kind(step.part())) {
+                (Flow::Capacitive, _) => RoleKind::BiasFilter,
+                (_, Kind::Pot | Kind::Trimmer) => RoleKind::BiasControl,
+                (Flow::Diode, _) => RoleKind::ProtectionDiode,
+                (Flow::Load, _) => RoleKind::Indicator,
+                _ if end == GROUND => RoleKind::BiasRange,
+                _ if raw => RoleKind::BiasDropper,
+                _ => RoleKind::BiasFeed,
+            };
+            work.claim(step.part(), kind, why);
+        }
+    }
+}
+
+/// Bias nodes that the raw supply reaches without passing a control.
+fn before_controls(work: &Work) -> BTreeSet<Node> {
+    let mut seen: BTreeSet<Node> = work.negative.iter().copied().collect();
+    let mut queue: VecDeque<Node> = seen.iter().copied().collect();
+    while let Some(node) = queue.pop_front() {
+        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+            let end = step.end();
+            if !step.arm.pot
+                && work.bias.contains(&end)
+                && !work.has(end, Electrode::Grid)
+                && seen.insert(end)
+            {
+                queue.push_back(end);
+            }
+        }
+    }
+    seen
+}

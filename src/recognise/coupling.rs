@@ -1,0 +1,197 @@
+//! What is left between the stages: coupling capacitors, treble bleeds, attenuators, and capacitors that only
+//! take treble away.
+
+use super::around::electrode_at;
+use super::grids::{feeders, has_jack};
+use super::role::RoleKind;
+use super::signal::Signal;
+use super::spell::Spot;
+use super::view::{Flow, GROUND, Node, Step};
+use super::work::{Electrode, Work};
+use crate::syntax::tree::Kind;
+
+/// Claims them, in this order.
+pub(super) fn claim(work: &mut Work, signal: &Signal) {
+    bleeds(work);
+    capacitors_on_the_way(work, signal);
+    for part in work.view.parts_of_kind(Kind::Capacitor) {
+        capacitor(work, part);
+    }
+    for part in work.view.parts_of_kind(Kind::Resistor) {
+        resistor(work, signal, part);
+    }
+    switches(work);
+}
+
+/// Capacitors across a series resistor, alone or with a resistor of their own.
+fn bleeds(work: &mut Work) {
+    for arm in work.view.arms().to_vec() {
+        let free = arm.flow == Flow::Capacitive && !work.claimed(arm.part);
+        if !free || work.boundary(arm.from) || work.boundary(arm.to) {
+            continue;
+        }
+        let step = Step { arm, back: false };
+        for (start, middle, path) in [(arm.from, arm.to, false), (arm.to, arm.from, true)] {
+            let mut tail = vec![(middle, vec![Step { back: path, ..step }])];
+            if work.view.steps(middle).len() == 2 && !work.has_pins(middle) {
+                let more = work.view.steps_by(middle, &[Flow::Resistive]).into_iter().filter(|s| !s.arm.pot);
+                tail.extend(more.map(|s| (s.end(), vec![Step { back: path, ..step }, s])));
+            }
+            for (end, steps) in tail {
+                let beside = work
+                    .view
+                    .steps_by(start, &[Flow::Resistive])
+                    .into_iter()
+                    .any(|s| s.end() == end && !s.arm.pot && steps.iter().all(|x| x.part() != s.part()));
+                if beside && end != start && !work.boundary(end) {
+                    let why = work.path(Spot::Node(start), &steps, Spot::Node(end));
+                    for s in &steps {
+                        work.claim(s.part(), RoleKind::TrebleBleed, why.clone());
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn capacitors_on_the_way(work: &mut Work, signal: &Signal) {
+    for way in &signal.ways {
+        let leg = Spot::Leg(work.valves[way.valve].grid.leg);
+        let why = work.path(Spot::Node(way.output), &way.steps, leg);
+        for step in way.steps.iter().filter(|s| s.arm.flow == Flow::Capacitive) {
+            work.claim_for(step.part(), RoleKind::CouplingCapacitor, Some(way.to), None, why.clone());
+        }
+    }
+}
+
+fn ends(work: &Work, part: crate::circuit::PartId) -> Option<Step> {
+    let arm = work.view.arms().iter().find(|a| a.part == part)?;
+    Some(Step { arm: *arm, back: false })
+}
+
+fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
+    if work.claimed(part) {
+        return;
+    }
+    let Some(step) = ends(work, part) else { return };
+    let (a, b) = (step.arm.from, step.arm.to);
+    let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
+    let plate_to = |work: &Work, x: Node, y: Node| {
+        work.has(x, Electrode::Plate)
+            && (work.quiet(y) || work.has(y, Electrode::Plate) || work.has(y, Electrode::Cathode))
+    };
+    let grid_to = |work: &Work, x: Node, y: Node| {
+        work.has(x, Electrode::Grid) && (work.quiet(y) || work.has(y, Electrode::Cathode))
+    };
+    let snubs = plate_to(work, a, b) || plate_to(work, b, a) || grid_to(work, a, b) || grid_to(work, b, a);
+    let winding = work.ac.contains(&a) && (work.ac.contains(&b) || work.quiet(b))
+        || work.ac.contains(&b) && work.quiet(a);
+    if snubs || winding {
+        let leg = electrode_at(work, a, Electrode::Plate).or_else(|| electrode_at(work, b, Electrode::Plate));
+        let draft = leg
+            .and_then(|l| work.valves.iter().position(|v| v.plate.leg == l))
+            .and_then(|v| work.draft_of(v));
+        work.claim_for(part, RoleKind::Snubber, draft, leg, why);
+        return;
+    }
+    if conjunctive(work, step) {
+        return;
+    }
+    if work.boundary(a) && work.boundary(b) {
+        return;
+    }
+    let fed =
+        |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || !feeders(work, n, not).is_empty());
+    if work.quiet(a) || work.quiet(b) {
+        if fed(if work.quiet(a) { b } else { a }, GROUND) {
+            work.claim(part, RoleKind::ToneCapacitor, why);
+        }
+        return;
+    }
+    let takes = |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || leads(work, n, not));
+    if (fed(a, b) && takes(b, a)) || (fed(b, a) && takes(a, b)) {
+        let grids: Vec<_> = super::signal::reach(work, if fed(a, b) { b } else { a });
+        let valve = grids.first().and_then(|(n, _)| work.pins[n].iter().find(|(_, e)| *e == Electrode::Grid));
+        let draft = valve.and_then(|(v, _)| work.draft_of(*v));
+        work.claim_for(part, RoleKind::CouplingCapacitor, draft, None, why);
+    }
+}
+
+fn leads(work: &Work, node: Node, not: Node) -> bool {
+    super::signal::reach(work, node)
+        .iter()
+        .any(|(grid, steps)| *grid != not && steps.iter().all(|s| s.end() != not))
+}
+
+/// A capacitor in series with a resistor from a plate to a supply or the other plate.
+fn conjunctive(work: &mut Work, step: Step) -> bool {
+    for (near, far, back) in [(step.arm.from, step.arm.to, false), (step.arm.to, step.arm.from, true)] {
+        let ways = work.view.steps(far);
+        let next = ways.iter().find(|s| s.part() != step.part() && s.arm.flow == Flow::Resistive);
+        if let (2, Some(next)) = (ways.len(), next)
+            && !work.has_pins(far)
+        {
+            let end = next.end();
+            let plates = work.has(near, Electrode::Plate) || work.has(end, Electrode::Plate);
+            let other = |n: Node| work.has(n, Electrode::Plate) || work.quiet(n);
+            if plates && other(near) && other(end) {
+                let why = work.path(Spot::Node(near), &[Step { back, ..step }, *next], Spot::Node(end));
+                work.claim(step.part(), RoleKind::Snubber, why.clone());
+                work.claim(next.part(), RoleKind::Snubber, why);
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// Resistors that divide the signal: in series on its way, or from there to signal ground.
+fn resistor(work: &mut Work, signal: &Signal, part: crate::circuit::PartId) {
+    if work.claimed(part) {
+        return;
+    }
+    let Some(step) = ends(work, part) else { return };
+    let (a, b) = (step.arm.from, step.arm.to);
+    let on = |n: Node| signal.on_way.contains(&n);
+    let series = signal.ways.iter().find(|w| w.steps.iter().any(|s| s.part() == part));
+    let shunt = (on(a) && work.quiet(b)) || (on(b) && work.quiet(a));
+    let signal_node = |n: Node| !work.boundary(n);
+    let beside = signal_node(a) && signal_node(b) && on(a) && on(b);
+    if series.is_some() || shunt || beside {
+        let to = series.map(|w| w.to).or_else(|| {
+            signal
+                .ways
+                .iter()
+                .find(|w| {
+                    w.output == a || w.output == b || w.steps.iter().any(|s| s.end() == a || s.end() == b)
+                })
+                .map(|w| w.to)
+        });
+        let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
+        work.claim_for(part, RoleKind::Attenuator, to, None, why);
+    }
+}
+
+/// Switches with a lug in the signal, a cathode or the feedback.
+fn switches(work: &mut Work) {
+    for kind in [Kind::Switch, Kind::Relay] {
+        for part in work.view.parts_of_kind(kind) {
+            let legs = 0..work.circuit().part(part).legs.len() as u32;
+            let node = |leg| work.view.node(crate::circuit::LegId { part, leg });
+            let live = |n: &Node| {
+                let served =
+                    work.view.legs_at(*n).iter().any(|l| {
+                        l.part != part && work.claims.get(&l.part).is_some_and(|c| c.draft.is_some())
+                    });
+                *n != GROUND
+                    && !work.ac.contains(n)
+                    && !work.supply.contains_key(n)
+                    && (served || work.has_pins(*n))
+            };
+            if let Some(found) = legs.filter_map(node).find(live) {
+                let why = format!("{} — {}", work.node_name(found), work.circuit().part(part).name);
+                work.claim(part, RoleKind::SignalSwitch, why);
+            }
+        }
+    }
+}

@@ -1,0 +1,371 @@
+//! From the supply's start outwards: which nets are rails, what feeds each, and what hangs on them.
+
+use std::collections::{BTreeSet, VecDeque};
+
+use super::role::RoleKind;
+use super::spell::Spot;
+use super::view::{Flow, GROUND, Node, Step};
+use super::work::{Electrode, Reach, Work};
+use crate::circuit::{NetId, PartId};
+use crate::syntax::tree::Kind;
+
+/// Capacitors in series are followed this far.
+const STACK: usize = 4;
+
+/// Walks the supply and fills [`Work::supply`].
+pub(super) fn walk(work: &mut Work) {
+    for (node, entry, fed, why) in work.starts.clone() {
+        if !work.supply.contains_key(&node) && !work.bias.contains(&node) {
+            reach(
+                work,
+                node,
+                Reach { depth: 0, from: None, steps: Vec::new(), entry, throw: None, fed, why },
+            );
+        }
+    }
+    spread(work);
+    // Rails cut off from every source are rails still: by declaration, or by their capacitor and what they feed.
+    loop {
+        let depth = work.supply.values().map(|r| r.depth + 1).max().unwrap_or(0);
+        let Some((node, from)) = cut_off(work) else { break };
+        let entry = work.view.nets(node)[0];
+        let why = work.net_name(entry);
+        let depth = from.and_then(|f| work.supply.get(&f)).map_or(depth, |r| r.depth);
+        reach(work, node, Reach { depth, from, steps: Vec::new(), entry, throw: None, fed: false, why });
+        spread(work);
+    }
+}
+
+fn reach(work: &mut Work, node: Node, reach: Reach) {
+    work.order.push(node);
+    work.supply.insert(node, reach);
+}
+
+/// Spreads from all reached nodes: joined parts first, then missing and lifted ones by their joints.
+fn spread(work: &mut Work) {
+    for joined_only in [true, false] {
+        let mut queue: VecDeque<Node> = work.order.iter().copied().collect();
+        while let Some(node) = queue.pop_front() {
+            for next in onward(work, node, joined_only) {
+                let end = next.0;
+                if !work.supply.contains_key(&end) {
+                    reach(work, end, next.1);
+                    queue.push_back(end);
+                }
+            }
+        }
+    }
+    let depth = |n: &Node| work.supply[n].depth;
+    let mut order = work.order.clone();
+    order.sort_by_key(depth);
+    work.order = order;
+}
+
+/// Supply nodes one dropper, choke or open standby contact further out.
+fn onward(work: &Work, node: Node, joined_only: bool) -> Vec<(Node, Reach)> {
+    let here = &work.supply[&node];
+    let mut found = Vec::new();
+    for throw in &work.view.throws {
+        let far = if throw.a == node { throw.b } else { throw.a };
+        if (throw.a == node || throw.b == node) && behind_standby(work, far) {
+            let entry = work.view.nets(far)[0];
+            let why =
+                format!("{} — {} — {}", here.why, work.circuit().part(throw.part).name, work.net_name(entry));
+            let reach = Reach {
+                depth: here.depth,
+                from: Some(node),
+                steps: Vec::new(),
+                entry,
+                throw: Some(throw.part),
+                fed: here.fed,
+                why,
+            };
+            found.push((far, reach));
+        }
+    }
+    for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+        if step.arm.pot {
+            continue;
+        }
+        let steps = work.view.chain(step);
+        let joined = steps.iter().all(|s| work.view.joined(s.part()));
+        let (Some(end), Some(last)) = (steps.last().map(Step::end), steps.last()) else { continue };
+        if (joined || !joined_only)
+            && qualifies(work, end, Some(step.part()))
+            && let Some(entry) = work.view.seat(last.exit())
+        {
+            let tail = work.path(Spot::Node(node), &steps, Spot::Node(end));
+            let tail = tail.split_once(" — ").map_or(tail.as_str(), |(_, rest)| rest);
+            let why = format!("{} — {tail}", here.why);
+            let fed = here.fed && joined;
+            let reach =
+                Reach { depth: here.depth + 1, from: Some(node), steps, entry, throw: None, fed, why };
+            found.push((end, reach));
+        }
+    }
+    found
+}
+
+/// What an open contact leads to counts as supply where nothing of the signal or of chassis is.
+fn behind_standby(work: &Work, node: Node) -> bool {
+    let foreign = |leg: &crate::circuit::LegId| {
+        matches!(work.kind(leg.part), Kind::Jack | Kind::Pot | Kind::Led | Kind::Lamp | Kind::Inlet)
+    };
+    node != GROUND
+        && !work.ac.contains(&node)
+        && !work.has_pins(node)
+        && !work.view.legs_at(node).iter().any(foreign)
+}
+
+/// Whether a node is a rail: declared, filtered, or feeding two or more.
+fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
+    if node == GROUND
+        || work.bias.contains(&node)
+        || work.ac.contains(&node)
+        || work.has(node, Electrode::Grid)
+        || work.has(node, Electrode::Cathode)
+        || heater_reference(work, node)
+    {
+        return false;
+    }
+    let declared = work.view.nets(node).iter().any(|n| work.declared_rail(*n));
+    let feeds = feeds(work, node, by);
+    let filtered = !filters(work, node).is_empty();
+    let screens =
+        work.pins.get(&node).map_or(0, |p| p.iter().filter(|(_, e)| *e == Electrode::Screen).count());
+    let enough = match (work.has(node, Electrode::Plate), screens) {
+        (true, _) => filtered,
+        (_, 0) => filtered || feeds >= 2,
+        (_, 1) => feeds >= 1,
+        _ => filtered || feeds >= 1,
+    };
+    declared || enough
+}
+
+/// A heater winding is referred to this node: an elevation, not a rail.
+pub(super) fn heater_reference(work: &Work, node: Node) -> bool {
+    work.circuit().heaters.iter().any(|h| h.reference.is_some_and(|net| work.view.node_of(net) == node))
+}
+
+/// How many plates and screens the node feeds; an output transformer's supply counts two.
+fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
+    let mut count = 0;
+    for leg in work.view.legs_at(node) {
+        let transformer = matches!(work.kind(leg.part), Kind::OutputTransformer | Kind::ReverbTransformer);
+        if transformer && work.circuit().part(leg.part).legs[leg.leg as usize].name == "supply" {
+            count += 2;
+        }
+    }
+    for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+        if Some(step.part()) == by || step.arm.pot {
+            continue;
+        }
+        let end = work.view.chain(step).last().map_or(GROUND, Step::end);
+        if end != GROUND && (work.has(end, Electrode::Plate) || work.has(end, Electrode::Screen)) {
+            count += 1;
+        }
+    }
+    count
+}
+
+/// Filter capacitors of a node: to chassis at once, or as a stack in series.
+pub(super) fn filters(work: &Work, node: Node) -> Vec<Vec<Step>> {
+    let mut found = Vec::new();
+    for step in work.view.steps_by(node, &[Flow::Capacitive]) {
+        if work.is_big(step.part())
+            && let Some(stack) = stack(work, vec![step])
+        {
+            found.push(stack);
+        }
+    }
+    found
+}
+
+fn stack(work: &Work, steps: Vec<Step>) -> Option<Vec<Step>> {
+    let end = steps.last()?.end();
+    if end == GROUND {
+        return Some(steps);
+    }
+    if steps.len() >= STACK || work.has_pins(end) || work.supply.contains_key(&end) {
+        return None;
+    }
+    let parts: BTreeSet<PartId> = steps.iter().map(Step::part).collect();
+    work.view.steps_by(end, &[Flow::Capacitive]).into_iter().find_map(|next| {
+        let fresh = !parts.contains(&next.part()) && work.is_big(next.part());
+        fresh.then(|| stack(work, steps.iter().copied().chain([next]).collect())).flatten()
+    })
+}
+
+/// The next rail that no source reaches, with the rail that a cut parted it from.
+fn cut_off(work: &Work) -> Option<(Node, Option<Node>)> {
+    let cut_from = |node: Node| {
+        work.circuit().cuts.iter().find_map(|(new, old)| {
+            let (new, old) = (work.view.node_of(*new), work.view.node_of(*old));
+            let other = if new == node { old } else { new };
+            ((new == node || old == node) && work.supply.contains_key(&other)).then_some(other)
+        })
+    };
+    let mut nodes: Vec<Node> = work.circuit().net_ids().map(|n| work.view.node_of(n)).collect();
+    nodes.dedup();
+    let open = |n: &&Node| !work.supply.contains_key(n);
+    let declared = |n: &Node| work.view.nets(*n).iter().any(|net| work.declared_rail(*net));
+    let parted = nodes.iter().filter(open).find(|n| cut_from(**n).is_some() && qualifies(work, **n, None));
+    let other = || {
+        nodes.iter().filter(open).find(|n| {
+            qualifies(work, **n, None)
+                && (declared(n) || (!filters(work, **n).is_empty() && feeds(work, **n, None) > 0))
+        })
+    };
+    parted.or_else(other).map(|n| (*n, cut_from(*n)))
+}
+
+/// Claims what hangs on the rails.
+pub(super) fn claim(work: &mut Work) {
+    for node in work.order.clone() {
+        between_rails(work, node);
+        to_ground(work, node);
+    }
+    heater_parts(work);
+    standby(work);
+}
+
+fn between_rails(work: &mut Work, node: Node) {
+    for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound, Flow::Capacitive]) {
+        let steps = work.view.chain(step);
+        let end = steps.last().map_or(GROUND, Step::end);
+        if end == node || !work.supply.contains_key(&end) {
+            continue;
+        }
+        let place = |n: Node| work.order.iter().position(|o| *o == n);
+        if place(end) < place(node) {
+            continue;
+        }
+        let why = work.path(Spot::Node(node), &steps, Spot::Node(end));
+        for s in &steps {
+            let kind = match s.arm.flow {
+                Flow::Wound => RoleKind::FilterChoke,
+                Flow::Capacitive => RoleKind::Snubber,
+                _ => RoleKind::Dropper,
+            };
+            work.claim(s.part(), kind, why.clone());
+        }
+    }
+}
+
+fn to_ground(work: &mut Work, node: Node) {
+    let first = work.supply[&node].depth == 0 && work.supply[&node].throw.is_none();
+    for stack in filters(work, node) {
+        let why = work.path(Spot::Node(node), &stack, Spot::Node(GROUND));
+        let net = stack.first().and_then(|s| work.view.seat(s.entry()));
+        let raw = first && net.is_some_and(|n| at_start(work, node, n));
+        for s in &stack {
+            let kind = if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor };
+            work.claim(s.part(), kind, why.clone());
+        }
+        if stack.len() > 1 {
+            balancing(work, node, &stack);
+        }
+    }
+    for step in work.view.steps_by(node, &[Flow::Capacitive]).into_iter().filter(|s| s.end() == GROUND) {
+        let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
+        work.claim(step.part(), RoleKind::FilterCapacitor, why);
+    }
+    for step in work.view.steps_by(node, &[Flow::Resistive]).into_iter().filter(|s| !s.arm.pot) {
+        let steps = work.view.chain(step);
+        if steps.last().map(Step::end) == Some(GROUND) {
+            let why = work.path(Spot::Node(node), &steps, Spot::Node(GROUND));
+            for s in steps {
+                work.claim(s.part(), RoleKind::Bleeder, why.clone());
+            }
+        }
+    }
+    for step in work.view.steps_by(node, &[Flow::Diode]).into_iter().filter(|s| s.end() == GROUND) {
+        let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
+        work.claim(step.part(), RoleKind::ProtectionDiode, why);
+    }
+}
+
+/// Whether a net of a start's node lies before every switch.
+fn at_start(work: &Work, node: Node, net: NetId) -> bool {
+    let joiners = work.view.joiners(work.supply[&node].entry, net);
+    joiners.iter().all(|p| !matches!(work.kind(*p), Kind::Switch | Kind::Relay))
+}
+
+fn balancing(work: &mut Work, node: Node, stack: &[Step]) {
+    let mut near = node;
+    for capacitor in stack {
+        let far = capacitor.end();
+        for step in work.view.steps_by(near, &[Flow::Resistive]) {
+            let steps = work.view.chain(step);
+            if steps.last().map(Step::end) == Some(far) {
+                let why = work.path(Spot::Node(near), &steps, Spot::Node(far));
+                for s in steps {
+                    work.claim(s.part(), RoleKind::BalancingResistor, why.clone());
+                }
+            }
+        }
+        near = far;
+    }
+}
+
+/// Resistors and capacitors that refer a heater winding to chassis or raise it.
+fn heater_parts(work: &mut Work) {
+    let mut nodes: BTreeSet<Node> = BTreeSet::new();
+    for heater in &work.circuit().heaters {
+        nodes.extend(heater.reference.map(|n| work.view.node_of(n)));
+        for end in ["a", "b", "centre"] {
+            nodes.extend(work.view.node_at(heater.transformer, &format!("{}.{end}", heater.winding)));
+        }
+    }
+    nodes.remove(&GROUND);
+    nodes.retain(|n| !work.supply.contains_key(n));
+    work.still.extend(nodes.iter().copied());
+    for node in nodes.clone() {
+        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
+            let steps = work.view.chain(step);
+            let end = steps.last().map_or(GROUND, Step::end);
+            if end == GROUND || nodes.contains(&end) || work.supply.contains_key(&end) {
+                let why = work.path(Spot::Node(node), &steps, Spot::Node(end));
+                for s in steps {
+                    work.claim(s.part(), RoleKind::HeaterReference, why.clone());
+                }
+            }
+        }
+    }
+}
+
+/// Switches in the way of the high tension, fuses there, and what bridges their contacts.
+fn standby(work: &mut Work) {
+    let hot = |work: &Work, net: NetId| {
+        let node = work.view.node_of(net);
+        work.supply.contains_key(&node) || work.ac.contains(&node)
+    };
+    for part in work.view.parts() {
+        let this = work.circuit().part(part);
+        let seats: Vec<NetId> = (0..this.legs.len() as u32)
+            .filter_map(|leg| work.view.seat(crate::circuit::LegId { part, leg }))
+            .collect();
+        let ends = || seats.iter().map(|n| work.net_name(*n)).collect::<Vec<_>>();
+        let on_supply = seats.iter().filter(|n| hot(work, **n)).count() >= 2;
+        let kind = match this.kind {
+            Kind::Switch | Kind::Relay if on_supply => Some(RoleKind::Standby),
+            Kind::Fuse if on_supply => Some(RoleKind::HtFuse),
+            Kind::Resistor | Kind::Capacitor if on_supply && across_contact(work, &seats) => {
+                Some(RoleKind::Snubber)
+            }
+            _ => None,
+        };
+        if let Some(kind) = kind {
+            let why = match seats.as_slice() {
+                [_, _] => ends().join(&format!(" — {} — ", this.name)),
+                _ => format!("{}: {}", this.name, ends().join(", ")),
+            };
+            work.claim(part, kind, why);
+        }
+    }
+}
+
+/// Whether two different nets are joined by a closed contact: both ends of the part are one node.
+fn across_contact(work: &Work, seats: &[NetId]) -> bool {
+    matches!(seats, [a, b] if a != b && work.view.node_of(*a) == work.view.node_of(*b))
+}

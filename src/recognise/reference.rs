@@ -1,0 +1,136 @@
+//! Where a grid's direct path leads: the net that sets its volts, and the resistors on the way.
+
+use std::collections::BTreeMap;
+
+use super::view::{Arm, Flow, GROUND, Node, Step, View};
+use super::{Recognised, Section};
+use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::syntax::tree::{Kind, Taper};
+
+/// Where a grid's direct path leads.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GridReference {
+    /// The net that sets the grid's volts: chassis, a bias net, a cathode's, a plate's of the stage before.
+    pub net: NetId,
+    /// Parts from the grid to it, in series.
+    pub parts: Vec<PartId>,
+    /// Their resistance with controls as set; `None` where a value is not known.
+    pub ohms: Option<f64>,
+}
+
+/// The nearest reference of a section's grid by resistance, through what is really joined. `None`: the grid floats.
+pub(super) fn grid_reference(
+    circuit: &Circuit,
+    recognised: &Recognised,
+    section: &Section,
+) -> Option<GridReference> {
+    let view = View::as_connected(circuit);
+    let leg = |electrode: &str| {
+        let name = if section.letter.is_empty() {
+            electrode.to_owned()
+        } else {
+            format!("{}.{electrode}", section.letter)
+        };
+        view.node_at(section.tube, &name)
+    };
+    let grid = leg("grid")?;
+    let cathode = leg("cathode");
+    let mut best: BTreeMap<Node, Way> = BTreeMap::from([(grid, Way::default())]);
+    let mut open = vec![grid];
+    while let Some(node) = nearest(&mut open, &best) {
+        let way = best[&node].clone();
+        if node != grid && settles(&view, recognised, node, cathode) || node == GROUND {
+            let mut parts = way.parts;
+            parts.dedup();
+            return Some(GridReference {
+                net: net_in(&view, recognised, node),
+                parts,
+                ohms: way.known.then_some(way.ohms),
+            });
+        }
+        for step in view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+            let ohms = resistance(circuit, &step.arm);
+            let next = way.with(step, ohms);
+            let better = best.get(&step.end()).is_none_or(|w| next.ohms < w.ohms);
+            if better {
+                best.insert(step.end(), next);
+                open.push(step.end());
+            }
+        }
+    }
+    None
+}
+
+#[derive(Debug, Clone)]
+struct Way {
+    parts: Vec<PartId>,
+    ohms: f64,
+    known: bool,
+}
+
+impl Default for Way {
+    fn default() -> Way {
+        Way { parts: Vec::new(), ohms: 0.0, known: true }
+    }
+}
+
+impl Way {
+    fn with(&self, step: Step, ohms: Option<f64>) -> Way {
+        let mut parts = self.parts.clone();
+        parts.push(step.part());
+        Way { parts, ohms: self.ohms + ohms.unwrap_or(0.0), known: self.known && ohms.is_some() }
+    }
+}
+
+/// Takes the open node with the least resistance.
+fn nearest(open: &mut Vec<Node>, best: &BTreeMap<Node, Way>) -> Option<Node> {
+    let (index, _) = open
+        .iter()
+        .enumerate()
+        .min_by(|(_, a), (_, b)| best[a].ohms.total_cmp(&best[b].ohms).then(a.cmp(b)))?;
+    Some(open.swap_remove(index))
+}
+
+/// Whether a node sets volts: a bias net, a rail, a cathode (the section's own), another valve's plate.
+fn settles(view: &View, recognised: &Recognised, node: Node, cathode: Option<Node>) -> bool {
+    let nets = view.nets(node);
+    let known =
+        nets.iter().any(|n| recognised.bias.contains(n) || recognised.rails.iter().any(|r| r.net == *n));
+    let plate = |leg: &LegId| {
+        let part = view.circuit.part(leg.part);
+        part.kind == Kind::Tube && part.legs[leg.leg as usize].name.rsplit('.').next() == Some("plate")
+    };
+    node == GROUND || known || cathode == Some(node) || view.legs_at(node).iter().any(plate)
+}
+
+fn net_in(view: &View, recognised: &Recognised, node: Node) -> NetId {
+    let nets = view.nets(node);
+    let known =
+        nets.iter().find(|n| recognised.bias.contains(n) || recognised.rails.iter().any(|r| r.net == **n));
+    *known.unwrap_or(&nets[0])
+}
+
+/// Resistance of an arm: of a pot, by its shaft and taper (language.md).
+fn resistance(circuit: &Circuit, arm: &Arm) -> Option<f64> {
+    let part = circuit.part(arm.part);
+    if arm.flow == Flow::Wound {
+        return part.body.ohms.or(Some(0.0));
+    }
+    let value = part.value()?;
+    if !arm.pot {
+        return Some(value);
+    }
+    let at = part.body.at.unwrap_or(0.5).clamp(0.0, 1.0);
+    let below = match part.body.taper {
+        Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,
+        Some(Taper::ReverseLog) => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - at)) - 1.0) / 99.0,
+        _ => at,
+    };
+    let (low, high) = (arm.a.leg.min(arm.b.leg), arm.a.leg.max(arm.b.leg));
+    match (low, high) {
+        (0, 1) => Some(value * (1.0 - below)),
+        (1, 2) => Some(value * below),
+        (2, tap) => part.body.taps.get(tap as usize - 3).map(|t| value * t),
+        _ => None,
+    }
+}

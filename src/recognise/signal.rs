@@ -1,0 +1,180 @@
+//! The way of the signal: from each stage's outputs to the next grids, and from the jacks to the first.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use super::role::RoleKind;
+use super::spell::Spot;
+use super::view::{Flow, Node, Step};
+use super::work::{Electrode, Work};
+use crate::circuit::PartId;
+use crate::syntax::tree::Kind;
+
+/// A way from one stage's output to another's grid.
+#[derive(Debug, Clone)]
+pub(super) struct Way {
+    pub from: usize,
+    pub output: Node,
+    pub to: usize,
+    /// The section whose grid it reaches.
+    pub valve: usize,
+    pub steps: Vec<Step>,
+}
+
+/// Ways between stages and from jacks.
+#[derive(Debug, Default)]
+pub(super) struct Signal {
+    /// Forward ways, by stage and output.
+    pub ways: Vec<Way>,
+    /// Input jacks of each stage.
+    pub jacks: BTreeMap<usize, Vec<PartId>>,
+    /// All nodes on a forward way.
+    pub on_way: BTreeSet<Node>,
+}
+
+/// Follows the signal; local feedback is claimed and left out.
+pub(super) fn follow(work: &mut Work) -> Signal {
+    let jacks = jacks(work);
+    let all = ways(work);
+    let back = backward(work, &all, &jacks);
+    for index in &back {
+        local_feedback(work, &all, *index, &back);
+    }
+    let mut signal = Signal { jacks, ..Signal::default() };
+    // Ways anew: what was local feedback no longer leads anywhere.
+    signal.ways = ways(work)
+        .into_iter()
+        .filter(|w| !all.iter().zip(0..).any(|(a, i)| back.contains(&i) && same(a, w)))
+        .collect();
+    for way in &signal.ways {
+        signal.on_way.insert(way.output);
+        signal.on_way.extend(way.steps.iter().map(Step::end));
+    }
+    signal
+}
+
+fn same(a: &Way, b: &Way) -> bool {
+    (a.from, a.output, a.to, a.valve) == (b.from, b.output, b.to, b.valve)
+}
+
+/// The shortest way from every output to every grid it reaches without passing an electrode.
+fn ways(work: &Work) -> Vec<Way> {
+    let mut found = Vec::new();
+    for (from, draft) in work.drafts.iter().enumerate().filter(|(_, d)| !d.kind.is_output()) {
+        for output in &draft.outputs {
+            for (node, steps) in reach(work, *output) {
+                for (valve, _) in work.pins[&node].iter().filter(|(_, e)| *e == Electrode::Grid) {
+                    if let Some(to) = work.draft_of(*valve) {
+                        found.push(Way { from, output: *output, to, valve: *valve, steps: steps.clone() });
+                    }
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Grid nodes that a node's signal reaches, each with the shortest way.
+pub(super) fn reach(work: &Work, start: Node) -> Vec<(Node, Vec<Step>)> {
+    let mut found = Vec::new();
+    let mut seen = BTreeSet::from([start]);
+    let mut queue = VecDeque::from([(start, Vec::<Step>::new())]);
+    while let Some((node, steps)) = queue.pop_front() {
+        if work.has(node, Electrode::Grid) {
+            found.push((node, steps));
+            continue;
+        }
+        if node != start && (!work.drivers_at(node).is_empty() || work.has(node, Electrode::Plate)) {
+            continue;
+        }
+        for step in work.signal_steps(node) {
+            if seen.insert(step.end()) {
+                let mut longer = steps.clone();
+                longer.push(step);
+                queue.push_back((step.end(), longer));
+            }
+        }
+    }
+    found
+}
+
+/// Indices of ways that lead back: to the own grid, or to a stage that comes before.
+fn backward(work: &Work, ways: &[Way], jacks: &BTreeMap<usize, Vec<PartId>>) -> BTreeSet<usize> {
+    let mut back: BTreeSet<usize> = (0..ways.len()).filter(|i| ways[*i].from == ways[*i].to).collect();
+    let entered: BTreeSet<usize> = ways.iter().filter(|w| w.from != w.to).map(|w| w.to).collect();
+    let mut roots: Vec<usize> = jacks.keys().copied().collect();
+    roots.extend((0..work.drafts.len()).filter(|d| !entered.contains(d)));
+    roots.extend(0..work.drafts.len());
+    let mut done = BTreeSet::new();
+    for root in roots {
+        descend(root, ways, &mut Vec::new(), &mut done, &mut back);
+    }
+    back
+}
+
+fn descend(
+    stage: usize,
+    ways: &[Way],
+    open: &mut Vec<usize>,
+    done: &mut BTreeSet<usize>,
+    back: &mut BTreeSet<usize>,
+) {
+    if !done.insert(stage) {
+        return;
+    }
+    open.push(stage);
+    for (index, way) in ways.iter().enumerate().filter(|(_, w)| w.from == stage) {
+        if open.contains(&way.to) {
+            back.insert(index);
+        } else {
+            descend(way.to, ways, open, done, back);
+        }
+    }
+    open.pop();
+}
+
+/// Parts that only a backward way uses are local feedback.
+fn local_feedback(work: &mut Work, ways: &[Way], index: usize, back: &BTreeSet<usize>) {
+    let forward: BTreeSet<PartId> = ways
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| !back.contains(i))
+        .flat_map(|(_, w)| w.steps.iter().map(Step::part))
+        .collect();
+    let way = &ways[index];
+    let leg = Spot::Leg(work.valves[way.valve].grid.leg);
+    let why = work.path(Spot::Node(way.output), &way.steps, leg);
+    let own: Vec<Step> =
+        way.steps.iter().copied().filter(|s| !forward.contains(&s.part()) && !s.arm.pot).collect();
+    for step in own {
+        let kind = match step.arm.flow {
+            Flow::Capacitive => RoleKind::FeedbackCapacitor,
+            _ => RoleKind::FeedbackResistor,
+        };
+        work.claim_for(step.part(), kind, Some(way.to), None, why.clone());
+    }
+}
+
+/// Jacks whose tip reaches a grid and no stage's output.
+fn jacks(work: &Work) -> BTreeMap<usize, Vec<PartId>> {
+    let mut found: BTreeMap<usize, Vec<PartId>> = BTreeMap::new();
+    for jack in work.view.parts_of_kind(Kind::Jack) {
+        let driven = work.circuit().drive.is_some_and(|(d, _)| d == jack);
+        for leg in ["tip", "ring"] {
+            let Some(node) = work.view.node_at(jack, leg).filter(|n| !work.boundary(*n)) else { continue };
+            let fed = super::grids::feeders(work, node, super::view::GROUND);
+            if !fed.is_empty() && !driven {
+                continue;
+            }
+            for (grid, _) in reach(work, node) {
+                let pins = work.pins[&grid].iter().filter(|(_, e)| *e == Electrode::Grid);
+                for draft in pins.filter_map(|(v, _)| work.draft_of(*v)) {
+                    let jacks = found.entry(draft).or_default();
+                    if !jacks.contains(&jack) {
+                        jacks.push(jack);
+                    }
+                }
+            }
+        }
+    }
+    found
+}

@@ -1,0 +1,204 @@
+//! Where the supplies begin: sources, and rectifiers on a mains transformer's windings.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use super::role::RoleKind;
+use super::spell::Spot;
+use super::view::{Flow, GROUND, Node, Step};
+use super::work::Work;
+use crate::circuit::PartId;
+use crate::syntax::tree::Kind;
+
+/// Below this, volts feed heaters, relays and lamps, not plates (common practice).
+const LOW_VOLTS: f64 = 40.0;
+/// A resistance from a rectifier's minus to chassis up to this carries the whole current: back bias (common practice).
+const RETURN_OHMS: f64 = 1000.0;
+
+/// Finds sources and rectifiers and claims their parts.
+pub(super) fn begin(work: &mut Work) {
+    sources(work);
+    let low = windings(work);
+    let derived = derived_ac(work);
+    let mut ends = Ends { low, derived, ..Ends::default() };
+    rectify(work, &mut ends);
+    starts(work, &ends);
+    diodes(work, &ends);
+}
+
+#[derive(Default)]
+struct Ends {
+    low: BTreeSet<Node>,
+    /// Nodes behind a part in series with a winding, with that part.
+    derived: BTreeMap<Node, Step>,
+    /// Outputs above: the diode that ends there and whether the winding is low.
+    plus: BTreeMap<Node, (Step, bool)>,
+    /// Outputs below, raw bias among them.
+    minus: BTreeMap<Node, (Step, bool)>,
+    /// Diodes crossed on the way to a plus or a minus output.
+    crossed: Vec<(Step, Node, bool)>,
+}
+
+fn sources(work: &mut Work) {
+    for part in work.view.parts_of_kind(Kind::Source) {
+        let ends = (work.view.leg(part, "plus"), work.view.leg(part, "minus"));
+        let (Some(plus), Some(minus)) = ends else { continue };
+        let name = work.circuit().part(part).name.clone();
+        let volts = work.circuit().part(part).body.value;
+        let fed = work.view.joined(part);
+        match (work.view.node(plus), work.view.node(minus)) {
+            (Some(GROUND), Some(node)) if node != GROUND => {
+                let why = format!("chassis — {name} — {}", work.node_name(node));
+                work.negative.push(node);
+                work.claim(part, RoleKind::SupplySource, why);
+            }
+            (Some(node), minus) if node != GROUND => {
+                let Some(entry) = work.view.seat(plus) else { continue };
+                let why = format!("{name} — {}", work.net_name(entry));
+                if minus.is_some() && volts.is_none_or(|v| v >= LOW_VOLTS) {
+                    work.starts.push((node, entry, fed, why.clone()));
+                }
+                work.claim(part, RoleKind::SupplySource, why);
+            }
+            _ => work.claim(part, RoleKind::SupplySource, name),
+        }
+    }
+}
+
+/// AC ends of the secondaries; returns those of low windings.
+fn windings(work: &mut Work) -> BTreeSet<Node> {
+    let mut low = BTreeSet::new();
+    for part in work.view.parts_of_kind(Kind::MainsTransformer) {
+        let body = &work.circuit().part(part).body;
+        for winding in body.windings.iter().filter(|w| !w.name.starts_with("primary")) {
+            let mut ends = vec![("a".to_owned(), winding.volts), ("b".to_owned(), winding.volts)];
+            ends.extend(winding.taps.iter().map(|(name, volts, _)| (name.clone(), *volts)));
+            for (end, volts) in ends {
+                let node = work.view.node_at(part, &format!("{}.{end}", winding.name));
+                let Some(node) = node.filter(|n| *n != GROUND) else { continue };
+                work.ac.insert(node);
+                if volts < LOW_VOLTS {
+                    low.insert(node);
+                }
+            }
+        }
+    }
+    // A standby switch may stand between winding and rectifier.
+    for throw in work.view.throws.clone() {
+        for (near, far) in [(throw.a, throw.b), (throw.b, throw.a)] {
+            if work.ac.contains(&near) && !low.contains(&near) && far != GROUND {
+                work.ac.insert(far);
+            }
+        }
+    }
+    low
+}
+
+/// Nodes with a diode behind a resistor or capacitor from a winding.
+fn derived_ac(work: &mut Work) -> BTreeMap<Node, Step> {
+    let mut derived = BTreeMap::new();
+    for node in work.ac.clone() {
+        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
+            let chain = work.view.chain(step);
+            let Some(end) = chain.last().map(Step::end) else { continue };
+            let diode = !work.view.steps_by(end, &[Flow::Diode]).is_empty();
+            if end != GROUND && !work.ac.contains(&end) && diode && !work.has_pins(end) {
+                derived.entry(end).or_insert(step);
+            }
+        }
+    }
+    work.ac.extend(derived.keys().copied());
+    derived
+}
+
+/// Follows diodes from every AC node, forward to plus outputs and backward to minus outputs.
+fn rectify(work: &Work, ends: &mut Ends) {
+    for node in &work.ac {
+        for forward in [true, false] {
+            let mut queue = VecDeque::from([*node]);
+            let mut seen = BTreeSet::from([*node]);
+            while let Some(at) = queue.pop_front() {
+                for step in diode_steps(work, at, forward) {
+                    let end = step.end();
+                    if !work.ac.contains(&end) && seen.insert(end) {
+                        let last = end == GROUND || diode_steps(work, end, forward).is_empty();
+                        let low = ends.low.contains(node);
+                        ends.crossed.push((step, *node, forward));
+                        match (last, forward) {
+                            (true, true) => drop(ends.plus.entry(end).or_insert((step, low))),
+                            (true, false) => drop(ends.minus.entry(end).or_insert((step, low))),
+                            (false, _) => queue.push_back(end),
+                        }
+                    } else if !work.ac.contains(&end) {
+                        ends.crossed.push((step, *node, forward));
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Diodes out of a node in their forward direction, or against it.
+fn diode_steps(work: &Work, node: Node, forward: bool) -> Vec<Step> {
+    let mut steps = work.view.steps_by(node, &[Flow::Diode]);
+    steps.retain(|s| {
+        s.back != forward && work.kind(s.part()) != Kind::Zener && work.kind(s.part()) != Kind::Led
+    });
+    steps
+}
+
+fn starts(work: &mut Work, ends: &Ends) {
+    for (node, (step, low)) in &ends.plus {
+        if *node == GROUND || *low {
+            continue;
+        }
+        let Some(entry) = work.view.seat(step.exit()) else { continue };
+        let fed = ends.crossed.iter().any(|(s, _, f)| *f && s.end() == *node && work.view.joined(s.part()));
+        let why = format!("{} — {}", work.circuit().part(step.part()).name, work.net_name(entry));
+        work.starts.push((*node, entry, fed, why));
+    }
+    for node in ends.minus.keys() {
+        if *node != GROUND && !returns(work, *node) {
+            work.negative.push(*node);
+        }
+    }
+}
+
+/// Whether a minus output is only the return of the plus one.
+fn returns(work: &Work, node: Node) -> bool {
+    let resistor =
+        |s: &Step| s.end() == GROUND && work.view.value(s.part()).is_some_and(|r| r <= RETURN_OHMS);
+    work.view.steps_by(node, &[Flow::Resistive]).iter().any(resistor)
+}
+
+fn diodes(work: &mut Work, ends: &Ends) {
+    let biased = |work: &Work, ac: Node| {
+        ends.crossed.iter().any(|(s, a, f)| *a == ac && !f && work.negative.contains(&s.end()))
+    };
+    let mut found: Vec<(PartId, RoleKind, String)> = Vec::new();
+    for (step, ac, forward) in &ends.crossed {
+        let bias = if *forward {
+            step.end() == GROUND && biased(work, *ac)
+        } else {
+            work.negative.contains(&step.end())
+        };
+        let kind = if bias { RoleKind::BiasRectifier } else { RoleKind::Rectifier };
+        let why = work.path(Spot::Node(*ac), &[*step], Spot::Node(step.end()));
+        found.push((step.part(), kind, why));
+    }
+    for (node, step) in &ends.derived {
+        let kind = if biased(work, *node) { RoleKind::BiasDropper } else { RoleKind::InrushLimiter };
+        for link in work.view.chain(*step) {
+            let why = work.path(
+                Spot::Node(if step.back { step.arm.to } else { step.arm.from }),
+                &[*step],
+                Spot::Node(*node),
+            );
+            found.push((link.part(), kind, why));
+        }
+    }
+    // A bias rectifier's claim goes before a rectifier's: one diode has one use.
+    found.sort_by_key(|(part, kind, _)| (*kind == RoleKind::Rectifier, *part));
+    for (part, kind, why) in found {
+        work.claim(part, kind, why);
+    }
+}
