@@ -199,15 +199,23 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
             for id in circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Capacitor) {
                 let part = circuit.part(id);
                 let Some(held) = solved.across(circuit, id).map(f64::abs) else { continue };
-                assert!(held < 0.95 * part.body.volts.unwrap(), "{path}: {} {held} V {condition:?}", part.name);
+                assert!(
+                    held < 0.95 * part.body.volts.unwrap(),
+                    "{path}: {} {held} V {condition:?}",
+                    part.name
+                );
             }
             for heater in &circuit.heaters {
-                let Some(reference) = heater.reference.and_then(|net| solved.net_volts(net)) else { continue };
+                let Some(reference) = heater.reference.and_then(|net| solved.net_volts(net)) else {
+                    continue;
+                };
                 for valve in &heater.valves {
                     let part = circuit.part(*valve);
                     let tube = circuit.types.tube(part.body.type_name.as_ref().unwrap()).unwrap();
                     let Some(limit) = tube.limit("heater-cathode") else { continue };
-                    for (leg, state) in part.legs.iter().enumerate().filter(|(_, l)| l.name.ends_with("cathode")) {
+                    for (leg, state) in
+                        part.legs.iter().enumerate().filter(|(_, l)| l.name.ends_with("cathode"))
+                    {
                         let off = (solved.net_volts(state.net.unwrap()).unwrap() - reference).abs();
                         assert!(off <= limit, "{path}: {} {off} V {condition:?}", part.leg_name(leg));
                     }
