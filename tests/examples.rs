@@ -6,6 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::{fs, path::PathBuf};
 
+use asfound::change::{Change, Side, compare};
 use asfound::circuit::{Circuit, State, Target};
 use asfound::load::{Loaded, load};
 use asfound::solve::{Condition, Solved};
@@ -349,6 +350,27 @@ fn job_0412_differs_in_every_way() {
     assert_eq!(circuit.mains_measured.as_ref().map(|m| m.value), Some(231.0));
 }
 
+fn changes(before: &Worked, after: &Worked) -> Vec<Change> {
+    let [before, after] = [before, after].map(|w| Side { circuit: &w.circuit, recognised: &w.recognised });
+    compare(before, after).changes
+}
+
+#[test]
+fn job_0412_is_compared_as_it_was_written() {
+    let stack = worked(JOB);
+    let changes = changes(&stack[0], &stack[1]);
+    assert!(changes.len() >= 30, "{}", changes.len());
+    let kinds: BTreeSet<&str> = changes.iter().map(|c| c.kind.word()).collect();
+    assert!(kinds.len() >= 14, "{kinds:?}");
+    let subjects: Vec<&str> = changes.iter().map(|c| c.subject.as_str()).collect();
+    for part in [
+        "C1", "C3", "C8", "C9", "C14", "C44", "F1", "R7", "R8", "R11", "R15", "R26", "R41", "R42", "R90",
+        "SH1", "V4", "V6", "VR5", "VR6", "VR8", "W2",
+    ] {
+        assert!(subjects.contains(&part), "{part} is not among {subjects:?}");
+    }
+}
+
 #[test]
 fn a_third_of_the_sedge_was_not_looked_at() {
     let stock: BTreeSet<String> = top(SEDGE).circuit.parts.iter().map(|p| p.name.clone()).collect();
@@ -456,6 +478,10 @@ fn back_to_stock_is_stock() {
     let mut stack = worked(BACK);
     let (back, stock) = (stack.pop().unwrap(), stack.remove(0));
     assert_eq!(anatomy(&back.circuit), anatomy(&stock.circuit));
+    for (before, after) in [(&stock, &back), (&back, &stock)] {
+        let changes = changes(before, after);
+        assert!(changes.is_empty(), "{:?}", changes.iter().map(|c| &c.subject).collect::<Vec<_>>());
+    }
     for rail in ["B1", "B3", "B5", "BIAS", "V3a.cathode"] {
         near(volts(&back, rail), volts(&stock, rail), 1e-9, rail);
     }
