@@ -1,6 +1,7 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
 mod fit_types;
+mod recognise;
 mod reference_cases;
 mod solver_broken;
 mod solver_examples;

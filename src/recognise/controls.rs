@@ -23,7 +23,8 @@ pub(super) fn claim(work: &mut Work) {
     let controls = controls(work);
     for control in &controls {
         if let Some((hot, out, why)) = volume(work, control) {
-            let draft = reached(work, out).into_iter().next();
+            let draft =
+                fed_by(work, hot).into_iter().next().or_else(|| reached(work, out).into_iter().next());
             work.claim_for(control.part, RoleKind::VolumeControl, draft, None, why);
             bright(work, hot, out, draft);
         }

@@ -45,8 +45,9 @@ fn bleeds(work: &mut Work) {
                     .any(|s| s.end() == end && !s.arm.pot && steps.iter().all(|x| x.part() != s.part()));
                 if beside && end != start && !work.boundary(end) {
                     let why = work.path(Spot::Node(start), &steps, Spot::Node(end));
+                    let draft = feeders(work, start, end).into_iter().next();
                     for s in &steps {
-                        work.claim(s.part(), RoleKind::TrebleBleed, why.clone());
+                        work.claim_for(s.part(), RoleKind::TrebleBleed, draft, None, why.clone());
                     }
                 }
             }
@@ -59,7 +60,7 @@ fn capacitors_on_the_way(work: &mut Work, signal: &Signal) {
         let leg = Spot::Leg(work.valves[way.valve].grid.leg);
         let why = work.path(Spot::Node(way.output), &way.steps, leg);
         for step in way.steps.iter().filter(|s| s.arm.flow == Flow::Capacitive) {
-            work.claim_for(step.part(), RoleKind::CouplingCapacitor, Some(way.to), None, why.clone());
+            work.claim_for(step.part(), RoleKind::CouplingCapacitor, Some(way.from), None, why.clone());
         }
     }
 }
@@ -104,15 +105,15 @@ fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
         |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || !feeders(work, n, not).is_empty());
     if work.quiet(a) || work.quiet(b) {
         if fed(if work.quiet(a) { b } else { a }, GROUND) {
-            work.claim(part, RoleKind::ToneCapacitor, why);
+            let draft = feeders(work, if work.quiet(a) { b } else { a }, GROUND).into_iter().next();
+            work.claim_for(part, RoleKind::ToneCapacitor, draft, None, why);
         }
         return;
     }
     let takes = |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || leads(work, n, not));
     if (fed(a, b) && takes(b, a)) || (fed(b, a) && takes(a, b)) {
-        let grids: Vec<_> = super::signal::reach(work, if fed(a, b) { b } else { a });
-        let valve = grids.first().and_then(|(n, _)| work.pins[n].iter().find(|(_, e)| *e == Electrode::Grid));
-        let draft = valve.and_then(|(v, _)| work.draft_of(*v));
+        let (near, far) = if fed(a, b) { (a, b) } else { (b, a) };
+        let draft = feeders(work, near, far).into_iter().next();
         work.claim_for(part, RoleKind::CouplingCapacitor, draft, None, why);
     }
 }
@@ -158,17 +159,17 @@ fn resistor(work: &mut Work, signal: &Signal, part: crate::circuit::PartId) {
     let signal_node = |n: Node| !work.boundary(n);
     let beside = signal_node(a) && signal_node(b) && on(a) && on(b);
     if series.is_some() || shunt || beside {
-        let to = series.map(|w| w.to).or_else(|| {
+        let from = series.map(|w| w.from).or_else(|| {
             signal
                 .ways
                 .iter()
                 .find(|w| {
                     w.output == a || w.output == b || w.steps.iter().any(|s| s.end() == a || s.end() == b)
                 })
-                .map(|w| w.to)
+                .map(|w| w.from)
         });
         let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
-        work.claim_for(part, RoleKind::Attenuator, to, None, why);
+        work.claim_for(part, RoleKind::Attenuator, from, None, why);
     }
 }
 

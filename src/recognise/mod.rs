@@ -249,8 +249,3 @@ impl Recognised {
         }
     }
 }
-
-/// Works out what every part of a circuit is for.
-pub fn recognise(_circuit: &Circuit) -> Recognised {
-    Recognised::default()
-}

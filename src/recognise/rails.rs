@@ -125,6 +125,7 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
         || work.has(node, Electrode::Grid)
         || work.has(node, Electrode::Cathode)
         || heater_reference(work, node)
+        || middle(work, node)
     {
         return false;
     }
@@ -140,6 +141,12 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
         _ => filtered || feeds >= 1,
     };
     declared || enough
+}
+
+/// The middle of a stack of capacitors: a big one leads to a supply node, not to chassis.
+fn middle(work: &Work, node: Node) -> bool {
+    let up = |s: &Step| work.is_big(s.part()) && work.supply.contains_key(&s.end());
+    work.view.steps_by(node, &[Flow::Capacitive]).iter().any(up)
 }
 
 /// A heater winding is referred to this node: an elevation, not a rail.
