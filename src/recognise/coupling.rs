@@ -1,6 +1,8 @@
 //! What is left between the stages: coupling capacitors, treble bleeds, attenuators, and capacitors that only
 //! take treble away.
 
+use std::collections::{BTreeSet, VecDeque};
+
 use super::around::electrode_at;
 use super::grids::{feeders, has_jack};
 use super::role::RoleKind;
@@ -8,6 +10,7 @@ use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
+use crate::circuit::{LegId, PartId};
 use crate::syntax::tree::Kind;
 
 /// Claims them, in this order.
@@ -65,12 +68,12 @@ fn capacitors_on_the_way(work: &mut Work, signal: &Signal) {
     }
 }
 
-fn ends(work: &Work, part: crate::circuit::PartId) -> Option<Step> {
+fn ends(work: &Work, part: PartId) -> Option<Step> {
     let arm = work.view.arms().iter().find(|a| a.part == part)?;
     Some(Step { arm: *arm, back: false })
 }
 
-fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
+fn capacitor(work: &mut Work, part: PartId) {
     if work.claimed(part) {
         return;
     }
@@ -110,7 +113,7 @@ fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
         }
         return;
     }
-    let takes = |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || leads(work, n, not));
+    let takes = |n: Node, not: Node| !work.boundary(n) && leads(work, n, not);
     if (fed(a, b) && takes(b, a)) || (fed(b, a) && takes(a, b)) {
         let (near, far) = if fed(a, b) { (a, b) } else { (b, a) };
         let draft = feeders(work, near, far).into_iter().next();
@@ -118,10 +121,24 @@ fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
     }
 }
 
+/// Whether a node's signal goes on to a grid or a jack without passing `not`.
 fn leads(work: &Work, node: Node, not: Node) -> bool {
-    super::signal::reach(work, node)
-        .iter()
-        .any(|(grid, steps)| *grid != not && steps.iter().all(|s| s.end() != not))
+    let mut seen = BTreeSet::from([node, not]);
+    let mut queue = VecDeque::from([node]);
+    while let Some(at) = queue.pop_front() {
+        if work.has(at, Electrode::Grid) || has_jack(work, at) {
+            return true;
+        }
+        if !work.drivers_at(at).is_empty() || work.has(at, Electrode::Plate) {
+            continue;
+        }
+        for step in work.signal_steps(at) {
+            if seen.insert(step.end()) {
+                queue.push_back(step.end());
+            }
+        }
+    }
+    false
 }
 
 /// A capacitor in series with a resistor from a plate to a supply or the other plate.
@@ -129,8 +146,9 @@ fn conjunctive(work: &mut Work, step: Step) -> bool {
     for (near, far, back) in [(step.arm.from, step.arm.to, false), (step.arm.to, step.arm.from, true)] {
         let ways = work.view.steps(far);
         let next = ways.iter().find(|s| s.part() != step.part() && s.arm.flow == Flow::Resistive);
+        let only = |l: &LegId| l.part == step.part() || next.is_some_and(|n| n.part() == l.part);
         if let (2, Some(next)) = (ways.len(), next)
-            && !work.has_pins(far)
+            && work.view.legs_at(far).iter().all(only)
         {
             let end = next.end();
             let plates = work.has(near, Electrode::Plate) || work.has(end, Electrode::Plate);
@@ -147,29 +165,26 @@ fn conjunctive(work: &mut Work, step: Step) -> bool {
 }
 
 /// Resistors that divide the signal: in series on its way, or from there to signal ground.
-fn resistor(work: &mut Work, signal: &Signal, part: crate::circuit::PartId) {
+fn resistor(work: &mut Work, signal: &Signal, part: PartId) {
     if work.claimed(part) {
         return;
     }
     let Some(step) = ends(work, part) else { return };
     let (a, b) = (step.arm.from, step.arm.to);
-    let on = |n: Node| signal.on_way.contains(&n);
-    let series = signal.ways.iter().find(|w| w.steps.iter().any(|s| s.part() == part));
-    let shunt = (on(a) && work.quiet(b)) || (on(b) && work.quiet(a));
-    let signal_node = |n: Node| !work.boundary(n);
-    let beside = signal_node(a) && signal_node(b) && on(a) && on(b);
-    if series.is_some() || shunt || beside {
-        let from = series.map(|w| w.from).or_else(|| {
-            signal
-                .ways
-                .iter()
-                .find(|w| {
-                    w.output == a || w.output == b || w.steps.iter().any(|s| s.end() == a || s.end() == b)
-                })
-                .map(|w| w.from)
-        });
-        let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
-        work.claim_for(part, RoleKind::Attenuator, from, None, why);
+    let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
+    if work.quiet(a) || work.quiet(b) {
+        let live = if work.quiet(a) { b } else { a };
+        let from = if work.boundary(live) { None } else { feeders(work, live, GROUND).into_iter().next() };
+        let kind = if has_jack(work, live) { RoleKind::LoadResistor } else { RoleKind::Attenuator };
+        if from.is_some() && (signal.on_way.contains(&live) || leads(work, live, GROUND)) {
+            work.claim_for(part, kind, from, None, why);
+        }
+    } else if !work.boundary(a) && !work.boundary(b) {
+        let fed = |n: Node, not: Node| feeders(work, n, not).into_iter().next();
+        let from = [(a, b), (b, a)].into_iter().find_map(|(x, y)| fed(x, y).filter(|_| leads(work, y, x)));
+        if from.is_some() {
+            work.claim_for(part, RoleKind::Attenuator, from, None, why);
+        }
     }
 }
 
@@ -178,7 +193,7 @@ fn switches(work: &mut Work) {
     for kind in [Kind::Switch, Kind::Relay] {
         for part in work.view.parts_of_kind(kind) {
             let legs = 0..work.circuit().part(part).legs.len() as u32;
-            let node = |leg| work.view.node(crate::circuit::LegId { part, leg });
+            let node = |leg| work.view.node(LegId { part, leg });
             let live = |n: &Node| {
                 let served =
                     work.view.legs_at(*n).iter().any(|l| {

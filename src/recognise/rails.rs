@@ -365,7 +365,7 @@ fn standby(work: &mut Work) {
         if let Some(kind) = kind {
             let why = match seats.as_slice() {
                 [_, _] => ends().join(&format!(" — {} — ", this.name)),
-                _ => format!("{}: {}", this.name, ends().join(", ")),
+                _ => format!("{}: {}", this.name, super::mains::sorted(ends())),
             };
             work.claim(part, kind, why);
         }

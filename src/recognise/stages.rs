@@ -275,18 +275,30 @@ fn single(work: &Work, group: &[usize]) -> Option<Draft> {
         let why =
             format!("{} at {}; {below}", work.circuit().leg_name(valve.plate.leg), work.node_name(plate));
         let kind = StageKind::CathodeFollower { direct_coupled };
-        return follows.then_some(Draft { kind, valves, outputs: vec![cathode], rungs, why });
+        let outputs = vec![takeoff(work, cathode, &rungs)];
+        return follows.then_some(Draft { kind, valves, outputs, rungs, why });
     }
     let load = plate_load(work, plate)?;
     let rail = Spot::Node(load.last()?.end());
     let why = format!("{}; {below}", work.path_back(Spot::Leg(valve.plate.leg), &load, rail));
     if split(work, &load, &rungs, plate, cathode) {
-        let outputs = vec![plate, cathode];
+        let outputs = vec![plate, takeoff(work, cathode, &rungs)];
         return Some(Draft { kind: StageKind::SplitLoad, valves, outputs, rungs, why });
     }
     let bypassed =
         bypass(work, cathode, &rungs).iter().any(|p| work.view.joined(p.part()) && p.end() == GROUND);
     Some(Draft { kind: StageKind::CommonCathode { bypassed }, valves, outputs: vec![plate], rungs, why })
+}
+
+/// Where the signal leaves a loaded cathode: the cathode, or a node of its rungs that a capacitor leads on from.
+fn takeoff(work: &Work, cathode: Node, rungs: &[Step]) -> Node {
+    let rung = |n: Node| n == cathode || rungs.iter().any(|s| s.end() == n);
+    let leaves = |n: &Node| {
+        work.view.steps_by(*n, &[Flow::Capacitive]).iter().any(|s| !work.quiet(s.end()) && !rung(s.end()))
+    };
+    let mut nodes = vec![cathode];
+    nodes.extend(rungs.iter().map(Step::end).filter(|n| *n != GROUND));
+    nodes.into_iter().find(leaves).unwrap_or(cathode)
 }
 
 /// Whether a grid sits on another section's plate, at once or over a stopper.

@@ -85,10 +85,10 @@ fn a_part_replaced_by_two_gives_both_its_role() {
 fn an_added_stage_is_recognised_and_the_later_ones_move_on() {
     let layer = "V3b used
 V3b.grid moved to VR6.wiper
-V3b.cathode moved to R91.1
+V3b.cathode moved to R96.1
 C30.1 moved to V3b.plate
-added resistor R90 100k from B4 to V3b.plate
-added resistor R91 1k5 to chassis";
+added resistor R95 100k from B4 to V3b.plate
+added resistor R96 1k5 to chassis";
     let (circuit, recognised) = found(layer);
     let names: Vec<&str> = recognised.stages.iter().map(|s| s.name.as_str()).collect();
     assert!(
@@ -97,7 +97,7 @@ added resistor R91 1k5 to chassis";
         outline(&circuit, &recognised),
         table(&circuit, &recognised)
     );
-    assert_eq!(recognised.describe(&circuit, circuit.find("R90").unwrap()), "plate load, fourth stage");
+    assert_eq!(recognised.describe(&circuit, circuit.find("R95").unwrap()), "plate load, fourth stage");
 }
 
 #[test]

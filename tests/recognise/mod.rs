@@ -2,6 +2,7 @@
 
 mod faults;
 mod full;
+mod more;
 mod small;
 
 use std::collections::BTreeMap;

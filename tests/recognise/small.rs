@@ -156,8 +156,8 @@ link W21 from V2a.cathode to V2b.cathode
 link W22 from V2a.plate to V2b.plate
 resistor R21 2k2 from V2a.cathode to chassis
 capacitor C21 25u 25V electrolytic plus V2a.cathode minus chassis
-transformer T3 reverb primary 22k 1k1 taps 8R plate V2a.plate supply B1 common chassis
-jack J5 \"Tank in\" tip T3.8R sleeve chassis
+transformer T3 reverb primary 22k 1k1 taps 8R plate V2a.plate supply B1 common chassis 8R J5.tip
+jack J5 \"Tank in\" sleeve chassis
 jack J6 \"Tank out\" sleeve chassis
 resistor R22 220k from J6.tip to chassis
 tube V3 ECC83
