@@ -251,12 +251,11 @@ fn parallels(work: &Work) -> Vec<Vec<usize>> {
     for index in (0..work.valves.len()).filter(|v| free(work, *v)) {
         let valve = &work.valves[index];
         let nodes = [valve.plate.node, valve.grid.node, valve.cathode.node];
-        match by_nodes.get(&nodes).filter(|_| nodes.iter().all(Option::is_some)) {
-            Some(group) => groups[*group].push(index),
-            None => {
-                by_nodes.insert(nodes, groups.len());
-                groups.push(vec![index]);
-            }
+        if let Some(group) = by_nodes.get(&nodes).filter(|_| nodes.iter().all(Option::is_some)) {
+            groups[*group].push(index);
+        } else {
+            by_nodes.insert(nodes, groups.len());
+            groups.push(vec![index]);
         }
     }
     groups

@@ -90,6 +90,9 @@ C30.1 moved to V3b.plate
 added resistor R95 100k from B4 to V3b.plate
 added resistor R96 1k5 to chassis";
     let (circuit, recognised) = found(layer);
+    for part in ["V3", "R95", "R96", "C30"] {
+        println!("{:?}", circuit.part(circuit.find(part).unwrap()).legs);
+    }
     let names: Vec<&str> = recognised.stages.iter().map(|s| s.name.as_str()).collect();
     assert!(
         names.contains(&"fourth stage"),

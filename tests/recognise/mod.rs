@@ -18,9 +18,9 @@ pub(crate) fn circuit(texts: &[&str]) -> Circuit {
         texts.iter().enumerate().map(|(i, t)| (format!("{i}.amp"), (*t).to_owned())).collect();
     let top = format!("{}.amp", texts.len() - 1);
     let mut read = |path: &str| files.get(path).cloned().ok_or_else(|| format!("no {path}"));
-    let loaded = load(&top, &mut read).unwrap();
+    let loaded = load(&top, &mut read).expect("the top document is there");
     match circuits(&loaded) {
-        Ok((mut circuits, _)) => circuits.pop().unwrap(),
+        Ok((mut circuits, _)) => circuits.pop().expect("a stack has a circuit"),
         Err(problems) => {
             let told: Vec<String> = problems
                 .iter()
