@@ -80,7 +80,13 @@ fn walk(work: &mut Work, starts: &[Node]) {
 fn inside(work: &Work, node: Node) -> bool {
     let declared = work.view.nets(node).iter().any(|n| work.circuit().net(*n).declared.is_some());
     let free = !work.has_pins(node) && !work.supply.contains_key(&node) && !work.ac.contains(&node);
-    free && (declared || !coupled(work, node))
+    let filtered = work
+        .view
+        .steps_by(node, &[Flow::Capacitive])
+        .iter()
+        .any(|s| s.end() == GROUND && work.is_big(s.part()));
+    let control = work.view.steps(node).iter().any(|s| in_signal(work, s));
+    free && (declared || (!coupled(work, node) && (filtered || !control)))
 }
 
 /// Claims the parts of the bias supply.

@@ -32,6 +32,19 @@ pub(super) fn find(work: &mut Work) {
     work.drafts.sort_by_key(|d| d.valves.clone());
 }
 
+/// Tells fixed from cathode bias once the bias supply is known from the grids too.
+pub(super) fn settle_bias(work: &mut Work) {
+    for index in 0..work.drafts.len() {
+        let Some(first) = work.drafts[index].valves.first().copied() else { continue };
+        let found = fixed_bias(work, first);
+        if let StageKind::PushPullOutput { fixed_bias } | StageKind::SingleEndedOutput { fixed_bias } =
+            &mut work.drafts[index].kind
+        {
+            *fixed_bias = found;
+        }
+    }
+}
+
 fn free(work: &Work, valve: usize) -> bool {
     work.draft_of(valve).is_none()
 }

@@ -84,15 +84,11 @@ fn a_part_replaced_by_two_gives_both_its_role() {
 #[test]
 fn an_added_stage_is_recognised_and_the_later_ones_move_on() {
     let layer = "V3b used
-V3b.grid moved to VR6.wiper
-V3b.cathode moved to R96.1
-C30.1 moved to V3b.plate
+joined V3b.grid to VR6.wiper
+C30.1 moved to R95.2
 added resistor R95 100k from B4 to V3b.plate
-added resistor R96 1k5 to chassis";
+added resistor R96 1k5 from V3b.cathode to chassis";
     let (circuit, recognised) = found(layer);
-    for part in ["V3", "R95", "R96", "C30"] {
-        println!("{:?}", circuit.part(circuit.find(part).unwrap()).legs);
-    }
     let names: Vec<&str> = recognised.stages.iter().map(|s| s.name.as_str()).collect();
     assert!(
         names.contains(&"fourth stage"),
@@ -119,4 +115,90 @@ fn grid_references_are_followed_through_what_is_joined() {
     assert_eq!(held.ohms, Some(225_600.0));
     assert_eq!(recognised.grid_reference(&circuit, &output.sections[1]), None);
     assert_eq!(output.kind, StageKind::PushPullOutput { fixed_bias: true });
+}
+
+#[test]
+fn any_single_lifted_leg_leaves_all_roles_and_stages() {
+    let stock = seen(&[FENNICK]);
+    let before = roles(&stock.0, &stock.1);
+    let names: Vec<String> = stock.1.stages.iter().map(|s| s.name.clone()).collect();
+    for part in stock.0.part_ids() {
+        let body = stock.0.part(part);
+        if body.legs.len() != 2 {
+            continue;
+        }
+        let (circuit, recognised) = found(&format!("{} lifted", body.leg_name(0)));
+        assert_eq!(before, roles(&circuit, &recognised), "{} lifted", body.leg_name(0));
+        let now: Vec<String> = recognised.stages.iter().map(|s| s.name.clone()).collect();
+        assert_eq!(names, now, "{} lifted", body.leg_name(0));
+        assert!(recognised.by_joint.contains_key(&part));
+    }
+}
+
+#[test]
+fn a_resistor_added_between_any_two_places_upsets_few_roles() {
+    let stock = seen(&[FENNICK]);
+    let before = roles(&stock.0, &stock.1);
+    let places = [
+        "V1a.cathode",
+        "V2a.plate",
+        "VR1.wiper",
+        "VR6.top",
+        "V6a.grid",
+        "FB",
+        "BIAS",
+        "B3",
+        "V4.grid",
+        "T2.8R",
+    ];
+    for a in places {
+        for b in ["chassis", "B5", "V2b.cathode", "V3a.grid", "NEG"] {
+            let (circuit, recognised) = found(&format!("added resistor R99 1M from {a} to {b}"));
+            let after = roles(&circuit, &recognised);
+            let lost: Vec<&String> = before.iter().filter(|r| !after.contains(r)).collect();
+            assert!(lost.len() <= 4, "{a} to {b}: {lost:?}\n{}", outline(&circuit, &recognised));
+        }
+    }
+}
+
+#[test]
+fn a_bias_supply_without_rectifier_is_still_a_bias_supply() {
+    let (circuit, recognised) = found("D3 missing");
+    let output = recognised.stages.last().unwrap();
+    assert_eq!(output.kind, StageKind::PushPullOutput { fixed_bias: true });
+    assert_eq!(recognised.describe(&circuit, circuit.find("VR9").unwrap()), "bias control");
+    let stripped: Vec<&str> = FENNICK
+        .lines()
+        .filter(|l| {
+            !["diode D3", "resistor R60", "net NEG", "capacitor C60"].iter().any(|w| l.starts_with(w))
+        })
+        .collect();
+    let stripped = stripped.join("\n").replace("from NEG to VR9.top", "from VR9.top to R61.1");
+    let stripped =
+        stripped.replace("resistor R61 15k 0.5W from VR9.top to R61.1", "resistor R61 15k 0.5W to VR9.top");
+    let (circuit, recognised) = seen(&[&stripped]);
+    assert_eq!(recognised.stages.last().unwrap().kind, StageKind::PushPullOutput { fixed_bias: true });
+    assert_eq!(recognised.describe(&circuit, circuit.find("C61").unwrap()), "bias filter");
+}
+
+#[test]
+fn couplings_tell_the_way_between_stages() {
+    let (circuit, recognised) = seen(&[FENNICK]);
+    let why: Vec<&str> = recognised.couplings.iter().map(|c| c.why.as_str()).collect();
+    assert_eq!(
+        why,
+        [
+            "V1a.plate — C2 — VR1.top — VR1 — VR1.wiper — R6 — V2a.grid",
+            "V1b.plate — C12 — VR2.top — VR2 — VR2.wiper — R16 — V2a.grid",
+            "V2a.plate — C20 — C20.2 — R22 — R22.2 — R28 — V2b.grid",
+            "V2b.plate — W3 — V3a.grid",
+            "V3a.cathode — C21 — VR3.top — VR3 — VR3.wiper — VR6 — VR6.wiper — C30 — V6a.grid",
+            "V6a.plate — C34 — C34.2 — R42 — V4.grid",
+            "V6b.plate — C35 — C35.2 — R43 — V5.grid",
+        ]
+    );
+    let dropper = circuit.find("R53").unwrap();
+    let net = |name: &str| circuit.find_net(name).unwrap();
+    assert_eq!(recognised.droppers_between(&circuit, net("B3"), net("B4")), [dropper]);
+    assert_eq!(recognised.parts_with(RoleKind::PlateLoad).count(), 6);
 }
