@@ -1,10 +1,16 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
+mod changes;
+mod circuit;
+mod examples;
 mod fit_types;
 mod recognise;
 mod reference_cases;
+mod rules;
+mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod support;
 mod syntax;
 mod type_fits;

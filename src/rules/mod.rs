@@ -1,1 +1,40 @@
-//! (to come)
+//! Rule files to verdicts: what is dangerous, overstressed, missing or not stock.
+//!
+//! Text comes in through [`RuleSet::shipped`] and [`RuleSet::extended`], is read by the grammar in
+//! `grammar/rules.pest`, checked for names, units and completeness, and asked about [`Facts`] by [`check`]. Rules
+//! read facts only: they know no statement of a document and no file. Every thing a rule looks at ends as flagged,
+//! passed or could not tell; what is missing is never guessed.
+
+mod ast;
+mod check;
+mod compile;
+mod context;
+pub mod dimension;
+mod domain;
+mod eval;
+mod explain;
+mod facts;
+mod finding;
+pub mod functions;
+mod load;
+mod names;
+mod nouns;
+mod parse;
+mod parse_expr;
+mod paths;
+mod prove;
+mod reach;
+mod rule;
+mod set;
+mod shipped;
+mod value;
+
+pub use check::check;
+pub use explain::{Explained, LanguageEntry, explain, language, list};
+pub use facts::{Facts, OwnedFacts, OwnedView, View};
+pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};
+pub use nouns::{GROUPS, Group};
+pub use prove::{Broken, prove, prove_rule};
+pub use rule::{Example, HEADINGS, Rule};
+pub use set::RuleSet;
+pub use shipped::SHIPPED;

@@ -71,9 +71,9 @@ impl Out {
             }
             Said::Moved { plan, leg, to, note } => {
                 if *plan {
-                    self.pair("move", leg)
+                    self.pair("move", leg);
                 } else {
-                    self.about(leg, "moved")
+                    self.about(leg, "moved");
                 }
                 self.pair("to", to);
                 self.note(note.as_ref());
@@ -110,6 +110,12 @@ impl Out {
                 }
                 self.note(note.as_ref());
             }
+            said => self.step(said),
+        }
+    }
+
+    fn step(&mut self, said: &Said) {
+        match said {
             Said::Meter(meter) => self.meter(meter),
             Said::Set { control, to } => {
                 self.pair("set", control);
@@ -118,12 +124,6 @@ impl Out {
                     Setting::Position(name) => self.word(&name.value),
                 }
             }
-            said => self.step(said),
-        }
-    }
-
-    fn step(&mut self, said: &Said) {
-        match said {
             Said::Restore { names, all, except } => {
                 self.word("restore");
                 self.names(names, *all);
@@ -135,9 +135,9 @@ impl Out {
             Said::Remove { name, group, note } => {
                 self.word("remove");
                 if *group {
-                    self.quoted(name)
+                    self.quoted(name);
                 } else {
-                    self.word(&name.value)
+                    self.word(&name.value);
                 }
                 self.note(note.as_ref());
             }
@@ -168,7 +168,11 @@ impl Out {
     }
 
     fn names(&mut self, names: &[Word], all: bool) {
-        if all { self.word("all") } else { self.words(names) }
+        if all {
+            self.word("all");
+        } else {
+            self.words(names);
+        }
     }
 
     fn group(&mut self, group: Option<&Word>) {

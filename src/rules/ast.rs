@@ -1,0 +1,138 @@
+//! What a rule file says, clause by clause, with the place of every word. Names are not looked up here.
+
+use crate::source::{Span, Spanned};
+use crate::units::Quantity;
+
+use super::finding::Level;
+
+/// A word with its place.
+pub(crate) type Word = Spanned<String>;
+
+/// One rule as written.
+#[derive(Debug, Clone)]
+pub(crate) struct RuleSaid {
+    pub(crate) name: Word,
+    pub(crate) clauses: Vec<Clause>,
+}
+
+/// A change to a rule of another pack.
+#[derive(Debug, Clone)]
+pub(crate) enum Override {
+    /// `off RULE because "…"`
+    Off { rule: Word, because: String },
+    /// `set RULE level to LEVEL because "…"`
+    Level { rule: Word, level: Level, because: String },
+    /// `set RULE LIMIT to 50 %`
+    Limit { rule: Word, limit: Word, value: Spanned<Quantity> },
+}
+
+/// A whole file.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct FileSaid {
+    pub(crate) rules: Vec<RuleSaid>,
+    pub(crate) overrides: Vec<Override>,
+}
+
+/// One clause of a rule.
+#[derive(Debug, Clone)]
+pub(crate) enum Clause {
+    Select { noun: Word, variable: Word, filter: Option<Expr> },
+    Where(Expr),
+    In(Vec<Word>),
+    Limit { name: Word, value: Spanned<Quantity> },
+    Level { level: Level, required: bool, expr: Expr, say: Option<Word> },
+    Say(Word),
+    Advise(Word),
+    Heading { word: Word, text: String },
+    Example { flags: bool, level: Option<Level>, text: Word },
+}
+
+/// An expression with its place.
+#[derive(Debug, Clone)]
+pub(crate) struct Expr {
+    pub(crate) span: Span,
+    pub(crate) depth: u32,
+    pub(crate) node: Node,
+}
+
+/// Which of `before(…)` and `stock(…)`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Past {
+    Before,
+    Stock,
+}
+
+/// How the values of a group become one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Gather {
+    Any,
+    Every,
+    None,
+    Count,
+    Sum,
+    Highest,
+    Lowest,
+}
+
+/// Signs of comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Comparator {
+    Over,
+    Under,
+    AtLeast,
+    AtMost,
+    Equal,
+}
+
+/// Signs of arithmetic.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Sign {
+    Plus,
+    Minus,
+    Times,
+    Over,
+}
+
+/// What an expression is made of.
+#[derive(Debug, Clone)]
+pub(crate) enum Node {
+    Number(Quantity),
+    Text(String),
+    Name(String),
+    Call { name: Word, args: Vec<Expr> },
+    Gather { how: Gather, body: Box<Expr>, variable: Word, group: Box<Expr>, filter: Option<Box<Expr>> },
+    Past { which: Past, body: Box<Expr> },
+    Each(Word),
+    Not(Box<Expr>),
+    Negate(Box<Expr>),
+    And(Vec<Expr>),
+    Or(Vec<Expr>),
+    Compare { sign: Comparator, a: Box<Expr>, b: Box<Expr> },
+    Range { outside: bool, value: Box<Expr>, low: Box<Expr>, high: Box<Expr> },
+    Is { value: Box<Expr>, negated: bool, words: Vec<Word> },
+    Arith { sign: Sign, a: Box<Expr>, b: Box<Expr> },
+}
+
+impl Expr {
+    /// Whether two expressions say the same, wherever they stand.
+    pub(crate) fn same(&self, other: &Expr) -> bool {
+        match (&self.node, &other.node) {
+            (Node::Number(a), Node::Number(b)) => a == b,
+            (Node::Text(a), Node::Text(b)) | (Node::Name(a), Node::Name(b)) => a == b,
+            (Node::Call { name: n, args: a }, Node::Call { name: m, args: b }) => {
+                n.value == m.value && a.len() == b.len() && a.iter().zip(b).all(|(x, y)| x.same(y))
+            }
+            (Node::Each(a), Node::Each(b)) => a.value == b.value,
+            (Node::Past { which: w, body: a }, Node::Past { which: v, body: b }) => w == v && a.same(b),
+            (Node::Negate(a), Node::Negate(b)) => a.same(b),
+            (Node::Arith { sign: s, a, b }, Node::Arith { sign: t, a: c, b: d }) => {
+                s == t && a.same(c) && b.same(d)
+            }
+            (
+                Node::Gather { how: h, body: a, variable: v, group: g, filter: None },
+                Node::Gather { how: i, body: b, variable: w, group: j, filter: None },
+            ) => h == i && v.value == w.value && a.same(b) && g.same(j),
+            _ => false,
+        }
+    }
+}

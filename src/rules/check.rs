@@ -1,0 +1,201 @@
+//! Rules over facts: each thing ends flagged, passed or could not tell.
+
+use crate::circuit::{Target, Window};
+use crate::solve::Condition;
+
+use super::RuleSet;
+use super::context::{Context, Which};
+use super::eval::{compared, eval, shown};
+use super::facts::Facts;
+use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
+use super::names::{Subject, subject};
+use super::rule::{LevelLine, Piece, Rule};
+use super::value::{Thing, Value};
+
+/// Asks every rule that is in use about one document.
+pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
+    let mut verdicts = Verdicts::default();
+    let (last, first): (Vec<&Rule>, Vec<&Rule>) =
+        set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
+    for round in [first, last] {
+        let before = std::mem::take(&mut verdicts.findings);
+        let mut found = Vec::new();
+        for rule in round {
+            found.extend(ask(rule, facts, &before, &mut verdicts));
+        }
+        verdicts.findings = before;
+        verdicts.findings.append(&mut found);
+    }
+    verdicts.findings.sort_by(Finding::order);
+    verdicts.tallies.sort_by(|a, b| a.0.cmp(&b.0));
+    verdicts.off = set.rules().filter_map(|r| Some((r.name.clone(), r.off.clone()?))).collect();
+    verdicts
+}
+
+/// How one thing ended.
+enum Verdict {
+    Flagged(Box<Finding>),
+    Passed,
+    CouldNotTell(String),
+    NotLookedAt,
+}
+
+fn ask(rule: &Rule, facts: &Facts<'_>, before: &[Finding], verdicts: &mut Verdicts) -> Vec<Finding> {
+    let mut context = Context {
+        facts,
+        which: Which::Now,
+        condition: Condition::Idle,
+        slots: Vec::new(),
+        limits: rule.limits.iter().map(|l| l.value).collect(),
+        findings: before,
+    };
+    let mut tally = Tally::default();
+    let mut found = Vec::new();
+    for thing in rule.noun.members(&context) {
+        match judge(rule, thing, &mut context) {
+            Verdict::Flagged(finding) => {
+                tally.flagged += 1;
+                found.push(*finding);
+            }
+            Verdict::Passed => tally.passed += 1,
+            Verdict::CouldNotTell(missing) => {
+                tally.could_not_tell += 1;
+                let subject = subject(&context, thing).names.into_iter().next().unwrap_or_default();
+                verdicts.could_not_tell.push(CouldNotTell { rule: rule.name.clone(), subject, missing });
+            }
+            Verdict::NotLookedAt => {}
+        }
+    }
+    verdicts.tallies.push((rule.name.clone(), tally));
+    found
+}
+
+/// Judges one thing in every condition of the rule: the worst finding stands, then what could not be told.
+fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
+    let conditions = rule.conditions.as_deref().unwrap_or(&[Condition::Idle]);
+    let mut worst: Option<Box<Finding>> = None;
+    let mut missing = None;
+    let mut passed = false;
+    for condition in conditions {
+        context.condition = *condition;
+        match judge_once(rule, thing, context) {
+            Verdict::Flagged(finding) => {
+                if worst.as_ref().is_none_or(|w| finding.level > w.level) {
+                    worst = Some(finding);
+                }
+            }
+            Verdict::CouldNotTell(why) => {
+                missing.get_or_insert(why);
+            }
+            Verdict::Passed => passed = true,
+            Verdict::NotLookedAt => {}
+        }
+    }
+    match (worst, missing, passed) {
+        (Some(finding), ..) => Verdict::Flagged(finding),
+        (None, Some(why), _) => Verdict::CouldNotTell(why),
+        (None, None, true) => Verdict::Passed,
+        (None, None, false) => Verdict::NotLookedAt,
+    }
+}
+
+fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
+    context.slots = vec![(Which::Now, Value::Thing(thing))];
+    let mut doubt = None;
+    for filter in &rule.filters {
+        match eval(filter, context) {
+            Value::Truth(true) => {}
+            Value::Truth(false) => return Verdict::NotLookedAt,
+            other => {
+                doubt.get_or_insert(other.missing().unwrap_or("a value").to_owned());
+            }
+        }
+    }
+    // What may not be the rule's business at all is not flagged by it.
+    if let Some(why) = doubt {
+        return Verdict::CouldNotTell(why);
+    }
+    for line in &rule.levels {
+        match eval(&line.code, context) {
+            Value::Truth(holds) if holds != line.required => {
+                return Verdict::Flagged(Box::new(finding(rule, line, thing, context)));
+            }
+            Value::Truth(_) => {}
+            other => {
+                doubt.get_or_insert(other.missing().unwrap_or("a value").to_owned());
+            }
+        }
+    }
+    doubt.map_or(Verdict::Passed, Verdict::CouldNotTell)
+}
+
+fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_>) -> Finding {
+    let mut values = Vec::new();
+    compared(&line.code, context, &mut values);
+    let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
+    let advice = rule.advise.as_ref().map(|t| worded(t, context));
+    let subject = subject(context, thing);
+    let mut finding = Finding {
+        rule: rule.name.clone(),
+        level: rule.level_set.as_ref().map_or(line.level, |(level, _)| *level),
+        message,
+        advice,
+        condition: rule.conditions.as_ref().map(|_| context.condition),
+        values,
+        accepted: None,
+        subjects: subject.names.clone(),
+        parts: subject.parts.clone(),
+        spans: subject.spans.clone(),
+    };
+    finding.accepted = accepted(&finding, &subject, context);
+    finding
+}
+
+fn worded(template: &[Piece], context: &mut Context<'_>) -> String {
+    let mut text = String::new();
+    for piece in template {
+        match piece {
+            Piece::Text(words) => text.push_str(words),
+            Piece::Value(code, ty) => {
+                let value = eval(code, context);
+                text.push_str(&shown(&value, *ty, context));
+            }
+        }
+    }
+    text
+}
+
+/// A written reason for this finding: an `accept`, or a window with `because` that holds the value.
+fn accepted(finding: &Finding, subject: &Subject, context: &Context<'_>) -> Option<Accepted> {
+    let circuit = context.circuit();
+    let accepts = circuit.accepts.iter().filter(|a| a.rule == finding.rule);
+    let named =
+        |on: &String| finding.subjects.contains(on) || finding.subject().starts_with(&format!("{on}."));
+    let mut fitting = accepts.filter(|a| a.on.as_ref().is_none_or(named));
+    if let Some(accept) = fitting.next() {
+        return Some(Accepted { because: accept.because.clone(), span: accept.span });
+    }
+    let window = circuit.windows.iter().find(|w| excuses(w, finding, subject, context))?;
+    Some(Accepted { because: window.because.clone()?, span: window.span })
+}
+
+/// Stock circuits that exceed a limit by period practice carry a window with a reason (judging.md).
+fn excuses(window: &Window, finding: &Finding, subject: &Subject, context: &Context<'_>) -> bool {
+    let circuit = context.circuit();
+    let about = match window.target {
+        Target::Part(part) => subject.parts.contains(&part),
+        Target::Leg(leg) => subject.parts.contains(&leg.part),
+        Target::Net(net) => {
+            let on =
+                |part: &crate::circuit::PartId| circuit.part(*part).legs.iter().any(|l| l.net == Some(net));
+            subject.parts.iter().any(on) || subject.names.contains(&circuit.net(net).name)
+        }
+        Target::Between(..) => false,
+    };
+    let holds = finding
+        .values
+        .first()
+        .is_some_and(|v| v.unit == window.unit && v.value >= window.low && v.value <= window.high);
+    let condition = finding.condition.map_or("idle", Condition::word);
+    window.because.is_some() && about && holds && window.condition == condition
+}

@@ -1,0 +1,462 @@
+//! Expressions to code: names looked up, types and units checked, every fault at its exact place.
+
+use crate::solve::Condition;
+use crate::source::{Problem, Span, nearest};
+use crate::units::Quantity;
+
+use super::ast::{Comparator, Expr, Gather, Node, Past, Sign, Word};
+use super::dimension::{Dim, Domain, Sort, Ty};
+use super::domain::LIMITS;
+use super::finding::Basis;
+use super::functions::{self, Function, Gives, Param};
+use super::nouns::Noun;
+use super::value::Number;
+
+/// An expression ready to be evaluated.
+#[derive(Debug, Clone)]
+pub(crate) enum Code {
+    Number(Number),
+    Text(String),
+    Word(String),
+    Condition,
+    Variable(usize),
+    Limit(usize),
+    Call(&'static Function, Vec<Code>),
+    Gather { how: Gather, body: Box<Code>, slot: usize, group: Box<Code>, filter: Option<Box<Code>> },
+    Past(Past, Box<Code>),
+    Each(Noun),
+    Not(Box<Code>),
+    Negate(Box<Code>),
+    And(Vec<Code>),
+    Or(Vec<Code>),
+    Compare { sign: Comparator, a: Box<Operand>, b: Box<Operand> },
+    Range { outside: bool, value: Box<Operand>, low: Box<Operand>, high: Box<Operand> },
+    Is { value: Box<Code>, negated: bool, words: Vec<String> },
+    Arith { sign: Sign, a: Box<Code>, b: Box<Code> },
+}
+
+/// A side of a comparison: its code, how the rule names it, and its unit.
+#[derive(Debug, Clone)]
+pub(crate) struct Operand {
+    pub(crate) code: Code,
+    pub(crate) name: String,
+    pub(crate) dim: Dim,
+    pub(crate) constant: bool,
+}
+
+/// A figure of a rule with a name.
+#[derive(Debug, Clone)]
+pub(crate) struct Limit {
+    pub(crate) name: String,
+    pub(crate) value: Number,
+    pub(crate) dim: Dim,
+}
+
+/// What is bound while a rule is read.
+#[derive(Debug)]
+pub(crate) struct Scope<'t> {
+    /// The file's text, for the names of values.
+    pub(crate) text: &'t str,
+    pub(crate) variables: Vec<(String, Ty)>,
+    pub(crate) limits: Vec<Limit>,
+    pub(crate) problems: Vec<Problem>,
+    /// Whether something depends on the condition.
+    pub(crate) solved: bool,
+    /// Whether something looks at the findings of other rules.
+    pub(crate) last: bool,
+    /// Whether more truth here can only flag more (`Some(true)`), only less, or either (`None`).
+    pub(crate) flagging: Option<bool>,
+}
+
+type Typed = Option<(Code, Ty)>;
+
+impl Scope<'_> {
+    /// Compiles an expression that must be a condition.
+    pub(crate) fn truth(&mut self, expr: &Expr) -> Option<Code> {
+        let (code, ty) = self.expr(expr)?;
+        if ty == Ty::Truth {
+            return Some(code);
+        }
+        self.fault(
+            "not-a-condition",
+            expr.span,
+            format!("this is {}, not something that holds or not", ty.words()),
+        )
+    }
+
+    /// Compiles any expression.
+    pub(crate) fn expr(&mut self, expr: &Expr) -> Typed {
+        match &expr.node {
+            Node::Number(q) => Some(literal(q)),
+            Node::Text(text) => Some((Code::Text(text.clone()), Ty::Text)),
+            Node::Name(name) => self.name(name, expr.span),
+            Node::Call { name, args } => self.call(name, args, expr.span),
+            Node::Each(word) => self.each(word),
+            Node::Past { which, body } => self.past(*which, body),
+            Node::Not(body) => {
+                let before = self.flagging;
+                self.flagging = before.map(|f| !f);
+                let code = self.truth(body);
+                self.flagging = before;
+                Some((Code::Not(Box::new(code?)), Ty::Truth))
+            }
+            Node::Negate(body) => {
+                let (code, dim) = self.number(body)?;
+                Some((Code::Negate(Box::new(code)), Ty::Number(dim)))
+            }
+            Node::And(all) => Some((Code::And(self.truths(all)?), Ty::Truth)),
+            Node::Or(all) => Some((Code::Or(self.truths(all)?), Ty::Truth)),
+            Node::Compare { sign, a, b } => {
+                let (x, y) = (self.operand(a), self.operand(b));
+                let (x, y) = (x?, y?);
+                self.alike("comparing", "with", (expr.span, x.dim), (expr.span, y.dim))?;
+                Some((Code::Compare { sign: *sign, a: Box::new(x), b: Box::new(y) }, Ty::Truth))
+            }
+            Node::Range { outside, value, low, high } => {
+                let (v, l, h) = (self.operand(value), self.operand(low), self.operand(high));
+                let (v, l, h) = (v?, l?, h?);
+                self.alike("comparing", "with", (expr.span, v.dim), (low.span, l.dim))?;
+                self.alike("comparing", "with", (expr.span, v.dim), (high.span, h.dim))?;
+                let (value, low, high) = (Box::new(v), Box::new(l), Box::new(h));
+                Some((Code::Range { outside: *outside, value, low, high }, Ty::Truth))
+            }
+            Node::Is { value, negated, words } => self.is(value, *negated, words),
+            Node::Arith { sign, a, b } => self.arith(*sign, a, b, expr.span),
+            Node::Gather { how, body, variable, group, filter } => {
+                self.gather(*how, body, variable, group, filter.as_deref())
+            }
+        }
+    }
+
+    fn truths(&mut self, all: &[Expr]) -> Option<Vec<Code>> {
+        let codes: Vec<Option<Code>> = all.iter().map(|e| self.truth(e)).collect();
+        codes.into_iter().collect()
+    }
+
+    fn number(&mut self, expr: &Expr) -> Option<(Code, Dim)> {
+        match self.expr(expr)? {
+            (code, Ty::Number(dim)) => Some((code, dim)),
+            (_, ty) => self.fault("not-a-number", expr.span, format!("this is {}, not a number", ty.words())),
+        }
+    }
+
+    fn operand(&mut self, expr: &Expr) -> Option<Operand> {
+        let (code, dim) = self.number(expr)?;
+        let constant = matches!(code, Code::Number(_) | Code::Limit(_));
+        let range = expr.span.start as usize..expr.span.end as usize;
+        let name = self.text.get(range).unwrap_or("").split_whitespace().collect::<Vec<_>>().join(" ");
+        Some(Operand { code, name, dim, constant })
+    }
+
+    fn alike(&mut self, verb: &str, link: &str, a: (Span, Dim), b: (Span, Dim)) -> Option<()> {
+        if a.1 == b.1 {
+            return Some(());
+        }
+        self.fault("units-differ", b.0, format!("{verb} {} {link} {}", a.1.words(), b.1.words()))
+    }
+
+    fn arith(&mut self, sign: Sign, a: &Expr, b: &Expr, span: Span) -> Typed {
+        let (x, y) = (self.number(a), self.number(b));
+        let ((x, d), (y, e)) = (x?, y?);
+        let dim = match sign {
+            Sign::Plus => {
+                self.alike("adding", "to", (span, d), (span, e))?;
+                Some(d)
+            }
+            Sign::Minus => {
+                self.alike("taking", "from", (span, e), (span, d))?;
+                Some(d)
+            }
+            Sign::Times => d.times(e),
+            Sign::Over => d.over(e),
+        };
+        let Some(dim) = dim else {
+            let verb = if sign == Sign::Times { "multiplying" } else { "dividing" };
+            return self.fault("units-differ", span, format!("{verb} {} by {}", d.words(), e.words()));
+        };
+        Some((Code::Arith { sign, a: Box::new(x), b: Box::new(y) }, Ty::Number(dim)))
+    }
+
+    fn name(&mut self, name: &str, span: Span) -> Typed {
+        if let Some(slot) = self.variables.iter().rposition(|(n, _)| n == name) {
+            return Some((Code::Variable(slot), self.variables[slot].1));
+        }
+        if let Some(index) = self.limits.iter().position(|l| l.name == name) {
+            return Some((Code::Limit(index), Ty::Number(self.limits[index].dim)));
+        }
+        if name == "condition" {
+            return Some((Code::Condition, Ty::Word(Domain::Condition)));
+        }
+        let bound: Vec<String> = self
+            .variables
+            .iter()
+            .map(|(n, _)| n.clone())
+            .chain(self.limits.iter().map(|l| l.name.clone()))
+            .collect();
+        let help = if functions::named(name).is_empty() {
+            match nearest(name, bound.iter().map(String::as_str)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None if bound.is_empty() => "nothing is bound: start with `for each …`".to_owned(),
+                None => format!("bound here: {}", bound.join(", ")),
+            }
+        } else {
+            format!("`{name}` asks for something: {}", functions::named(name)[0].example)
+        };
+        self.problems.push(
+            Problem::error("unknown-name", span, format!("nothing here is called `{name}`")).help(help),
+        );
+        None
+    }
+
+    fn each(&mut self, word: &Word) -> Typed {
+        let noun = self.noun(word)?;
+        Some((Code::Each(noun), Ty::Group(noun.sort())))
+    }
+
+    /// The noun of a word, or a problem with the nearest one.
+    pub(crate) fn noun(&mut self, word: &Word) -> Option<Noun> {
+        let found = Noun::of(&word.value);
+        if found.is_none() {
+            let problem =
+                Problem::error("unknown-noun", word.span, format!("there is no group `{}`", word.value));
+            self.problems.push(match nearest(&word.value, Noun::words()) {
+                Some(near) => problem.help(format!("did you mean `{near}`?")),
+                None => {
+                    problem.help("a kind of part, a role, or a group such as section, stage, rail, change")
+                }
+            });
+        }
+        found
+    }
+
+    fn past(&mut self, which: Past, body: &Expr) -> Typed {
+        let (code, ty) = self.expr(body)?;
+        if matches!(ty, Ty::Thing(_) | Ty::Group(_)) {
+            let words = format!("{} of another document can't be mixed with those of this one", ty.words());
+            return self.fault("other-document", body.span, words);
+        }
+        Some((Code::Past(which, Box::new(code)), ty))
+    }
+
+    fn is(&mut self, value: &Expr, negated: bool, words: &[Word]) -> Typed {
+        let (code, ty) = self.expr(value)?;
+        let Ty::Word(domain) = ty else {
+            let said = format!("`is` compares a word of a list; this is {}", ty.words());
+            return self.fault("not-a-word", value.span, said);
+        };
+        let known: Vec<bool> = words.iter().map(|w| self.word(domain, w)).collect();
+        if known.contains(&false) {
+            return None;
+        }
+        let words = words.iter().map(|w| w.value.clone()).collect();
+        Some((Code::Is { value: Box::new(code), negated, words }, Ty::Truth))
+    }
+
+    fn word(&mut self, domain: Domain, word: &Word) -> bool {
+        let all = domain.all();
+        if all.contains(&word.value) {
+            return true;
+        }
+        let problem =
+            Problem::error("unknown-word", word.span, format!("`{}` is not {}", word.value, domain.words()));
+        self.problems.push(match nearest(&word.value, all.iter().map(String::as_str)) {
+            Some(near) => problem.help(format!("did you mean `{near}`?")),
+            None => problem.help(format!("one of {}", all.join(", "))),
+        });
+        false
+    }
+
+    fn gather(
+        &mut self,
+        how: Gather,
+        body: &Expr,
+        variable: &Word,
+        group: &Expr,
+        filter: Option<&Expr>,
+    ) -> Typed {
+        let (from, ty) = self.expr(group)?;
+        let Ty::Group(sort) = ty else {
+            let words = format!("this is {}, not several things", ty.words());
+            return self.fault("not-a-group", group.span, words);
+        };
+        let slot = self.bind(variable, sort);
+        let before = self.flagging;
+        let (in_body, in_filter) = match how {
+            Gather::Any => (before, before),
+            Gather::Every => (before, before.map(|f| !f)),
+            Gather::None => (before.map(|f| !f), before.map(|f| !f)),
+            _ => (None, None),
+        };
+        self.flagging = in_filter;
+        let filter = filter.map(|f| self.truth(f));
+        self.flagging = in_body;
+        let body = match how {
+            Gather::Sum | Gather::Highest | Gather::Lowest => {
+                self.number(body).map(|(code, dim)| (code, Ty::Number(dim)))
+            }
+            Gather::Count => self.truth(body).map(|code| (code, Ty::Number(Dim::COUNT))),
+            _ => self.truth(body).map(|code| (code, Ty::Truth)),
+        };
+        self.flagging = before;
+        self.variables.truncate(slot);
+        let (body, ty) = body?;
+        let filter = match filter {
+            Some(code) => Some(Box::new(code?)),
+            None => None,
+        };
+        Some((Code::Gather { how, body: Box::new(body), slot, group: Box::new(from), filter }, ty))
+    }
+
+    /// Binds a name to things of a sort and gives its slot.
+    pub(crate) fn bind(&mut self, variable: &Word, sort: Sort) -> usize {
+        if self.variables.iter().any(|(n, _)| *n == variable.value) || variable.value == "condition" {
+            let words = format!("`{}` is bound already", variable.value);
+            self.problems.push(Problem::error("bound-twice", variable.span, words));
+        }
+        self.variables.push((variable.value.clone(), Ty::Thing(sort)));
+        self.variables.len() - 1
+    }
+
+    fn call(&mut self, name: &Word, args: &[Expr], span: Span) -> Typed {
+        // `share of rated-power(d)`: a limit of the rule as a factor.
+        if let ([of], true) = (args, self.limits.iter().any(|l| l.name == name.value)) {
+            let limit = Expr { span: name.span, depth: 1, node: Node::Name(name.value.clone()) };
+            return self.arith(Sign::Times, &limit, of, span);
+        }
+        let found = functions::named(&name.value);
+        if found.is_empty() {
+            let problem = Problem::error(
+                "unknown-function",
+                name.span,
+                format!("there is no function `{}`", name.value),
+            );
+            self.problems.push(match nearest(&name.value, functions::all().map(|f| f.name)) {
+                Some(near) => problem.help(format!("did you mean `{near}`?")),
+                None => problem.help("`asfound rules` lists what a rule may ask"),
+            });
+            return None;
+        }
+        let Some(counted) = found.iter().find(|f| f.params.len() == args.len()) else {
+            let words =
+                format!("`{}` asks for {} value(s), not {}", name.value, found[0].params.len(), args.len());
+            self.problems.push(Problem::error("wrong-count", span, words).help(found[0].example));
+            return None;
+        };
+        if counted.name == "unknown" && self.flagging != Some(true) {
+            let words = "`unknown` here would let a blank rating or reading pass";
+            self.problems.push(Problem::error("blank-passes", span, words).help("turn the condition round"));
+            return None;
+        }
+        let mut compiled = Vec::new();
+        for (index, arg) in args.iter().enumerate() {
+            compiled.push(self.argument(counted.params[index], arg)?);
+        }
+        let types: Vec<Ty> = compiled.iter().map(|(_, ty)| *ty).collect();
+        let Some(function) = found.iter().find(|f| fits(f, &types)) else {
+            return self.misfit(&found, args, &types);
+        };
+        self.solved |= function.solved;
+        self.last |= functions::looks_at_findings(function.name);
+        let ty = gives(function, &types, args);
+        let Some(ty) = ty else {
+            return self.fault("units-differ", span, format!("the root of {} has no unit", types[0].words()));
+        };
+        Some((Code::Call(function, compiled.into_iter().map(|(code, _)| code).collect()), ty))
+    }
+
+    fn argument(&mut self, param: Param, arg: &Expr) -> Typed {
+        if let (Param::Is(Ty::Word(domain)), Node::Name(name)) = (param, &arg.node) {
+            let word = Word { value: name.clone(), span: arg.span };
+            return self.word(domain, &word).then(|| (Code::Word(name.clone()), Ty::Word(domain)));
+        }
+        self.expr(arg)
+    }
+
+    fn misfit(&mut self, found: &[&'static Function], args: &[Expr], types: &[Ty]) -> Typed {
+        let at = (0..types.len()).find(|i| !fits_at(found[0], types, *i)).unwrap_or(0);
+        let wanted: Vec<String> = found
+            .iter()
+            .filter_map(|f| match f.params.get(at) {
+                Some(Param::Is(ty)) => Some(ty.words()),
+                Some(Param::LikeFirst) => Some(types[0].words()),
+                Some(Param::AnyNumber) => Some("a number".to_owned()),
+                _ => Some("a thing".to_owned()),
+            })
+            .collect();
+        let words =
+            format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());
+        self.fault("wrong-type", args[at].span, words)
+    }
+
+    fn fault<T>(&mut self, code: &'static str, span: Span, message: String) -> Option<T> {
+        self.problems.push(Problem::error(code, span, message));
+        None
+    }
+}
+
+fn fits(function: &Function, types: &[Ty]) -> bool {
+    function.params.len() == types.len() && (0..types.len()).all(|i| fits_at(function, types, i))
+}
+
+fn fits_at(function: &Function, types: &[Ty], index: usize) -> bool {
+    match function.params[index] {
+        Param::Is(ty) => types[index] == ty,
+        Param::AnyNumber => matches!(types[index], Ty::Number(_)),
+        Param::LikeFirst => types[index] == types[0],
+        Param::AnyThing => matches!(types[index], Ty::Thing(_)),
+        Param::Any => true,
+    }
+}
+
+fn gives(function: &Function, types: &[Ty], args: &[Expr]) -> Option<Ty> {
+    match function.gives {
+        Gives::Ty(ty) => Some(ty),
+        Gives::LikeFirst => Some(types[0]),
+        Gives::Root => match types[0] {
+            Ty::Number(dim) => dim.root().map(Ty::Number),
+            _ => None,
+        },
+        Gives::Limit => match args.get(1).map(|a| &a.node) {
+            Some(Node::Name(name)) => LIMITS.iter().find(|(n, _)| n == name).map(|(_, d)| Ty::Number(*d)),
+            _ => None,
+        },
+    }
+}
+
+/// A written number. Bare numbers count; `4k7` without a unit is in ohms.
+pub(crate) fn literal(q: &Quantity) -> (Code, Ty) {
+    let (value, dim) = figure(q);
+    (Code::Number(value), Ty::Number(dim))
+}
+
+/// Value and dimension of a written number.
+pub(crate) fn figure(q: &Quantity) -> (Number, Dim) {
+    let dim = match q.unit {
+        Some(unit) => Dim::of(unit),
+        None if q.prefixed => Dim::OHM,
+        None => Dim::COUNT,
+    };
+    (Number::plain(q.value, Basis::Stated), dim)
+}
+
+/// The conditions that words name, with a problem for each that is none.
+pub(crate) fn conditions(words: &[Word], problems: &mut Vec<Problem>) -> Vec<Condition> {
+    let mut found = Vec::new();
+    for word in words {
+        let Some(condition) = Condition::of(&word.value) else {
+            let problem = Problem::error(
+                "unknown-condition",
+                word.span,
+                format!("there is no condition `{}`", word.value),
+            );
+            let names = Condition::ALL.map(Condition::word);
+            problems.push(match nearest(&word.value, names) {
+                Some(near) => problem.help(format!("did you mean `{near}`?")),
+                None => problem.help(format!("one of {}", names.join(", "))),
+            });
+            continue;
+        };
+        found.push(condition);
+    }
+    found
+}

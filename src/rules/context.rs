@@ -1,0 +1,209 @@
+//! Where an expression is evaluated: which circuit, in which condition, with which names bound.
+
+use crate::change::Change;
+use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
+use crate::recognise::{Recognised, Stage};
+use crate::solve::{Condition, Solved, SolvedSection};
+use crate::syntax::tree::DocumentKind;
+use crate::units::Unit;
+
+use super::facts::{Facts, View};
+use super::finding::{Basis, Finding};
+use super::value::{Number, SectionId, Thing, Value};
+
+/// A known value, or what is missing.
+pub(crate) type Known<T> = Result<T, String>;
+
+/// Which circuit is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Which {
+    Now,
+    Before,
+    Stock,
+}
+
+/// The place of an evaluation.
+pub(crate) struct Context<'a> {
+    pub(crate) facts: &'a Facts<'a>,
+    pub(crate) which: Which,
+    pub(crate) condition: Condition,
+    /// Names bound so far, with the circuit that their ids belong to.
+    pub(crate) slots: Vec<(Which, Value)>,
+    pub(crate) limits: Vec<Number>,
+    /// Findings of the rules that came before (only the last rules see them).
+    pub(crate) findings: &'a [Finding],
+}
+
+impl<'a> Context<'a> {
+    /// The circuit of a side with what was worked out of it.
+    pub(crate) fn view_of(&self, which: Which) -> Known<View<'a>> {
+        let facts = self.facts;
+        match which {
+            Which::Now => Ok(facts.now),
+            Which::Before => facts.before.ok_or_else(|| "there is no document beneath".to_owned()),
+            Which::Stock if facts.stock.is_none() && facts.now.circuit.kind == DocumentKind::Stock => {
+                Ok(facts.now)
+            }
+            Which::Stock => facts.stock.ok_or_else(|| "there is no stock spec beneath".to_owned()),
+        }
+    }
+
+    fn view(&self) -> View<'a> {
+        self.view_of(self.which).unwrap_or(self.facts.now)
+    }
+
+    pub(crate) fn circuit(&self) -> &'a Circuit {
+        self.view().circuit
+    }
+
+    pub(crate) fn recognised(&self) -> &'a Recognised {
+        self.view().recognised
+    }
+
+    pub(crate) fn part(&self, id: PartId) -> &'a Part {
+        self.circuit().part(id)
+    }
+
+    /// The operating point in the condition that is judged.
+    pub(crate) fn solved(&self) -> Known<&'a Solved> {
+        self.solved_in(self.condition)
+    }
+
+    /// The operating point in a condition.
+    pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
+        let set = self.view().solved;
+        set.by_condition.get(&condition).ok_or_else(|| match set.not_applicable.get(&condition) {
+            Some(why) => format!("{} does not apply: {why}", condition.word()),
+            None => format!("{} is not solved", condition.word()),
+        })
+    }
+
+    pub(crate) fn net_volts(&self, net: NetId) -> Known<f64> {
+        let undefined = || format!("the volts of {} are undefined", self.circuit().net(net).name);
+        self.solved()?.net_volts(net).ok_or_else(undefined)
+    }
+
+    /// The valve type of a part.
+    pub(crate) fn tube_type(&self, tube: PartId) -> Known<&'a TubeType> {
+        let part = self.part(tube);
+        let name = part
+            .body
+            .type_name
+            .as_deref()
+            .ok_or_else(|| format!("the type of {} is not stated", part.name))?;
+        self.circuit().types.tube(name).ok_or_else(|| format!("there is no type data for {name}"))
+    }
+
+    /// A limit of a section's type.
+    pub(crate) fn type_limit(&self, tube: PartId, limit: &str) -> Known<f64> {
+        let of = self.tube_type(tube)?;
+        let missing = || format!("the type data of {} state no {limit} limit", of.name);
+        of.limits.get(limit).copied().ok_or_else(missing)
+    }
+
+    pub(crate) fn section(&self, id: SectionId) -> Known<&'a SolvedSection> {
+        let letter = letter(id);
+        self.solved()?
+            .section(id.tube, &letter)
+            .ok_or_else(|| format!("{} has no operating point", self.section_name(id)))
+    }
+
+    pub(crate) fn section_name(&self, id: SectionId) -> String {
+        format!("{}{}", self.part(id.tube).name, letter(id))
+    }
+
+    /// A leg of a section by electrode: `plate`, `grid`, `cathode`, `screen`.
+    pub(crate) fn electrode(&self, id: SectionId, electrode: &str) -> Option<LegId> {
+        let name = match id.letter {
+            Some(letter) => format!("{letter}.{electrode}"),
+            None => electrode.to_owned(),
+        };
+        let leg = self.part(id.tube).leg_index(&name)?;
+        Some(LegId { part: id.tube, leg: leg as u32 })
+    }
+
+    pub(crate) fn electrode_net(&self, id: SectionId, electrode: &str) -> Option<NetId> {
+        self.circuit().net_of(self.electrode(id, electrode)?)
+    }
+
+    /// The stage of a section.
+    pub(crate) fn stage_of(&self, id: SectionId) -> Option<&'a Stage> {
+        let name = letter(id);
+        let holds = |s: &&Stage| s.sections.iter().any(|t| t.tube == id.tube && t.letter == name);
+        self.recognised().stages.iter().find(holds)
+    }
+
+    pub(crate) fn role_word(&self, part: PartId) -> &'static str {
+        self.recognised().role(part).map_or(super::domain::NONE, |r| r.kind.word())
+    }
+
+    /// A DC reading in the condition that is judged.
+    pub(crate) fn reading(&self, target: Target, unit: Unit) -> Option<&'a Reading> {
+        self.circuit()
+            .readings
+            .iter()
+            .find(|r| r.target == target && r.unit == unit && !r.ac && r.condition == self.condition.word())
+    }
+
+    /// The change that a thing is.
+    pub(crate) fn change(&self, thing: Thing) -> Option<&'a Change> {
+        match thing {
+            Thing::Change(i) => self.facts.changes.get(i),
+            Thing::Difference(i) => self.facts.differences.get(i),
+            _ => None,
+        }
+    }
+
+    /// A thing of one circuit as the same thing of the circuit that is looked at now.
+    pub(crate) fn brought(&self, from: Which, thing: Thing) -> Known<Thing> {
+        if from == self.which {
+            return Ok(thing);
+        }
+        let (there, here) = (self.view_of(from)?.circuit, self.circuit());
+        let where_ = match self.which {
+            Which::Now => "in this document",
+            Which::Before => "in the document beneath",
+            Which::Stock => "in the stock spec",
+        };
+        let part = |id: PartId| {
+            let name = &there.part(id).name;
+            here.find(name).ok_or_else(|| format!("{name} is not {where_}"))
+        };
+        Ok(match thing {
+            Thing::Part(id) => Thing::Part(part(id)?),
+            Thing::Net(id) => {
+                let name = &there.net(id).name;
+                Thing::Net(here.find_net(name).ok_or_else(|| format!("{name} is not {where_}"))?)
+            }
+            Thing::Leg(id) => {
+                let (owner, name) = (part(id.part)?, &there.part(id.part).legs[id.leg as usize].name);
+                let leg = here.part(owner).leg_index(name);
+                let missing = || format!("{} is not {where_}", there.leg_name(id));
+                Thing::Leg(LegId { part: owner, leg: leg.ok_or_else(missing)? as u32 })
+            }
+            Thing::Section(id) => Thing::Section(SectionId { tube: part(id.tube)?, letter: id.letter }),
+            Thing::Stage(index) => self.brought_stage(from, index)?,
+            other => other,
+        })
+    }
+
+    fn brought_stage(&self, from: Which, index: usize) -> Known<Thing> {
+        let there = self.view_of(from)?;
+        let lost = || "the stage is not recognised there".to_owned();
+        let first = there.recognised.stages.get(index).and_then(|s| s.sections.first()).ok_or_else(lost)?;
+        let name = &there.circuit.part(first.tube).name;
+        let tube = self.circuit().find(name).ok_or_else(lost)?;
+        let holds = |s: &Stage| s.sections.iter().any(|t| t.tube == tube && t.letter == first.letter);
+        self.recognised().stages.iter().position(holds).map(Thing::Stage).ok_or_else(lost)
+    }
+}
+
+/// The letter of a section as text: empty for a one-section valve.
+pub(crate) fn letter(id: SectionId) -> String {
+    id.letter.map(String::from).unwrap_or_default()
+}
+
+/// A reading as a number with the meter's accuracy as its window; 1 % where it is not stated.
+pub(crate) fn measured(reading: &Reading) -> Number {
+    Number::plain(reading.value, Basis::Measured).spread(reading.accuracy.unwrap_or(0.01))
+}

@@ -1,0 +1,123 @@
+//! The closed lists of words that rules compare with.
+
+use crate::change::ChangeKind;
+use crate::recognise::{RoleKind, StageKind};
+use crate::solve::Condition;
+use crate::syntax::tree::{Construction, DocumentKind, Kind};
+
+use super::dimension::{Dim, Domain};
+use super::finding::Level;
+
+/// Limits of type data that rules may ask for, with their units.
+pub(crate) const LIMITS: [(&str, Dim); 17] = [
+    ("plate", Dim::VOLT),
+    ("plate-cold", Dim::VOLT),
+    ("plate-power", Dim::WATT),
+    ("screen", Dim::VOLT),
+    ("screen-cold", Dim::VOLT),
+    ("screen-power", Dim::WATT),
+    ("cathode-current", Dim::AMP),
+    ("heater-cathode", Dim::VOLT),
+    ("heater-positive", Dim::VOLT),
+    ("heater-negative", Dim::VOLT),
+    ("grid-circuit-cathode-bias", Dim::OHM),
+    ("grid-circuit-fixed-bias", Dim::OHM),
+    ("inverse", Dim::VOLT),
+    ("peak-current", Dim::AMP),
+    ("dc-current", Dim::AMP),
+    ("first-capacitor", Dim::FARAD),
+    ("plate-supply-resistance", Dim::OHM),
+];
+
+/// What a part of no role, or a valve section in no stage, answers.
+pub(crate) const NONE: &str = "none";
+
+/// The word of a stage's kind.
+pub(crate) fn stage_word(kind: StageKind) -> &'static str {
+    match kind {
+        StageKind::CommonCathode { .. } => "common-cathode",
+        StageKind::CathodeFollower { .. } => "cathode-follower",
+        StageKind::LongTailedPair => "long-tailed-pair",
+        StageKind::SplitLoad => "split-load",
+        StageKind::ReverbDriver => "reverb-driver",
+        StageKind::SingleEndedOutput { .. } => "single-ended-output",
+        StageKind::PushPullOutput { .. } => "push-pull-output",
+    }
+}
+
+/// The word of a document's kind.
+pub(crate) fn document_word(kind: DocumentKind) -> &'static str {
+    match kind {
+        DocumentKind::Stock => "stock",
+        DocumentKind::AsFound => "as-found",
+        DocumentKind::Plan => "plan",
+        DocumentKind::AsLeft => "as-left",
+        DocumentKind::TypeData => "type-data",
+    }
+}
+
+/// A word of the texts as one word of a rule: `valve swapped` is `valve-swapped`.
+pub(crate) fn joined(word: &str) -> String {
+    word.replace(' ', "-")
+}
+
+impl Domain {
+    /// All its words.
+    pub fn all(self) -> Vec<String> {
+        let own = |words: &[&str]| words.iter().map(|w| (*w).to_owned()).collect::<Vec<_>>();
+        match self {
+            Domain::Role => RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(str::to_owned).collect(),
+            Domain::Kind => Kind::ALL.iter().map(|k| k.word().to_owned()).collect(),
+            Domain::Construction => Construction::ALL.iter().map(|c| joined(c.word())).collect(),
+            Domain::Change => CHANGES.iter().map(|c| joined(c.word())).collect(),
+            Domain::Stage => own(&[
+                "common-cathode",
+                "cathode-follower",
+                "long-tailed-pair",
+                "split-load",
+                "reverb-driver",
+                "single-ended-output",
+                "push-pull-output",
+                NONE,
+            ]),
+            Domain::Limit => LIMITS.iter().map(|(w, _)| (*w).to_owned()).collect(),
+            Domain::Condition => Condition::ALL.iter().map(|c| c.word().to_owned()).collect(),
+            Domain::Document => own(&["stock", "as-found", "plan", "as-left"]),
+            Domain::Level => Level::ALL.iter().map(|l| l.word().to_owned()).collect(),
+        }
+    }
+
+    /// In words: what one of them is.
+    pub fn words(self) -> &'static str {
+        match self {
+            Domain::Role => "a role",
+            Domain::Kind => "a kind of part",
+            Domain::Construction => "a construction",
+            Domain::Change => "a kind of change",
+            Domain::Stage => "a kind of stage",
+            Domain::Limit => "a limit of type data",
+            Domain::Condition => "a condition of the amplifier",
+            Domain::Document => "a kind of document",
+            Domain::Level => "a level",
+        }
+    }
+}
+
+const CHANGES: [ChangeKind; 16] = [
+    ChangeKind::Missing,
+    ChangeKind::Added,
+    ChangeKind::Lifted,
+    ChangeKind::Moved,
+    ChangeKind::Bridged,
+    ChangeKind::Cut,
+    ChangeKind::Repaired,
+    ChangeKind::Reversed,
+    ChangeKind::Shorted,
+    ChangeKind::ValveSwapped,
+    ChangeKind::Revalued,
+    ChangeKind::Drifted,
+    ChangeKind::Leaky,
+    ChangeKind::Rerated,
+    ChangeKind::Replaced,
+    ChangeKind::ControlSet,
+];

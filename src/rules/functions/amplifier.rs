@@ -1,0 +1,47 @@
+//! The whole amplifier, and its way from the mains.
+
+use super::{AMPLIFIER, Function, PART, TRUTH, part, truth, word};
+use crate::rules::dimension::Domain;
+use crate::rules::domain::document_word;
+use crate::rules::paths;
+use crate::rules::value::Value;
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "document",
+        params: &[AMPLIFIER],
+        gives: word(Domain::Document),
+        solved: false,
+        docs: "What kind of document is judged.",
+        example: "document(a) is plan",
+        code: |c, _| Ok(Value::Word(document_word(c.circuit().kind).to_owned())),
+    },
+    Function {
+        name: "double-insulated",
+        params: &[AMPLIFIER],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the spec says `insulation class-II`. Where it says nothing the amplifier counts as class I: a metal \
+               chassis.",
+        example: "where not double-insulated(a)",
+        code: |c, _| truth(c.circuit().insulation.as_ref().is_some_and(|i| i.value == "class-II")),
+    },
+    Function {
+        name: "earthed",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an inlet's earth leads to chassis over wire alone; a resistor or a fuse on the way is no earth.",
+        example: "require earthed(p) else danger",
+        code: |c, args| truth(paths::earthed(c.circuit(), part(args)?)),
+    },
+    Function {
+        name: "unfused",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an inlet's live conductor reaches a mains transformer past no fuse, switches closed.",
+        example: "unfused(p)",
+        code: |c, args| truth(paths::unfused(c.circuit(), part(args)?)),
+    },
+];

@@ -1,0 +1,237 @@
+//! Valve sections: how they are wired and biased.
+
+use super::{
+    Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
+};
+use crate::circuit::{NetId, PartId};
+use crate::recognise::{RoleKind, Stage, StageKind};
+use crate::rules::context::{Context, Known};
+use crate::rules::dimension::{Domain, Sort, Ty};
+use crate::rules::domain::{NONE, stage_word};
+use crate::rules::paths;
+use crate::rules::value::{SectionId, Thing, Value};
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "tube",
+        params: &[SECTION],
+        gives: Gives::Ty(Ty::Thing(Sort::Part)),
+        solved: false,
+        docs: "The valve that a section is in.",
+        example: "value(tube(s))",
+        code: |_, args| Ok(Value::Thing(Thing::Part(section(args)?.tube))),
+    },
+    Function {
+        name: "stage",
+        params: &[SECTION],
+        gives: word(Domain::Stage),
+        solved: false,
+        docs: "The kind of stage that a section works in; `none` where nothing is recognised.",
+        example: "stage(s) is cathode-follower",
+        code: |c, args| {
+            let stage = c.stage_of(section(args)?);
+            Ok(Value::Word(stage.map_or(NONE, |s| stage_word(s.kind)).to_owned()))
+        },
+    },
+    Function {
+        name: "stage",
+        params: &[STAGE],
+        gives: word(Domain::Stage),
+        solved: false,
+        docs: "The kind of a stage.",
+        example: "stage(s) is push-pull-output",
+        code: |c, args| Ok(Value::Word(stage_word(stage(c, args)?.kind).to_owned())),
+    },
+    Function {
+        name: "stage-name",
+        params: &[SECTION],
+        gives: TEXT,
+        solved: false,
+        docs: "The stage of a section in words: `phase inverter`.",
+        example: "{stage-name(s)}",
+        code: |c, args| text(c.stage_of(section(args)?).map_or("valve section", |s| s.name.as_str())),
+    },
+    Function {
+        name: "sections",
+        params: &[STAGE],
+        gives: Gives::Ty(Ty::Group(Sort::Section)),
+        solved: false,
+        docs: "The valve sections of a stage, to count over.",
+        example: "highest(cathode-amps(t) for t in sections(s))",
+        code: |c, args| Ok(Value::Group(stage(c, args)?.sections.iter().map(section_of).collect())),
+    },
+    Function {
+        name: "output-valve",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a section works in an output stage.",
+        example: "where output-valve(s)",
+        code: |c, args| truth(c.stage_of(section(args)?).is_some_and(|s| is_output(s.kind))),
+    },
+    Function {
+        name: "fixed-bias",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an output valve is biased from a bias supply rather than by its cathode resistor.",
+        example: "where fixed-bias(s)",
+        code: |c, args| truth(fixed_bias(c, section(args)?)),
+    },
+    Function {
+        name: "fixed-bias",
+        params: &[STAGE],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an output stage is biased from a bias supply.",
+        example: "where fixed-bias(s)",
+        code: |c, args| truth(is_fixed(stage(c, args)?.kind)),
+    },
+    Function {
+        name: "unused",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a section is said to be idle on purpose.",
+        example: "where not unused(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let letter = crate::rules::context::letter(id);
+            truth(c.part(id.tube).unused.contains(&letter))
+        },
+    },
+    Function {
+        name: "grid-hangs",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the control grid has no DC path to its reference, so that nothing holds its bias.",
+        example: "grid-hangs(s)",
+        code: |c, args| hangs(c, section(args)?, "grid"),
+    },
+    Function {
+        name: "cathode-hangs",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the cathode has no DC path to chassis, so that no current can flow.",
+        example: "cathode-hangs(s)",
+        code: |c, args| hangs(c, section(args)?, "cathode"),
+    },
+    Function {
+        name: "grid-circuit",
+        params: &[SECTION],
+        gives: OHMS,
+        solved: false,
+        docs: "DC ohms from the grid to chassis with all sources at 0; what several grids of a stage share counts once for \
+               each of them.",
+        example: "grid-circuit(s) > grid-circuit-limit(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let grid = electrode(c, id, "grid")?;
+            let mut sharers: Vec<NetId> = c.stage_of(id).map_or(Vec::new(), |s| s.inputs.clone());
+            sharers.sort_unstable();
+            sharers.dedup();
+            // Each grid of the stage carries the same current; its net may hang behind a stopper.
+            let ohms = paths::ohms_to_chassis(c.circuit(), grid, &sharers)?;
+            Ok(Value::stated(ohms))
+        },
+    },
+    Function {
+        name: "grid-circuit-limit",
+        params: &[SECTION],
+        gives: OHMS,
+        solved: false,
+        docs: "The highest grid-circuit resistance that the type allows for the kind of bias it has here.",
+        example: "grid-circuit-limit(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let limit =
+                if fixed_bias(c, id) { "grid-circuit-fixed-bias" } else { "grid-circuit-cathode-bias" };
+            c.type_limit(id.tube, limit).map(Value::stated)
+        },
+    },
+    Function {
+        name: "has-screen",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the section has a screen grid.",
+        example: "where has-screen(s)",
+        code: |c, args| truth(c.electrode(section(args)?, "screen").is_some()),
+    },
+    Function {
+        name: "screen-resistor",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a resistor stands between the screen and its rail.",
+        example: "not screen-resistor(s)",
+        code: |c, args| truth(screen_resistor(c, section(args)?)),
+    },
+    Function {
+        name: "serves",
+        params: &[PART, Param::Is(Ty::Word(Domain::Stage))],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a part belongs to a stage of this kind.",
+        example: "serves(r, long-tailed-pair)",
+        code: |c, args| {
+            let kind = super::word_of(args, 1)?;
+            let stage = c.recognised().stage_of(super::part(args)?);
+            truth(stage.is_some_and(|s| stage_word(s.kind) == kind))
+        },
+    },
+];
+
+fn stage<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Stage> {
+    match thing(args, 0)? {
+        Thing::Stage(index) => c.recognised().stages.get(index).ok_or_else(|| "no such stage".to_owned()),
+        _ => Err("not a stage".to_owned()),
+    }
+}
+
+pub(crate) fn section_of(section: &crate::recognise::Section) -> Thing {
+    Thing::Section(SectionId { tube: section.tube, letter: section.letter.chars().next() })
+}
+
+pub(super) fn is_output(kind: StageKind) -> bool {
+    matches!(kind, StageKind::SingleEndedOutput { .. } | StageKind::PushPullOutput { .. })
+}
+
+fn is_fixed(kind: StageKind) -> bool {
+    matches!(
+        kind,
+        StageKind::SingleEndedOutput { fixed_bias: true } | StageKind::PushPullOutput { fixed_bias: true }
+    )
+}
+
+pub(super) fn fixed_bias(c: &Context<'_>, id: SectionId) -> bool {
+    c.stage_of(id).is_some_and(|s| is_fixed(s.kind))
+}
+
+pub(super) fn electrode(c: &Context<'_>, id: SectionId, electrode: &str) -> Known<NetId> {
+    c.electrode_net(id, electrode)
+        .ok_or_else(|| format!("the {electrode} of {} is not connected", c.section_name(id)))
+}
+
+/// A free electrode, one in an island, or a grid that the solver found floating.
+fn hangs(c: &Context<'_>, id: SectionId, name: &str) -> Known<Value> {
+    let Some(leg) = c.electrode(id, name) else { return truth(false) };
+    let Some(net) = c.circuit().net_of(leg) else { return truth(true) };
+    let floating = c.solved().is_ok_and(|s| s.floating_grids.contains(&leg));
+    truth(floating || !paths::grounded(c.circuit(), net))
+}
+
+/// A fitted resistor with a leg in the screen's net that is a screen resistor, or that leads to another net and is
+/// the only way there.
+fn screen_resistor(c: &Context<'_>, id: SectionId) -> bool {
+    let Some(net) = c.electrode_net(id, "screen") else { return false };
+    let serves = |part: &PartId| {
+        let role = c.recognised().roles.get(part);
+        role.is_some_and(|r| r.kind == RoleKind::ScreenResistor)
+            && !paths::linked_out(c.circuit(), *part)
+            && c.part(*part).fitted()
+    };
+    c.circuit().parts_on(net).iter().any(serves)
+}

@@ -1,0 +1,254 @@
+//! Valve sections at work: volts, currents, watts, and the limits of their types.
+
+use super::{AMPS, Function, Gives, Param, SECTION, SHARE, VOLTS, WATTS, section, word_of};
+use crate::circuit::Target;
+use crate::rules::ast::Sign;
+use crate::rules::context::{Context, Known, measured};
+use crate::rules::dimension::{Domain, Ty};
+use crate::rules::finding::Basis;
+use crate::rules::value::{Number, SectionId, Value};
+use crate::solve::Condition;
+use crate::units::Unit;
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "limit",
+        params: &[SECTION, Param::Is(Ty::Word(Domain::Limit))],
+        gives: Gives::Limit,
+        solved: false,
+        docs: "A limit of the section's type, by its name in the type data.",
+        example: "limit(s, plate-power)",
+        code: |c, args| c.type_limit(section(args)?.tube, word_of(args, 1)?).map(Value::stated),
+    },
+    Function {
+        name: "plate-limit",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "The highest plate volts of the type: the cold limit at cold start, else the hot one.",
+        example: "plate-volts(s) > plate-limit(s)",
+        code: |c, args| {
+            let limit = if c.condition == Condition::ColdStart { "plate-cold" } else { "plate" };
+            c.type_limit(section(args)?.tube, limit).map(Value::stated)
+        },
+    },
+    Function {
+        name: "screen-limit",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "The highest screen volts of the type: the cold limit at cold start, else the hot one.",
+        example: "screen-volts(s) > screen-limit(s)",
+        code: |c, args| {
+            let limit = if c.condition == Condition::ColdStart { "screen-cold" } else { "screen" };
+            c.type_limit(section(args)?.tube, limit).map(Value::stated)
+        },
+    },
+    Function {
+        name: "plate-volts",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "Plate volts above the cathode: from readings where there are any, else solved.",
+        example: "plate-volts(s)",
+        code: |c, args| electrode_volts(c, section(args)?, "plate").map(Value::Number),
+    },
+    Function {
+        name: "screen-volts",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "Screen volts above the cathode: from readings where there are any, else solved.",
+        example: "screen-volts(s)",
+        code: |c, args| electrode_volts(c, section(args)?, "screen").map(Value::Number),
+    },
+    Function {
+        name: "cathode-amps",
+        params: &[SECTION],
+        gives: AMPS,
+        solved: true,
+        docs: "Cathode current: read where it was read, else solved with the spread of the type as its window.",
+        example: "cathode-amps(s)",
+        code: |c, args| cathode_amps(c, section(args)?).map(Value::Number),
+    },
+    Function {
+        name: "read-amps",
+        params: &[SECTION],
+        gives: AMPS,
+        solved: true,
+        docs: "Cathode or plate current as read; unknown where it was not read.",
+        example: "read-amps(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
+            Ok(Value::known(read.map(Value::Number), || {
+                format!("the current of {} was not read", c.section_name(id))
+            }))
+        },
+    },
+    Function {
+        name: "idle-power",
+        params: &[SECTION],
+        gives: WATTS,
+        solved: true,
+        docs: "Watts in the plate: from a current reading where there is one (a cathode reading less the modelled screen \
+               current), else solved with the spread of the type as its window.",
+        example: "idle-power(s)",
+        code: |c, args| idle_power(c, section(args)?).map(Value::Number),
+    },
+    Function {
+        name: "idle-share",
+        params: &[SECTION],
+        gives: SHARE,
+        solved: true,
+        docs: "Watts in the plate as a share of the type's maximum; see `idle-power`.",
+        example: "low(idle-share(s)) > 100 %",
+        code: |c, args| {
+            let id = section(args)?;
+            let most = Number::plain(c.type_limit(id.tube, "plate-power")?, Basis::Stated);
+            let share = idle_power(c, id)?.arith(Sign::Over, most);
+            share.map(Value::Number).ok_or_else(|| "the type's plate-power limit is nothing".to_owned())
+        },
+    },
+    Function {
+        name: "screen-power",
+        params: &[SECTION],
+        gives: WATTS,
+        solved: true,
+        docs: "Watts in the screen at rest. Its window is the recorded error of the modelled screen current; unknown where \
+               the type data record none. Watts at clipping are not worked out.",
+        example: "low(screen-power(s)) > limit(s, screen-power)",
+        code: |c, args| {
+            let id = section(args)?;
+            let amps = screen_amps(c, id)?;
+            let watts = electrode_volts(c, id, "screen")?.arith(Sign::Times, amps);
+            watts.map(Value::Number).ok_or_else(|| "the screen's watts are not finite".to_owned())
+        },
+    },
+    Function {
+        name: "heater-volts",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "Volts of the cathode above the heater, with their sign. Heaters that are not said to be referred to a net are \
+               taken to be at chassis, assumed.",
+        example: "heater-volts(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let cathode = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
+            let (heater, basis) = heater(c, id)?;
+            Ok(Value::number(Number::plain(cathode - heater, basis)))
+        },
+    },
+    Function {
+        name: "heater-limit",
+        params: &[SECTION],
+        gives: VOLTS,
+        solved: true,
+        docs: "The highest volts between heater and cathode of the type, for the polarity that they have here.",
+        example: "abs(heater-volts(s)) > heater-limit(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let cathode = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
+            let (heater, _) = heater(c, id)?;
+            let side = if heater > cathode { "heater-positive" } else { "heater-negative" };
+            let limit = c.type_limit(id.tube, side).or_else(|_| c.type_limit(id.tube, "heater-cathode"))?;
+            Ok(Value::stated(limit))
+        },
+    },
+];
+
+/// Volts of an electrode above the cathode, either end read where it was read.
+fn electrode_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> {
+    let (upper, lower) =
+        (super::sections::electrode(c, id, name)?, super::sections::electrode(c, id, "cathode")?);
+    if let Some(reading) = c.reading(Target::Between(upper, lower), Unit::Volt) {
+        return Ok(measured(reading));
+    }
+    let end = |net| match c.reading(Target::Net(net), Unit::Volt) {
+        Some(reading) => Ok(measured(reading)),
+        None => c.net_volts(net).map(|v| {
+            let basis = if net == crate::circuit::CHASSIS { Basis::Stated } else { Basis::Solved };
+            Number::plain(v, basis)
+        }),
+    };
+    end(upper)?.arith(Sign::Minus, end(lower)?).ok_or_else(|| "its volts are not finite".to_owned())
+}
+
+/// A current reading at an electrode, its size.
+fn leg_reading(c: &Context<'_>, id: SectionId, electrode: &str) -> Option<Number> {
+    let leg = c.electrode(id, electrode)?;
+    c.reading(Target::Leg(leg), Unit::Amp).map(|r| {
+        let n = measured(r);
+        let (a, b) = (n.low.abs(), n.high.abs());
+        Number { value: n.value.abs(), low: a.min(b), high: a.max(b), basis: n.basis }
+    })
+}
+
+/// Spread of a type's currents where its data state none: "new tubes scatter about ±30 (34) %" (Knoll, read).
+const SPREAD: f64 = 0.3;
+
+/// How far this section's current may lie from the solved one. A cathode resistor steadies it: by 1 + gm·Rk.
+fn spread(c: &Context<'_>, id: SectionId, amps: f64) -> Known<f64> {
+    let spread = c.tube_type(id.tube)?.spread.unwrap_or(SPREAD);
+    let cathode = c.electrode_net(id, "cathode").and_then(|net| c.net_volts(net).ok()).unwrap_or(0.0);
+    let section = c.section(id)?;
+    let steadied = if amps > 0.0 && !super::sections::fixed_bias(c, id) {
+        1.0 + section.gm * cathode.max(0.0) / amps
+    } else {
+        1.0
+    };
+    Ok(spread / steadied)
+}
+
+fn cathode_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
+    if let Some(read) = leg_reading(c, id, "cathode") {
+        return Ok(read);
+    }
+    let amps = c.section(id)?.cathode_amps;
+    Ok(Number::plain(amps, Basis::Solved).spread(spread(c, id, amps)?))
+}
+
+fn screen_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
+    let of = c.tube_type(id.tube)?;
+    let amps = c
+        .section(id)?
+        .screen_amps
+        .ok_or_else(|| format!("{} has no modelled screen current", c.section_name(id)))?;
+    let residual = of
+        .screen_residual
+        .ok_or_else(|| format!("the type data of {} record no error of the screen current", of.name))?;
+    Ok(Number::plain(amps, Basis::Solved).spread(residual))
+}
+
+fn plate_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
+    if let Some(read) = leg_reading(c, id, "plate") {
+        return Ok(read);
+    }
+    let Some(read) = leg_reading(c, id, "cathode") else {
+        let amps = c.section(id)?.plate_amps;
+        return Ok(Number::plain(amps, Basis::Solved).spread(spread(c, id, amps)?));
+    };
+    if c.electrode(id, "screen").is_none() {
+        return Ok(read);
+    }
+    // Cathode readings are plate and screen: the modelled screen current is taken off. It is a small share of a reading,
+    // which stays measured.
+    let screen = screen_amps(c, id)?;
+    let plate = read.arith(Sign::Minus, screen).ok_or_else(|| "its current is not finite".to_owned())?;
+    Ok(Number { basis: read.basis, ..plate })
+}
+
+fn idle_power(c: &Context<'_>, id: SectionId) -> Known<Number> {
+    let watts = electrode_volts(c, id, "plate")?.arith(Sign::Times, plate_amps(c, id)?);
+    watts.ok_or_else(|| "its watts are not finite".to_owned())
+}
+
+/// Volts of a section's heater, and how they are known.
+fn heater(c: &Context<'_>, id: SectionId) -> Known<(f64, Basis)> {
+    let feed = c.circuit().heaters.iter().find(|h| h.valves.contains(&id.tube));
+    match feed.and_then(|h| h.reference) {
+        Some(net) => Ok((c.net_volts(net)?, Basis::Solved)),
+        None => Ok((0.0, Basis::Assumed)),
+    }
+}

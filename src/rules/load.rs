@@ -1,0 +1,335 @@
+//! Clauses to rules: every name, unit, heading and example checked.
+
+use crate::source::{FileId, Problem, Span};
+
+use super::ast::{Clause, Expr, RuleSaid, Word};
+use super::compile::{Code, Limit, Scope, conditions, figure};
+use super::finding::Level;
+use super::nouns::Noun;
+use super::parse::At;
+use super::parse_expr::parse_one;
+use super::reach::unreachable;
+use super::rule::{Example, HEADINGS, LevelLine, Piece, Rule, Template};
+
+/// Loads one rule; `None` where it can't be used, with the reasons among the problems.
+pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
+    let before = problems.len();
+    let mut loader = Loader {
+        at: At { file, offset: 0 },
+        text,
+        scope: Scope {
+            text,
+            variables: Vec::new(),
+            limits: Vec::new(),
+            problems: Vec::new(),
+            solved: false,
+            last: false,
+            flagging: Some(true),
+        },
+        said,
+    };
+    let rule = loader.rule();
+    problems.append(&mut loader.scope.problems);
+    let faulty = problems[before..].iter().any(|p| p.severity == crate::source::Severity::Error);
+    rule.filter(|_| !faulty)
+}
+
+struct Loader<'t> {
+    at: At,
+    text: &'t str,
+    scope: Scope<'t>,
+    said: &'t RuleSaid,
+}
+
+impl<'t> Loader<'t> {
+    fn rule(&mut self) -> Option<Rule> {
+        let said = self.said;
+        self.name();
+        self.limits();
+        let (noun, mut filters) = self.selection()?;
+        filters.extend(said.clauses.iter().filter_map(|c| match c {
+            Clause::Where(expr) => Some(expr),
+            _ => None,
+        }));
+        let filters: Vec<Option<Code>> = filters.into_iter().map(|f| self.scope.truth(f)).collect();
+        let levels = self.levels();
+        let say = self.one("say", |c| if let Clause::Say(word) = c { Some(word) } else { None });
+        if say.is_none() {
+            self.lacks("a message", "add `say \"…\"`");
+        }
+        let say = say.map(|w| self.template(w));
+        let advise = self.one("advise", |c| if let Clause::Advise(word) = c { Some(word) } else { None });
+        let advise = advise.map(|w| self.template(w));
+        let headings = self.headings();
+        let examples = self.examples();
+        Some(Rule {
+            name: said.name.value.clone(),
+            headings,
+            examples,
+            lines: self.lines(),
+            level_set: None,
+            off: None,
+            noun,
+            filters: filters.into_iter().collect::<Option<_>>()?,
+            conditions: self.conditions(),
+            limits: std::mem::take(&mut self.scope.limits),
+            levels: levels?,
+            say: say??,
+            advise: match advise {
+                Some(template) => Some(template?),
+                None => None,
+            },
+            last: self.scope.last,
+            shipped: false,
+            declared: said.name.span,
+        })
+    }
+
+    fn problem(&mut self, problem: Problem) {
+        self.scope.problems.push(problem);
+    }
+
+    fn lacks(&mut self, what: &str, help: &str) {
+        let words = format!("`{}` lacks {what}", self.said.name.value);
+        self.problem(Problem::error("rule-incomplete", self.said.name.span, words).help(help));
+    }
+
+    fn name(&mut self) {
+        let name = &self.said.name;
+        if !name.value.chars().all(|c| c.is_ascii_lowercase() || c == '-') {
+            let words = format!("`{}` is a code, not a fault", name.value);
+            self.problem(
+                Problem::error("rule-name", name.span, words)
+                    .help("name the fault as a bench hand says it: `dropper-overloaded`"),
+            );
+        }
+    }
+
+    /// The one clause of a sort; a second is a problem that shows both.
+    fn one(&mut self, word: &str, pick: impl Fn(&'t Clause) -> Option<&'t Word>) -> Option<&'t Word> {
+        let mut found = self.said.clauses.iter().filter_map(pick);
+        let first = found.next()?;
+        if let Some(second) = found.next() {
+            let words = format!("`{word}` is said twice");
+            self.problem(Problem::error("said-twice", second.span, words).also(first.span, "first here"));
+        }
+        Some(first)
+    }
+
+    fn limits(&mut self) {
+        for clause in &self.said.clauses {
+            if let Clause::Limit { name, value } = clause {
+                let (number, dim) = figure(&value.value);
+                if self.scope.limits.iter().any(|l| l.name == name.value) {
+                    let words = format!("the limit `{}` is set twice", name.value);
+                    self.problem(Problem::error("bound-twice", name.span, words));
+                }
+                self.scope.limits.push(Limit { name: name.value.clone(), value: number, dim });
+            }
+        }
+    }
+
+    fn selection(&mut self) -> Option<(Noun, Vec<&'t Expr>)> {
+        let mut found = self.said.clauses.iter().filter_map(|c| match c {
+            Clause::Select { noun, variable, filter } => Some((noun, variable, filter)),
+            _ => None,
+        });
+        let Some((word, variable, filter)) = found.next() else {
+            self.lacks("a selection", "add `for each …`: what to look at");
+            return None;
+        };
+        if let Some((second, ..)) = found.next() {
+            let problem = Problem::error("said-twice", second.span, "a rule selects one sort of thing");
+            self.problem(
+                problem.also(word.span, "first here").help("count over others with any(… for … in each …)"),
+            );
+        }
+        let noun = self.scope.noun(word)?;
+        self.scope.bind(variable, noun.sort());
+        Some((noun, filter.iter().collect()))
+    }
+
+    fn conditions(&mut self) -> Option<Vec<crate::solve::Condition>> {
+        let words: Vec<Word> = self
+            .said
+            .clauses
+            .iter()
+            .flat_map(|c| match c {
+                Clause::In(words) => words.clone(),
+                _ => Vec::new(),
+            })
+            .collect();
+        let found = conditions(&words, &mut self.scope.problems);
+        match (self.scope.solved, found.is_empty()) {
+            (true, true) => Some(vec![crate::solve::Condition::Idle]),
+            (true, false) => Some(found),
+            (false, _) => None,
+        }
+    }
+
+    fn levels(&mut self) -> Option<Vec<LevelLine>> {
+        let mut said: Vec<(Level, bool, &Expr, Option<&Word>)> = Vec::new();
+        for clause in &self.said.clauses {
+            if let Clause::Level { level, required, expr, say } = clause {
+                said.push((*level, *required, expr, say.as_ref()));
+            }
+        }
+        said.sort_by_key(|l| std::cmp::Reverse(l.0));
+        if said.is_empty() {
+            self.lacks(
+                "a level",
+                "add `danger when …`, `warning when …`, `caution when …` or `notice when …`",
+            );
+        }
+        for problem in unreachable(&said, &self.scope.limits) {
+            self.problem(problem);
+        }
+        let lines: Vec<Option<LevelLine>> = said
+            .into_iter()
+            .map(|(level, required, expr, say)| {
+                self.scope.flagging = Some(!required);
+                let code = self.scope.truth(expr);
+                self.scope.flagging = Some(true);
+                let say = say.map(|w| self.template(w));
+                let say = match say {
+                    Some(template) => Some(template?),
+                    None => None,
+                };
+                Some(LevelLine { level, required, code: code?, say })
+            })
+            .collect();
+        lines.into_iter().collect()
+    }
+
+    /// A message: text with `{…}` read as expressions, each in its exact place.
+    fn template(&mut self, word: &Word) -> Option<Template> {
+        let mut pieces = Vec::new();
+        let mut whole = true;
+        let mut rest = word.value.as_str();
+        let start = word.span.start as usize;
+        while let Some(open) = rest.find('{') {
+            pieces.push(Piece::Text(spaced(&rest[..open])));
+            let from = start + word.value.len() - rest.len() + open;
+            let Some(close) = rest[open..].find('}') else {
+                let at = At { offset: 0, ..self.at };
+                self.problem(
+                    Problem::error("unclosed-brace", at.range(from, from + 1), "this `{` is never closed")
+                        .help("add `}`"),
+                );
+                return None;
+            };
+            let inside = &rest[open + 1..open + close];
+            match parse_one(At { offset: from + 1, ..self.at }, inside) {
+                Ok(expr) => match self.scope.expr(&expr) {
+                    Some((code, ty)) => pieces.push(Piece::Value(code, ty)),
+                    None => whole = false,
+                },
+                Err(problem) => {
+                    self.problem(problem);
+                    whole = false;
+                }
+            }
+            rest = &rest[open + close + 1..];
+        }
+        pieces.push(Piece::Text(spaced(rest)));
+        whole.then_some(pieces)
+    }
+
+    fn headings(&mut self) -> Vec<(&'static str, String)> {
+        let mut found = Vec::new();
+        for heading in HEADINGS {
+            let texts: Vec<(&Word, &String)> = self
+                .said
+                .clauses
+                .iter()
+                .filter_map(|c| match c {
+                    Clause::Heading { word, text } if word.value == heading => Some((word, text)),
+                    _ => None,
+                })
+                .collect();
+            match texts.as_slice() {
+                [] => self.lacks(&format!("the heading `{heading}`"), &format!("add `{heading} \"…\"`")),
+                [(word, text), ..] if text.is_empty() => {
+                    self.problem(Problem::error("rule-incomplete", word.span, "this heading says nothing"));
+                }
+                [(_, text)] => found.push((heading, (*text).clone())),
+                [(first, _), (second, _), ..] => {
+                    let words = format!("`{heading}` is said twice");
+                    self.problem(
+                        Problem::error("said-twice", second.span, words).also(first.span, "first here"),
+                    );
+                }
+            }
+        }
+        found
+    }
+
+    fn examples(&mut self) -> Vec<Example> {
+        let mut found = Vec::new();
+        for clause in &self.said.clauses {
+            if let Clause::Example { flags, level, text } = clause {
+                found.push(Example { flags: *flags, level: *level, documents: documents(&text.value) });
+            }
+        }
+        if !found.iter().any(|e| e.flags) {
+            self.lacks("an example that it flags", "add `flags \"\"\" … \"\"\"` with a small document");
+        }
+        if !found.iter().any(|e| !e.flags) {
+            self.lacks("an example that passes", "add `passes \"\"\" … \"\"\"` with a small document");
+        }
+        found
+    }
+
+    /// Selection, conditions, limits and levels as written, without what `say` adds.
+    fn lines(&self) -> Vec<String> {
+        let line = |span: Span| {
+            let start = self.text[..span.start as usize].rfind('\n').map_or(0, |i| i + 1);
+            let mut end = span.end as usize;
+            end += self.text[end..].find('\n').unwrap_or(self.text.len() - end);
+            let whole = self.text[start..end].split_whitespace().collect::<Vec<_>>().join(" ");
+            whole.split(" say \"").next().unwrap_or_default().to_owned()
+        };
+        let spans = self.said.clauses.iter().filter_map(|c| match c {
+            Clause::Select { noun, filter, .. } => {
+                Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
+            }
+            Clause::Where(expr) | Clause::Level { expr, .. } => Some(expr.span),
+            Clause::In(words) => words.first().map(|w| w.span),
+            Clause::Limit { name, .. } => Some(name.span),
+            _ => None,
+        });
+        spans.map(line).collect()
+    }
+}
+
+/// Runs of spaces and line ends as one space; one at either end stays.
+fn spaced(text: &str) -> String {
+    let mut out = String::new();
+    for c in text.chars() {
+        let c = if c.is_whitespace() { ' ' } else { c };
+        if c != ' ' || !out.ends_with(' ') {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// The documents of an example: a line `--- NAME` starts the next. The first is `stock.amp`.
+fn documents(text: &str) -> Vec<(String, String)> {
+    let mut found = vec![("stock.amp".to_owned(), String::new())];
+    for line in text.lines() {
+        if let Some(name) = line.trim().strip_prefix("--- ") {
+            if found.len() == 1 && found[0].1.trim().is_empty() {
+                found.clear();
+            }
+            found.push((name.trim().to_owned(), String::new()));
+        } else if let Some((_, body)) = found.last_mut() {
+            body.push_str(line.strip_prefix("    ").unwrap_or(line));
+            body.push('\n');
+        }
+    }
+    for (_, body) in &mut found {
+        *body = format!("{}\n", body.trim_matches('\n').trim_end());
+    }
+    found
+}

@@ -1,0 +1,268 @@
+//! DC paths: what reaches chassis, over how many ohms, and what the mains passes on its way.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
+use crate::syntax::tree::{Kind, Taper};
+
+/// Nets beyond which a resistance is not worked out.
+const MOST_NETS: usize = 1200;
+/// Ohms of a joint that has none: keeps the equations regular, far below any part's tolerance.
+const JOINT_OHMS: f64 = 1e-3;
+
+/// A way for direct current between two nets.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Way {
+    pub(crate) part: PartId,
+    pub(crate) a: NetId,
+    pub(crate) b: NetId,
+    /// `None` where the value is unknown.
+    pub(crate) ohms: Option<f64>,
+}
+
+/// All ways for direct current, valves and capacitors open, diodes and sources closed.
+pub(crate) fn ways(circuit: &Circuit) -> Vec<Way> {
+    circuit.part_ids().filter(|id| circuit.part(*id).fitted()).flat_map(|id| ways_of(circuit, id)).collect()
+}
+
+fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
+    let part = circuit.part(id);
+    let net = |name: &str| part.leg_index(name).and_then(|i| part.legs[i].net);
+    let mut found = Vec::new();
+    let mut join = |a: Option<NetId>, b: Option<NetId>, ohms: Option<f64>| {
+        if let (Some(a), Some(b)) = (a, b) {
+            found.push(Way { part: id, a, b, ohms });
+        }
+    };
+    let ends = (part.legs.first().and_then(|l| l.net), part.legs.get(1).and_then(|l| l.net));
+    if part.shorted {
+        join(ends.0, ends.1, Some(0.0));
+    }
+    match part.kind {
+        Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
+        Kind::Inductor | Kind::Choke | Kind::Source => {
+            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)))
+        }
+        Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
+            join(ends.0, ends.1, Some(0.0));
+        }
+        Kind::Pot | Kind::Trimmer => {
+            let turn = part.body.at.map_or(1.0, |at| turned(part.body.taper, at));
+            join(net("top"), net("wiper"), part.value().map(|v| v * (1.0 - turn)));
+            join(net("wiper"), net("bottom"), part.value().map(|v| v * turn));
+            for (i, _) in part.body.taps.iter().enumerate() {
+                join(net("top"), net(&format!("tap{}", i + 1)), part.value());
+            }
+        }
+        Kind::Bridge => {
+            for end in ["ac2", "plus", "minus"] {
+                join(net("ac1"), net(end), Some(0.0));
+            }
+        }
+        Kind::MainsTransformer | Kind::ReverbTransformer | Kind::OutputTransformer => {
+            windings(part, &mut join);
+        }
+        Kind::Switch | Kind::Relay => {
+            for c in &part.body.contacts {
+                if part.body.now.as_deref() == Some(c.position.as_str()) {
+                    let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
+                    join(lug(c.a), lug(c.b), Some(0.0));
+                }
+            }
+        }
+        Kind::Jack => {
+            for (contact, touched) in &part.body.normals {
+                join(net(contact), net(touched), Some(0.0));
+            }
+        }
+        Kind::Tube => rectifier(circuit, part, &mut join),
+        Kind::Capacitor | Kind::Varistor | Kind::Inlet | Kind::Fitting | Kind::Can => {}
+    }
+    found
+}
+
+/// Legs of one winding conduct to each other: those whose names begin alike, or an output transformer's sides.
+fn windings(part: &Part, join: &mut impl FnMut(Option<NetId>, Option<NetId>, Option<f64>)) {
+    let side = |name: &str| match name.split_once('.') {
+        Some((winding, _)) => winding.to_owned(),
+        None if matches!(name, "plate-a" | "plate-b" | "plate" | "supply") || name.starts_with("ul") => {
+            "primary".to_owned()
+        }
+        None => "secondary".to_owned(),
+    };
+    let mut first: BTreeMap<String, NetId> = BTreeMap::new();
+    for leg in &part.legs {
+        let Some(net) = leg.net else { continue };
+        match first.get(&side(&leg.name)) {
+            Some(start) => join(Some(*start), Some(net), Some(part.body.ohms.unwrap_or(0.0))),
+            None => {
+                first.insert(side(&leg.name), net);
+            }
+        }
+    }
+}
+
+/// With sources at 0 a valve rectifier is taken as closed; every other valve is open.
+fn rectifier(
+    circuit: &Circuit,
+    part: &Part,
+    join: &mut impl FnMut(Option<NetId>, Option<NetId>, Option<f64>),
+) {
+    let of = part.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    if of.is_some_and(|t| t.construction == crate::circuit::types::TubeConstruction::Rectifier) {
+        let net = |name: &str| part.leg_index(name).and_then(|i| part.legs[i].net);
+        for plate in ["a.plate", "b.plate"] {
+            join(net(plate), net("cathode"), Some(0.0));
+        }
+    }
+}
+
+/// Share of the resistance from the bottom at a shaft position (language.md: the tapers).
+fn turned(taper: Option<Taper>, at: f64) -> f64 {
+    match taper {
+        Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,
+        Some(Taper::ReverseLog) => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - at)) - 1.0) / 99.0,
+        Some(Taper::Lin) | None => at,
+    }
+}
+
+/// Every net that `start` reaches over the ways that `open` lets pass, chassis being an end.
+pub(crate) fn reached(ways: &[Way], start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
+    let mut next: BTreeMap<NetId, Vec<NetId>> = BTreeMap::new();
+    for way in ways.iter().filter(|w| open(w)) {
+        next.entry(way.a).or_default().push(way.b);
+        next.entry(way.b).or_default().push(way.a);
+    }
+    let mut seen = BTreeSet::from([start]);
+    let mut queue = VecDeque::from([start]);
+    while let Some(net) = queue.pop_front() {
+        if net == CHASSIS {
+            continue;
+        }
+        for other in next.get(&net).into_iter().flatten() {
+            if seen.insert(*other) {
+                queue.push_back(*other);
+            }
+        }
+    }
+    seen
+}
+
+/// Whether a net has a DC path to chassis.
+pub(crate) fn grounded(circuit: &Circuit, net: NetId) -> bool {
+    reached(&ways(circuit), net, |_| true).contains(&CHASSIS)
+}
+
+/// DC ohms from a net to chassis with all sources at 0, while each of `sharers` carries the same current: so that
+/// a part shared by n grids counts n times.
+pub(crate) fn ohms_to_chassis(circuit: &Circuit, net: NetId, sharers: &[NetId]) -> Result<f64, String> {
+    let ways = ways(circuit);
+    let seen = reached(&ways, net, |_| true);
+    let name = |net: NetId| circuit.net(net).name.clone();
+    if !seen.contains(&CHASSIS) {
+        return Err(format!("{} has no DC path to chassis", name(net)));
+    }
+    if seen.len() > MOST_NETS {
+        return Err(format!("too many nets hang on {}", name(net)));
+    }
+    let index: BTreeMap<NetId, usize> =
+        seen.iter().filter(|n| **n != CHASSIS).enumerate().map(|(i, n)| (*n, i)).collect();
+    let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
+    for way in ways.iter().filter(|w| seen.contains(&w.a) && seen.contains(&w.b) && w.a != w.b) {
+        let ohms =
+            way.ohms.ok_or_else(|| format!("the value of {} is unknown", circuit.part(way.part).name))?;
+        let siemens = 1.0 / ohms.max(JOINT_OHMS);
+        let (a, b) = (index.get(&way.a), index.get(&way.b));
+        for end in [a, b].into_iter().flatten() {
+            matrix[*end][*end] += siemens;
+        }
+        if let (Some(a), Some(b)) = (a, b) {
+            matrix[*a][*b] -= siemens;
+            matrix[*b][*a] -= siemens;
+        }
+    }
+    let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
+    for sharer in sharers.iter().filter_map(|s| index.get(s)) {
+        matrix[*sharer][index.len()] += 1.0;
+    }
+    if !sharers.contains(&net) {
+        matrix[at][index.len()] += 1.0;
+    }
+    eliminated(matrix, at)
+        .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
+}
+
+/// One unknown of a symmetric system with its right side as last column, by elimination.
+fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
+    let n = matrix.len();
+    // The wanted unknown goes last, so that no back substitution is needed.
+    matrix.swap(wanted, n - 1);
+    matrix.iter_mut().for_each(|row| row.swap(wanted, n - 1));
+    for pivot in 0..n {
+        let (above, below) = matrix.split_at_mut(pivot + 1);
+        let row = &above[pivot];
+        if row[pivot].abs() < 1e-18 {
+            return None;
+        }
+        for other in below.iter_mut().filter(|o| o[pivot] != 0.0) {
+            let factor = other[pivot] / row[pivot];
+            for column in pivot..=n {
+                other[column] -= factor * row[column];
+            }
+        }
+    }
+    let last = &matrix[n - 1];
+    Some(last[n] / last[n - 1])
+}
+
+/// Whether an inlet's earth leads to chassis over wire alone: a resistor or a fuse on the way is no earth.
+pub(crate) fn earthed(circuit: &Circuit, inlet: PartId) -> bool {
+    let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link;
+    let earth = circuit.leg_net(inlet, "earth");
+    let two_core = circuit.part(inlet).body.two_core;
+    !two_core && earth.is_some_and(|net| reached(&ways(circuit), net, wire).contains(&CHASSIS))
+}
+
+/// Whether the live conductor reaches a mains transformer past no fuse. Switches count as closed.
+pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
+    let mut ways: Vec<Way> = ways(circuit)
+        .into_iter()
+        .filter(|w| match circuit.part(w.part).kind {
+            Kind::Fuse => circuit.part(w.part).shorted,
+            kind => !matches!(kind, Kind::MainsTransformer | Kind::Source | Kind::Tube | Kind::Switch),
+        })
+        .collect();
+    for id in circuit.part_ids().filter(|id| circuit.part(*id).fitted()) {
+        let part = circuit.part(id);
+        let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
+        for c in &part.body.contacts {
+            if let (Some(a), Some(b)) = (lug(c.a), lug(c.b)) {
+                ways.push(Way { part: id, a, b, ohms: Some(0.0) });
+            }
+        }
+    }
+    let Some(live) = circuit.leg_net(inlet, "live") else { return false };
+    let seen = reached(&ways, live, |_| true);
+    circuit.part_ids().any(|id| {
+        let part = circuit.part(id);
+        let primary = |name: &str| name.starts_with("primary");
+        part.kind == Kind::MainsTransformer
+            && part.fitted()
+            && part.legs.iter().any(|l| primary(&l.name) && l.net.is_some_and(|n| seen.contains(&n)))
+    })
+}
+
+/// The wires that short a two-leg part out: both its legs meet over links or shorted parts alone.
+pub(crate) fn linked_out(circuit: &Circuit, id: PartId) -> bool {
+    let Some((a, b)) = circuit.ends(id) else { return false };
+    let wire = |w: &Way| {
+        let part = circuit.part(w.part);
+        w.part != id && (part.kind == Kind::Link || part.shorted)
+    };
+    if a == b {
+        return true;
+    }
+    // Chassis is an end of every search, so both directions are tried.
+    let ways = ways(circuit);
+    reached(&ways, a, wire).contains(&b) || reached(&ways, b, wire).contains(&a)
+}
