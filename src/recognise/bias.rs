@@ -77,16 +77,23 @@ fn walk(work: &mut Work, starts: &[Node]) {
     }
 }
 
+/// Whether the bias supply may go on here: filtered, or without anything of the signal.
 fn inside(work: &Work, node: Node) -> bool {
-    let declared = work.view.nets(node).iter().any(|n| work.circuit().net(*n).declared.is_some());
     let free = !work.has_pins(node) && !work.supply.contains_key(&node) && !work.ac.contains(&node);
+    let foreign = work.view.legs_at(node).iter().any(|l| {
+        matches!(
+            work.kind(l.part),
+            Kind::OutputTransformer | Kind::ReverbTransformer | Kind::Jack | Kind::Speaker
+        )
+    });
     let filtered = work
         .view
         .steps_by(node, &[Flow::Capacitive])
         .iter()
         .any(|s| s.end() == GROUND && work.is_big(s.part()));
     let control = work.view.steps(node).iter().any(|s| in_signal(work, s));
-    free && (declared || (!coupled(work, node) && (filtered || !control)))
+    let high = work.starts.iter().any(|(n, ..)| *n == node) || super::rails::feeds(work, node, None) > 0;
+    free && !foreign && !high && (filtered || (!coupled(work, node) && !control))
 }
 
 /// Claims the parts of the bias supply.

@@ -155,7 +155,7 @@ pub(super) fn heater_reference(work: &Work, node: Node) -> bool {
 }
 
 /// How many plates and screens the node feeds; an output transformer's supply counts two.
-fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
+pub(super) fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
     let mut count = 0;
     for leg in work.view.legs_at(node) {
         let transformer = matches!(work.kind(leg.part), Kind::OutputTransformer | Kind::ReverbTransformer);
