@@ -183,6 +183,10 @@ impl Scope<'_> {
         if name == "condition" {
             return Some((Code::Condition, Ty::Word(Domain::Condition)));
         }
+        if let Some(function) = functions::named(name).into_iter().find(|f| f.params.is_empty()) {
+            let Gives::Ty(ty) = function.gives else { return None };
+            return Some((Code::Call(function, Vec::new()), ty));
+        }
         let bound: Vec<String> =
             self.variables.iter().map(|(n, _)| n.clone()).chain(self.limits.iter().map(|l| l.name.clone())).collect();
         let help = if functions::named(name).is_empty() {

@@ -249,6 +249,20 @@ pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
     })
 }
 
+/// Whether charge flows from leg to leg of a capacitor over parts that pass current with everything off.
+pub(crate) fn drains(circuit: &Circuit, id: PartId) -> bool {
+    let Some((a, b)) = circuit.ends(id) else { return false };
+    let passes = |w: &Way| {
+        let kind = circuit.part(w.part).kind;
+        let own = [Kind::Resistor, Kind::Pot, Kind::Trimmer, Kind::Choke, Kind::Inductor, Kind::Link, Kind::Fuse];
+        w.part != id && (own.contains(&kind) || kind == Kind::OutputTransformer || kind == Kind::Lamp)
+    };
+    let ways = ways(circuit);
+    let (from_a, from_b) = (reached(&ways, a, passes), reached(&ways, b, passes));
+    // Series stacks drain end to end: chassis is an end of the search from either side.
+    from_a.contains(&b) || from_b.contains(&a) || (from_a.contains(&CHASSIS) && from_b.contains(&CHASSIS))
+}
+
 /// The wires that short a two-leg part out: both its legs meet over links or shorted parts alone.
 pub(crate) fn linked_out(circuit: &Circuit, id: PartId) -> bool {
     let Some((a, b)) = circuit.ends(id) else { return false };

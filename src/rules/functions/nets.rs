@@ -100,6 +100,15 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
+        name: "on-valve",
+        params: &[LEG],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a leg is a valve's.",
+        example: "on-valve(l)",
+        code: |c, args| truth(c.part(leg(args)?.part).kind == crate::syntax::tree::Kind::Tube),
+    },
+    Function {
         name: "excess",
         params: &[WINDOW],
         gives: SHARE,
