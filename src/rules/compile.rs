@@ -356,11 +356,11 @@ impl Scope<'_> {
         let at = (0..types.len()).find(|i| !fits_at(found[0], types, *i)).unwrap_or(0);
         let wanted: Vec<String> = found
             .iter()
-            .filter_map(|f| match f.params.get(at) {
-                Some(Param::Is(ty)) => Some(ty.words()),
-                Some(Param::LikeFirst) => Some(types[0].words()),
-                Some(Param::AnyNumber) => Some("a number".to_owned()),
-                _ => Some("a thing".to_owned()),
+            .map(|f| match f.params.get(at) {
+                Some(Param::Is(ty)) => ty.words(),
+                Some(Param::LikeFirst) => types[0].words(),
+                Some(Param::AnyNumber) => "a number".to_owned(),
+                _ => "a thing".to_owned(),
             })
             .collect();
         let words = format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());

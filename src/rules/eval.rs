@@ -148,7 +148,7 @@ fn gather(
 }
 
 fn gathered(how: Gather, values: &[Value], unknown: Option<Value>) -> Value {
-    let held = |holds: bool| values.iter().any(|v| *v == Value::Truth(holds));
+    let held = |holds: bool| values.contains(&Value::Truth(holds));
     // One that decides is enough, whatever is unknown of the others.
     let decided = match how {
         Gather::Any if held(true) => Some(true),

@@ -22,6 +22,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("output/screen-overvolted.rule", include_str!("../../rules/output/screen-overvolted.rule")),
     ("output/screen-resistor-gone.rule", include_str!("../../rules/output/screen-resistor-gone.rule")),
     ("readings/reading-off.rule", include_str!("../../rules/readings/reading-off.rule")),
+    ("readings/reading-out-of-window.rule", include_str!("../../rules/readings/reading-out-of-window.rule")),
     ("safety/acceptance-stale.rule", include_str!("../../rules/safety/acceptance-stale.rule")),
     ("safety/mains-capacitor-not-safety-class.rule", include_str!("../../rules/safety/mains-capacitor-not-safety-class.rule")),
     ("safety/mains-fuse-missing.rule", include_str!("../../rules/safety/mains-fuse-missing.rule")),

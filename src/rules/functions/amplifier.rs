@@ -33,7 +33,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether an inlet's earth leads to chassis over wire alone; a resistor or a fuse on the way is no earth.",
         example: "require earthed(p) else danger",
-        code: |c, args| truth(paths::earthed(c.circuit(), part(args)?)),
+        code: |c, args| truth(c.paths().earthed(c.circuit(), part(args)?)),
     },
     Function {
         name: "unfused",

@@ -187,10 +187,12 @@ pub(crate) fn word_of(args: &[Value], index: usize) -> Known<&str> {
     }
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "most functions end in it")]
 pub(crate) fn text(text: impl Into<String>) -> Known<Value> {
     Ok(Value::Text(text.into()))
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "most functions end in it")]
 pub(crate) fn truth(holds: bool) -> Known<Value> {
     Ok(Value::Truth(holds))
 }

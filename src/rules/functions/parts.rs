@@ -6,7 +6,6 @@ use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Domain, Ty};
 use crate::rules::domain::joined;
 use crate::rules::finding::Basis;
-use crate::rules::paths;
 use crate::rules::value::{Number, Value};
 use crate::syntax::tree::Kind;
 use crate::units::{rounded, value_code};
@@ -263,7 +262,7 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Whether a capacitor's charge finds a way from leg to leg with the amplifier off and standby open: over resistors, \
                controls and chokes, not over valves, diodes or switches.",
         example: "not drains(c)",
-        code: |c, args| truth(paths::drains(c.circuit(), part(args)?)),
+        code: |c, args| truth(c.paths().drains(c.circuit(), part(args)?)),
     },
     Function {
         name: "added",
@@ -281,7 +280,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether both legs of a two-leg part meet: in one net, over links, or over shorted parts.",
         example: "linked-out(r)",
-        code: |c, args| truth(paths::linked_out(c.circuit(), part(args)?)),
+        code: |c, args| truth(c.paths().linked_out(c.circuit(), part(args)?)),
     },
     Function {
         name: "shorted",
