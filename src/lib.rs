@@ -17,6 +17,7 @@ pub mod source;
 pub mod units;
 
 pub mod analysis;
+pub mod bench;
 pub mod change;
 pub mod circuit;
 pub mod cli;

@@ -51,13 +51,13 @@ pub fn shipped_types(sources: &mut Sources) -> Types {
 /// Loads a document and all that it rests on. Cycles, unreadable bases and bases of the wrong kind are problems;
 /// only the first document's being unreadable is a failure, as one sentence.
 pub fn load(path: &str, read: &mut Read) -> Result<Loaded, String> {
+    load_beside(Sources::default(), path, read)
+}
+
+/// As [`load`], with its texts beside those already loaded, so that places in all of them can be told apart.
+pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Loaded, String> {
     let mut loading = Loading {
-        loaded: Loaded {
-            sources: Sources::default(),
-            stack: Vec::new(),
-            types: Types::default(),
-            problems: Vec::new(),
-        },
+        loaded: Loaded { sources, stack: Vec::new(), types: Types::default(), problems: Vec::new() },
         read,
         opened: BTreeMap::new(),
     };

@@ -176,6 +176,7 @@ fn zero_led(mantissa: &str) -> String {
 }
 
 /// The unit a sign stands for; `Some(None)` for no sign at all.
+#[allow(clippy::option_option, reason = "no unit written is one of the answers, not a sign is another")]
 fn unit_of(sign: &str) -> Option<Option<Unit>> {
     Some(match sign {
         "" => None,

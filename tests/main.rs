@@ -1,5 +1,8 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
+mod changes;
+mod circuit;
+mod examples;
 mod fit_types;
 mod reference_cases;
 mod rules;
@@ -7,5 +10,6 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod support;
 mod syntax;
 mod type_fits;

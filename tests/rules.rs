@@ -64,7 +64,11 @@ fn every_rule_has_its_page_and_examples() {
         for heading in HEADINGS {
             assert!(!rule.heading(heading).is_empty(), "{}: {heading}", rule.name);
         }
-        assert!(rule.examples.iter().any(|e| e.flags) && rule.examples.iter().any(|e| !e.flags), "{}", rule.name);
+        assert!(
+            rule.examples.iter().any(|e| e.flags) && rule.examples.iter().any(|e| !e.flags),
+            "{}",
+            rule.name
+        );
         let words = rule.name.split('-').all(|w| !w.is_empty() && w.chars().all(|c| c.is_ascii_lowercase()));
         assert!(words, "{} is no fault in words", rule.name);
     }
@@ -85,7 +89,9 @@ fn units_are_checked_at_the_exact_place() {
     let text = rule("  for each resistor r\n  danger when power(r) > 3 V");
     assert_eq!(loaded(&text)[0].message, "comparing watts with volts");
     assert!(loaded(&rule("  for each resistor r\n  danger when volts(r) / ohms(r) > 3 mA")).is_empty());
-    assert!(loaded(&rule("  for each resistor r\n  danger when volts(r) > root(power(r) * ohms(r))")).is_empty());
+    assert!(
+        loaded(&rule("  for each resistor r\n  danger when volts(r) > root(power(r) * ohms(r))")).is_empty()
+    );
 }
 
 #[test]
@@ -119,15 +125,22 @@ fn a_threshold_that_is_never_reached_is_an_error() {
 
 #[test]
 fn rules_are_complete_or_refused() {
-    let codes: Vec<_> = loaded("rule test-rule\n  for each part p\n").iter().map(|p| p.message.clone()).collect();
+    let codes: Vec<_> =
+        loaded("rule test-rule\n  for each part p\n").iter().map(|p| p.message.clone()).collect();
     assert_eq!(codes.len(), 10, "{codes:#?}");
-    let twice = format!("{}{}", rule("  for each part p\n  danger when fitted(p)"), rule("  for each part p\n  danger when fitted(p)"));
+    let twice = format!(
+        "{}{}",
+        rule("  for each part p\n  danger when fitted(p)"),
+        rule("  for each part p\n  danger when fitted(p)")
+    );
     assert_eq!(faults(&twice), [("rule-twice", "test-rule".to_owned())]);
 }
 
 #[test]
 fn bad_lines_are_named_and_the_rest_is_read() {
-    let text = rule("  for each resistor r\n  dangr when power(r) > 3 W\n  warning whn power(r) > 3 W\n  caution when (power(r) > 3 W");
+    let text = rule(
+        "  for each resistor r\n  dangr when power(r) > 3 W\n  warning whn power(r) > 3 W\n  caution when (power(r) > 3 W",
+    );
     let found = loaded(&text);
     let codes: Vec<_> = found.iter().map(|p| (p.code, p.message.as_str())).collect();
     assert_eq!(codes[0].0, "unknown-clause");
@@ -138,7 +151,9 @@ fn bad_lines_are_named_and_the_rest_is_read() {
 
 #[test]
 fn brackets_nested_ten_thousand_deep_are_refused() {
-    for (open, close) in [("(", ")"), ("power(", ")"), ("not ", ""), ("- ", ""), ("power of ", ""), ("stock(", ")")] {
+    for (open, close) in
+        [("(", ")"), ("power(", ")"), ("not ", ""), ("- ", ""), ("power of ", ""), ("stock(", ")")]
+    {
         let text = rule(&format!(
             "  for each resistor r\n  danger when {}r{}",
             open.repeat(10_000),
@@ -147,9 +162,11 @@ fn brackets_nested_ten_thousand_deep_are_refused() {
         let found = loaded(&text);
         assert_eq!(found[0].code, "nested-too-deep", "{open}: {}", found[0].message);
     }
-    let text = rule(&format!("  for each resistor r\n  danger when power(r) > 1 W{}", " + 1 W".repeat(10_000)));
+    let text =
+        rule(&format!("  for each resistor r\n  danger when power(r) > 1 W{}", " + 1 W".repeat(10_000)));
     assert_eq!(loaded(&text)[0].code, "nested-too-deep");
-    let text = rule(&format!("  for each part r\n  danger when fitted(r)\n  advise \"{{{}\"", "(".repeat(10_000)));
+    let text =
+        rule(&format!("  for each part r\n  danger when fitted(r)\n  advise \"{{{}\"", "(".repeat(10_000)));
     assert!(!loaded(&text).is_empty());
 }
 
@@ -166,7 +183,8 @@ fn packs_change_rules_with_a_reason() {
     let (set, problems) = pack("off dropper-overloaded because \"bench spare\"\n");
     assert!(problems.is_empty());
     assert_eq!(set.rule("dropper-overloaded").unwrap().off.as_deref(), Some("bench spare"));
-    let (set, problems) = pack("set dropper-overloaded share to 50 %\nset dropper-overloaded level to caution because \"x\"\n");
+    let (set, problems) =
+        pack("set dropper-overloaded share to 50 %\nset dropper-overloaded level to caution because \"x\"\n");
     assert!(problems.is_empty(), "{problems:?}");
     assert!(set.rule("dropper-overloaded").unwrap().level_set.is_some());
     for (text, code) in [

@@ -28,7 +28,11 @@ pub(crate) fn facts(set: &RuleSet, documents: &[(String, String)]) -> Result<Own
             Trouble::Problems(problems) => told(&problems, &loaded.sources),
             Trouble::Unsolved { condition, unsolved, .. } => format!("{}: {unsolved:?}", condition.word()),
         })?;
-        views.push(OwnedView { circuit: worked.circuit, recognised: worked.recognised, solved: worked.solved });
+        views.push(OwnedView {
+            circuit: worked.circuit,
+            recognised: worked.recognised,
+            solved: worked.solved,
+        });
     }
     OwnedFacts::of_stack(set, views).ok_or_else(|| "no document".to_owned())
 }
@@ -82,7 +86,10 @@ fn a_blank_never_turns_flagged_into_passed() {
                 blank(&mut less);
                 let after = check(&set, &less.facts());
                 for finding in &flagged.findings {
-                    let still = after.findings.iter().any(|f| f.rule == finding.rule && f.subject() == finding.subject());
+                    let still = after
+                        .findings
+                        .iter()
+                        .any(|f| f.rule == finding.rule && f.subject() == finding.subject());
                     let told = after
                         .could_not_tell
                         .iter()

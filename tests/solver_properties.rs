@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
 use asfound::solve::{
-    Drive, GridModel, Law, Linearised, Network, OperatingPoint, Outcome, TriodeModel, operating_point,
+    Drive, GridModel, Law, Linearised, Network, OperatingPoint, Outcome, PentodeModel, TriodeModel, Winding,
+    operating_point, response,
 };
+use num_complex::Complex64;
 use proptest::prelude::*;
 
 /// Koren's 12AX7 of 1996, with a grid from Dempwolf and Zölzer's range.
@@ -25,6 +27,9 @@ enum Piece {
     Diode(usize, usize),
     Triode(usize, usize, usize),
 }
+
+const EL34: PentodeModel =
+    PentodeModel { mu: 11.0, ex: 1.35, kg1: 650.0, kg2: 4200.0, kp: 60.0, kvb: 24.0, grid: ECC83.grid };
 
 fn ohms() -> impl Strategy<Value = f64> {
     (-1.0..6.5).prop_map(|power| libm::pow(10.0, power))
@@ -157,6 +162,82 @@ proptest! {
             prop_assert!(phasor.im == 0.0);
             let bend = (up.volts(node).unwrap() + down.volts(node).unwrap() - 2.0 * point.volts(node).unwrap()).abs() / step;
             prop_assert!((slope - phasor.re).abs() <= 2e-3 + 1e-3 * slope.abs() + bend, "{node}: {slope} and {phasor}");
+        }
+    }
+}
+
+/// Anything between any nodes: islands, loops of sources, links, floating grids, opposed junctions.
+fn anything() -> impl Strategy<Value = Network> {
+    let element = (0..14_u8, prop::array::uniform4(0..10_usize), -0.5..6.5, -300.0..300.0);
+    prop::collection::vec(element, 1..16).prop_map(|elements| {
+        let mut network = Network::new();
+        network.nodes.extend((1..10).map(|at| format!("n{at}")));
+        for (at, (kind, [a, b, c, d], power, volts)) in elements.into_iter().enumerate() {
+            let ohms = libm::pow(10.0, power);
+            let law = match kind {
+                0..3 => Law::Resistor { a, b, ohms },
+                3 => Law::Resistor { a, b, ohms: 0.0 },
+                4 => Law::Capacitor { a, b, farads: 1e-9 * ohms },
+                5 => Law::Inductor { a, b, henries: 1.0, ohms: if volts > 0.0 { 50.0 } else { 0.0 } },
+                6 => Law::VoltageSource { plus: a, minus: b, volts, ac_volts: 1.0 },
+                7 => Law::CurrentSource { from: a, to: b, amps: volts * 1e-5 },
+                8 => Law::Diode { anode: a, cathode: b, saturation_amps: 2e-9, emission: 1.8 },
+                9 => Law::Zener {
+                    anode: a,
+                    cathode: b,
+                    saturation_amps: 1e-12,
+                    emission: 1.2,
+                    zener_volts: 12.0,
+                    zener_ohms: 5.0,
+                },
+                10 => Law::VacuumDiode { anode: a, cathode: b, perveance: 2e-3 },
+                11 => Law::Pentode { plate: a, screen: b, grid: c, cathode: d, model: EL34 },
+                12 => Law::Windings {
+                    windings: vec![
+                        Winding { a, b, turns: 10.0, ohms: 20.0 },
+                        Winding { a: c, b: d, turns: 1.0, ohms: if volts > 0.0 { 1.0 } else { 0.0 } },
+                    ],
+                    henries_per_turn_squared: 0.1,
+                },
+                _ => Law::Triode { plate: a, grid: b, cathode: c, model: ECC83 },
+            };
+            network.add(format!("X{at}"), law);
+        }
+        network
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 4096, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// No circuit panics; what is answered is finite and balances at every node, islands included.
+    #[test]
+    fn anything_at_all_is_answered_or_ends_by_name(network in anything()) {
+        let point = match operating_point(&network) {
+            Ok(point) => point,
+            Err(end) => {
+                prop_assert!(!end.to_string().is_empty());
+                return Ok(());
+            }
+        };
+        let mut sums = vec![(0.0, 0.0); network.nodes.len()];
+        for (at, element) in network.elements.iter().enumerate() {
+            prop_assert!(point.watts(at).is_finite());
+            for (&node, &amps) in element.law.terminals().iter().zip(point.amps(at)) {
+                sums[node].0 += amps;
+                sums[node].1 += f64::abs(amps);
+            }
+        }
+        // A diode straight across a source carries gigaamperes, to ten digits; the rest inherits that.
+        let largest = sums.iter().map(|sum| sum.1).fold(0.0, f64::max);
+        for (node, (sum, _)) in sums.iter().enumerate() {
+            prop_assert!(point.volts(node).is_none_or(f64::is_finite));
+            prop_assert!(sum.abs() <= 1e-11 + 1e-9 * largest, "{node}: {sum:e} of {largest:e}");
+        }
+        if let Ok(response) = response(&network, &point, 1e3) {
+            for node in 0..network.nodes.len() {
+                prop_assert!(response.volts(node).is_none_or(Complex64::is_finite));
+            }
         }
     }
 }

@@ -41,16 +41,18 @@ pub fn correspond(before: &Circuit, after: &Circuit) -> Correspondence {
     found
 }
 
-/// How many legs of one name each pair of nets shares; a leg where it sits counts double its home.
+/// How many legs of one name each pair of nets shares. A leg's home, which belongs to the
+/// board, counts double where it sits; a leg of anything but a two-leg part, whose place says more, counts fourfold.
 fn votes(before: &Circuit, after: &Circuit) -> BTreeMap<(NetId, NetId), usize> {
     let mut votes = BTreeMap::new();
     for (a, b) in common_parts(before, after) {
         let (a, b) = (before.part(a), after.part(b));
+        let weight = if a.legs.len() > 2 { 4 } else { 1 };
         for leg in &a.legs {
             let Some(other) = b.leg_index(&leg.name).map(|i| &b.legs[i]) else { continue };
-            *votes.entry((leg.home, other.home)).or_insert(0) += 1;
+            *votes.entry((leg.home, other.home)).or_insert(0) += 2 * weight;
             if let (Some(x), Some(y)) = (leg.net, other.net) {
-                *votes.entry((x, y)).or_insert(0) += 2;
+                *votes.entry((x, y)).or_insert(0) += weight;
             }
         }
     }

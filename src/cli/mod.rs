@@ -1,1 +1,100 @@
-//! (to come)
+//! The command line: arguments to one command, its text to the terminal, and the exit status. The only part
+//! that touches files and the terminal.
+
+mod console;
+mod diff;
+mod input;
+mod options;
+mod roles;
+mod stop;
+mod tidy;
+mod volts;
+
+use std::ffi::OsString;
+
+use clap::{Parser, Subcommand};
+
+pub use console::Console;
+use options::Format;
+use stop::Stop;
+
+/// Audits valve guitar amplifiers from plain text: what was changed, what each change does, what is dangerous.
+#[derive(Debug, Parser)]
+#[command(name = "asfound", version, after_help = EXIT, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXIT: &str = "\
+Exit status: 0 nothing to report; 1 findings at or above the chosen level, or differences; 2 any trouble \
+(unreadable, invalid, unsolvable).";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// What differs between a document and what it rests on, or another document
+    Diff(diff::Diff),
+    /// The voltage chart: rails and electrodes, predicted, with windows and readings
+    Volts(volts::Volts),
+    /// What every part is for, and the path that proves it
+    Roles(roles::Roles),
+    /// Documents in their canonical form
+    Tidy(tidy::Tidy),
+}
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Status {
+    /// Nothing to report.
+    Nothing,
+    /// Findings, or differences.
+    Found,
+    /// Unreadable, invalid or unsolvable.
+    Trouble,
+}
+
+impl Status {
+    /// Found where `yes`.
+    fn found(yes: bool) -> Status {
+        if yes { Status::Found } else { Status::Nothing }
+    }
+}
+
+/// Runs one command line and gives the exit status. A reader that goes away early is no trouble.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> u8 {
+    match ran(arguments, console) {
+        Ok(status) => status as u8,
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
+        Err(error) => {
+            // Where even this can't be written, the status tells.
+            let _ = console.complain(&format!("asfound: can't write: {error}\n"));
+            Status::Trouble as u8
+        }
+    }
+}
+
+fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> std::io::Result<Status> {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let text = error.render().ansi().to_string();
+            if error.use_stderr() {
+                console.complain(&text)?;
+                return Ok(Status::Trouble);
+            }
+            console.say(&text)?;
+            return Ok(Status::Nothing);
+        }
+    };
+    let (format, ended) = match arguments.command {
+        Command::Diff(diff) => (diff.format(), diff.run(console)),
+        Command::Volts(volts) => (volts.format(), volts.run(console)),
+        Command::Roles(roles) => (roles.format(), roles.run(console)),
+        Command::Tidy(tidy) => (Format::Text, tidy.run(console)),
+    };
+    match ended {
+        Ok(status) => Ok(status),
+        Err(Stop::Output(error)) => Err(error),
+        Err(stop) => stop.tell(format, console),
+    }
+}

@@ -177,7 +177,8 @@ fn worded(template: &[Piece], context: &mut Context<'_>) -> String {
 fn accepted(finding: &Finding, subject: &Subject, context: &Context<'_>) -> Option<Accepted> {
     let circuit = context.circuit();
     let accepts = circuit.accepts.iter().filter(|a| a.rule == finding.rule);
-    let named = |on: &String| finding.subjects.contains(on) || finding.subject().starts_with(&format!("{on}."));
+    let named =
+        |on: &String| finding.subjects.contains(on) || finding.subject().starts_with(&format!("{on}."));
     let mut fitting = accepts.filter(|a| a.on.as_ref().is_none_or(named));
     if let Some(accept) = fitting.next() {
         return Some(Accepted { because: accept.because.clone(), span: accept.span });
@@ -193,14 +194,16 @@ fn excuses(window: &Window, finding: &Finding, subject: &Subject, context: &Cont
         Target::Part(part) => subject.parts.contains(&part),
         Target::Leg(leg) => subject.parts.contains(&leg.part),
         Target::Net(net) => {
-            let on = |part: &crate::circuit::PartId| circuit.part(*part).legs.iter().any(|l| l.net == Some(net));
+            let on =
+                |part: &crate::circuit::PartId| circuit.part(*part).legs.iter().any(|l| l.net == Some(net));
             subject.parts.iter().any(on) || subject.names.contains(&circuit.net(net).name)
         }
         Target::Between(..) => false,
     };
-    let holds = finding.values.first().is_some_and(|v| {
-        v.unit == window.unit && v.value >= window.low && v.value <= window.high
-    });
+    let holds = finding
+        .values
+        .first()
+        .is_some_and(|v| v.unit == window.unit && v.value >= window.low && v.value <= window.high);
     let condition = finding.condition.map_or("idle", Condition::word);
     window.because.is_some() && about && holds && window.condition == condition
 }

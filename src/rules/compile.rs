@@ -77,7 +77,11 @@ impl Scope<'_> {
         if ty == Ty::Truth {
             return Some(code);
         }
-        self.fault("not-a-condition", expr.span, format!("this is {}, not something that holds or not", ty.words()))
+        self.fault(
+            "not-a-condition",
+            expr.span,
+            format!("this is {}, not something that holds or not", ty.words()),
+        )
     }
 
     /// Compiles any expression.
@@ -187,8 +191,12 @@ impl Scope<'_> {
             let Gives::Ty(ty) = function.gives else { return None };
             return Some((Code::Call(function, Vec::new()), ty));
         }
-        let bound: Vec<String> =
-            self.variables.iter().map(|(n, _)| n.clone()).chain(self.limits.iter().map(|l| l.name.clone())).collect();
+        let bound: Vec<String> = self
+            .variables
+            .iter()
+            .map(|(n, _)| n.clone())
+            .chain(self.limits.iter().map(|l| l.name.clone()))
+            .collect();
         let help = if functions::named(name).is_empty() {
             match nearest(name, bound.iter().map(String::as_str)) {
                 Some(near) => format!("did you mean `{near}`?"),
@@ -198,8 +206,9 @@ impl Scope<'_> {
         } else {
             format!("`{name}` asks for something: {}", functions::named(name)[0].example)
         };
-        self.problems
-            .push(Problem::error("unknown-name", span, format!("nothing here is called `{name}`")).help(help));
+        self.problems.push(
+            Problem::error("unknown-name", span, format!("nothing here is called `{name}`")).help(help),
+        );
         None
     }
 
@@ -212,10 +221,13 @@ impl Scope<'_> {
     pub(crate) fn noun(&mut self, word: &Word) -> Option<Noun> {
         let found = Noun::of(&word.value);
         if found.is_none() {
-            let problem = Problem::error("unknown-noun", word.span, format!("there is no group `{}`", word.value));
+            let problem =
+                Problem::error("unknown-noun", word.span, format!("there is no group `{}`", word.value));
             self.problems.push(match nearest(&word.value, Noun::words()) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
-                None => problem.help("a kind of part, a role, or a group such as section, stage, rail, change"),
+                None => {
+                    problem.help("a kind of part, a role, or a group such as section, stage, rail, change")
+                }
             });
         }
         found
@@ -258,7 +270,14 @@ impl Scope<'_> {
         false
     }
 
-    fn gather(&mut self, how: Gather, body: &Expr, variable: &Word, group: &Expr, filter: Option<&Expr>) -> Typed {
+    fn gather(
+        &mut self,
+        how: Gather,
+        body: &Expr,
+        variable: &Word,
+        group: &Expr,
+        filter: Option<&Expr>,
+    ) -> Typed {
         let (from, ty) = self.expr(group)?;
         let Ty::Group(sort) = ty else {
             let words = format!("this is {}, not several things", ty.words());
@@ -310,7 +329,11 @@ impl Scope<'_> {
         }
         let found = functions::named(&name.value);
         if found.is_empty() {
-            let problem = Problem::error("unknown-function", name.span, format!("there is no function `{}`", name.value));
+            let problem = Problem::error(
+                "unknown-function",
+                name.span,
+                format!("there is no function `{}`", name.value),
+            );
             self.problems.push(match nearest(&name.value, functions::all().map(|f| f.name)) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
                 None => problem.help("`asfound rules` lists what a rule may ask"),
@@ -318,7 +341,8 @@ impl Scope<'_> {
             return None;
         }
         let Some(counted) = found.iter().find(|f| f.params.len() == args.len()) else {
-            let words = format!("`{}` asks for {} value(s), not {}", name.value, found[0].params.len(), args.len());
+            let words =
+                format!("`{}` asks for {} value(s), not {}", name.value, found[0].params.len(), args.len());
             self.problems.push(Problem::error("wrong-count", span, words).help(found[0].example));
             return None;
         };
@@ -363,7 +387,8 @@ impl Scope<'_> {
                 _ => "a thing".to_owned(),
             })
             .collect();
-        let words = format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());
+        let words =
+            format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());
         self.fault("wrong-type", args[at].span, words)
     }
 
@@ -423,8 +448,11 @@ pub(crate) fn conditions(words: &[Word], problems: &mut Vec<Problem>) -> Vec<Con
     let mut found = Vec::new();
     for word in words {
         let Some(condition) = Condition::of(&word.value) else {
-            let problem =
-                Problem::error("unknown-condition", word.span, format!("there is no condition `{}`", word.value));
+            let problem = Problem::error(
+                "unknown-condition",
+                word.span,
+                format!("there is no condition `{}`", word.value),
+            );
             let names = Condition::ALL.map(Condition::word);
             problems.push(match nearest(&word.value, names) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),

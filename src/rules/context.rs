@@ -94,8 +94,11 @@ impl<'a> Context<'a> {
     /// The valve type of a part.
     pub(crate) fn tube_type(&self, tube: PartId) -> Known<&'a TubeType> {
         let part = self.part(tube);
-        let name =
-            part.body.type_name.as_deref().ok_or_else(|| format!("the type of {} is not stated", part.name))?;
+        let name = part
+            .body
+            .type_name
+            .as_deref()
+            .ok_or_else(|| format!("the type of {} is not stated", part.name))?;
         self.circuit().types.tube(name).ok_or_else(|| format!("there is no type data for {name}"))
     }
 
@@ -108,9 +111,9 @@ impl<'a> Context<'a> {
 
     pub(crate) fn section(&self, id: SectionId) -> Known<&'a SolvedSection> {
         let letter = letter(id);
-        self.solved()?.section(id.tube, &letter).ok_or_else(|| {
-            format!("{} has no operating point", self.section_name(id))
-        })
+        self.solved()?
+            .section(id.tube, &letter)
+            .ok_or_else(|| format!("{} has no operating point", self.section_name(id)))
     }
 
     pub(crate) fn section_name(&self, id: SectionId) -> String {
@@ -144,9 +147,10 @@ impl<'a> Context<'a> {
 
     /// A DC reading in the condition that is judged.
     pub(crate) fn reading(&self, target: Target, unit: Unit) -> Option<&'a Reading> {
-        self.circuit().readings.iter().find(|r| {
-            r.target == target && r.unit == unit && !r.ac && r.condition == self.condition.word()
-        })
+        self.circuit()
+            .readings
+            .iter()
+            .find(|r| r.target == target && r.unit == unit && !r.ac && r.condition == self.condition.word())
     }
 
     /// The change that a thing is.

@@ -16,7 +16,8 @@ pub struct Dim {
 impl PartialEq for Dim {
     /// A count and a ratio are both pure numbers.
     fn eq(&self, other: &Dim) -> bool {
-        (self.volt, self.amp, self.second, self.decibel) == (other.volt, other.amp, other.second, other.decibel)
+        (self.volt, self.amp, self.second, self.decibel)
+            == (other.volt, other.amp, other.second, other.decibel)
     }
 }
 

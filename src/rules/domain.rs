@@ -66,9 +66,7 @@ impl Domain {
     pub fn all(self) -> Vec<String> {
         let own = |words: &[&str]| words.iter().map(|w| (*w).to_owned()).collect::<Vec<_>>();
         match self {
-            Domain::Role => {
-                RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(str::to_owned).collect()
-            }
+            Domain::Role => RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(str::to_owned).collect(),
             Domain::Kind => Kind::ALL.iter().map(|k| k.word().to_owned()).collect(),
             Domain::Construction => Construction::ALL.iter().map(|c| joined(c.word())).collect(),
             Domain::Change => CHANGES.iter().map(|c| joined(c.word())).collect(),

@@ -62,9 +62,9 @@ pub(crate) fn eval(code: &Code, c: &mut Context<'_>) -> Value {
             _ => mismatch(),
         },
         Code::Arith { sign, a, b } => match (eval(a, c), eval(b, c)) {
-            (Value::Number(a), Value::Number(b)) => Value::known(a.arith(*sign, b).map(Value::Number), || {
-                "a value divides by nothing".to_owned()
-            }),
+            (Value::Number(a), Value::Number(b)) => {
+                Value::known(a.arith(*sign, b).map(Value::Number), || "a value divides by nothing".to_owned())
+            }
             (Value::Unknown(why), _) | (_, Value::Unknown(why)) => Value::Unknown(why),
             _ => mismatch(),
         },
@@ -81,9 +81,7 @@ fn mismatch() -> Value {
 
 fn variable(slot: usize, c: &Context<'_>) -> Value {
     match &c.slots[slot] {
-        (from, Value::Thing(thing)) => {
-            c.brought(*from, *thing).map_or_else(Value::Unknown, Value::Thing)
-        }
+        (from, Value::Thing(thing)) => c.brought(*from, *thing).map_or_else(Value::Unknown, Value::Thing),
         (_, value) => value.clone(),
     }
 }
@@ -198,7 +196,9 @@ pub(crate) fn compared(code: &Code, c: &mut Context<'_>, found: &mut Vec<FiredVa
         Code::Not(body) => compared(body, c, found),
         Code::And(all) | Code::Or(all) => all.iter().for_each(|code| compared(code, c, found)),
         Code::Compare { a, b, .. } => [a, b].into_iter().for_each(|o| fired(o, c, found)),
-        Code::Range { value, low, high, .. } => [value, low, high].into_iter().for_each(|o| fired(o, c, found)),
+        Code::Range { value, low, high, .. } => {
+            [value, low, high].into_iter().for_each(|o| fired(o, c, found))
+        }
         _ => {}
     }
 }

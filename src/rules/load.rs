@@ -140,7 +140,9 @@ impl<'t> Loader<'t> {
         };
         if let Some((second, ..)) = found.next() {
             let problem = Problem::error("said-twice", second.span, "a rule selects one sort of thing");
-            self.problem(problem.also(word.span, "first here").help("count over others with any(… for … in each …)"));
+            self.problem(
+                problem.also(word.span, "first here").help("count over others with any(… for … in each …)"),
+            );
         }
         let noun = self.scope.noun(word)?;
         self.scope.bind(variable, noun.sort());
@@ -174,7 +176,10 @@ impl<'t> Loader<'t> {
         }
         said.sort_by_key(|l| std::cmp::Reverse(l.0));
         if said.is_empty() {
-            self.lacks("a level", "add `danger when …`, `warning when …`, `caution when …` or `notice when …`");
+            self.lacks(
+                "a level",
+                "add `danger when …`, `warning when …`, `caution when …` or `notice when …`",
+            );
         }
         for problem in unreachable(&said, &self.scope.limits) {
             self.problem(problem);
@@ -208,7 +213,8 @@ impl<'t> Loader<'t> {
             let Some(close) = rest[open..].find('}') else {
                 let at = At { offset: 0, ..self.at };
                 self.problem(
-                    Problem::error("unclosed-brace", at.range(from, from + 1), "this `{` is never closed").help("add `}`"),
+                    Problem::error("unclosed-brace", at.range(from, from + 1), "this `{` is never closed")
+                        .help("add `}`"),
                 );
                 return None;
             };
@@ -249,7 +255,9 @@ impl<'t> Loader<'t> {
                 [(_, text)] => found.push((heading, (*text).clone())),
                 [(first, _), (second, _), ..] => {
                     let words = format!("`{heading}` is said twice");
-                    self.problem(Problem::error("said-twice", second.span, words).also(first.span, "first here"));
+                    self.problem(
+                        Problem::error("said-twice", second.span, words).also(first.span, "first here"),
+                    );
                 }
             }
         }
@@ -282,7 +290,9 @@ impl<'t> Loader<'t> {
             whole.split(" say \"").next().unwrap_or_default().to_owned()
         };
         let spans = self.said.clauses.iter().filter_map(|c| match c {
-            Clause::Select { noun, filter, .. } => Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span))),
+            Clause::Select { noun, filter, .. } => {
+                Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
+            }
             Clause::Where(expr) | Clause::Level { expr, .. } => Some(expr.span),
             Clause::In(words) => words.first().map(|w| w.span),
             Clause::Limit { name, .. } => Some(name.span),

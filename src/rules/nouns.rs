@@ -68,7 +68,12 @@ pub static GROUPS: [Group; 15] = [
                speakers, inlets and sections said to be unused are left out.",
         members: legs,
     },
-    Group { name: "section", sort: Sort::Section, docs: "Every valve section that is not said to be unused.", members: sections },
+    Group {
+        name: "section",
+        sort: Sort::Section,
+        docs: "Every valve section that is not said to be unused.",
+        members: sections,
+    },
     Group {
         name: "stage",
         sort: Sort::Stage,
@@ -169,9 +174,8 @@ fn parts(c: &Context<'_>, pick: impl Fn(PartId) -> bool) -> Vec<Thing> {
 
 fn rails(c: &Context<'_>) -> Vec<Thing> {
     let recognised = c.recognised().rails.iter().map(|r| r.net);
-    let declared = c.circuit().net_ids().filter(|n| {
-        c.circuit().net(*n).declared.as_ref().is_some_and(|d| d.rail)
-    });
+    let declared =
+        c.circuit().net_ids().filter(|n| c.circuit().net(*n).declared.as_ref().is_some_and(|d| d.rail));
     let mut nets: Vec<_> = recognised.chain(declared).collect();
     nets.sort_unstable();
     nets.dedup();

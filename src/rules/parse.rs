@@ -20,8 +20,8 @@ pub(crate) const DEEPEST: u32 = 60;
 
 /// First words of clauses, for slips of the pen.
 const OPENERS: [&str; 20] = [
-    "rule", "for", "where", "in", "limit", "danger", "warning", "caution", "notice", "require", "say", "advise",
-    "sign", "measure", "cure", "not", "source", "flags", "passes", "set",
+    "rule", "for", "where", "in", "limit", "danger", "warning", "caution", "notice", "require", "say",
+    "advise", "sign", "measure", "cure", "not", "source", "flags", "passes", "set",
 ];
 
 /// Where a text stands: its file, and the offset of its first byte in it.
@@ -162,18 +162,16 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
     let names: Vec<Word> = parts.iter().filter(|p| p.as_rule() == Rule::name).map(|p| at.word(p)).collect();
     let strings: Vec<&Pair<'_, Rule>> = parts.iter().filter(|p| p.as_rule() == Rule::string).collect();
     let expr = || {
-        parts
-            .iter()
-            .find(|p| p.as_rule() == Rule::expr)
-            .map(|p| parse_expr::build(at, p.clone()))
-            .transpose()
+        parts.iter().find(|p| p.as_rule() == Rule::expr).map(|p| parse_expr::build(at, p.clone())).transpose()
     };
     let first = || names.first().cloned().ok_or_else(|| broken(at));
     let template = || strings.first().map(|s| raw(at, s));
     Ok(match which {
-        Rule::select => {
-            Clause::Select { noun: first()?, variable: names.get(1).cloned().ok_or_else(|| broken(at))?, filter: expr()? }
-        }
+        Rule::select => Clause::Select {
+            noun: first()?,
+            variable: names.get(1).cloned().ok_or_else(|| broken(at))?,
+            filter: expr()?,
+        },
         Rule::filter => Clause::Where(expr()?.ok_or_else(|| broken(at))?),
         Rule::conditions => Clause::In(names),
         Rule::limit => Clause::Limit { name: first()?, value: signed_quantity(at, &parts)? },
@@ -249,7 +247,8 @@ pub(crate) fn broken(at: At) -> Problem {
 fn bad_line(at: At, pair: &Pair<'_, Rule>) -> Problem {
     let text = pair.as_str();
     let start = pair.as_span().start();
-    let word: &str = text.split(|c: char| !c.is_alphanumeric() && c != '-').find(|w| !w.is_empty()).unwrap_or("");
+    let word: &str =
+        text.split(|c: char| !c.is_alphanumeric() && c != '-').find(|w| !w.is_empty()).unwrap_or("");
     let lead = text.len() - text.trim_start().len();
     if !OPENERS.contains(&word) && word != "off" {
         let problem = Problem::error(

@@ -161,16 +161,13 @@ fn arithmetic(at: At, pair: Pair<'_, Rule>) -> Built {
 
 /// `60 % of power of d`: read from the right, each head a factor or a function of what follows.
 fn chain(at: At, pair: Pair<'_, Rule>) -> Built {
-    let mut parts: Vec<Pair<'_, Rule>> =
-        pair.into_inner().filter(|p| p.as_rule() != Rule::kw_of).collect();
+    let mut parts: Vec<Pair<'_, Rule>> = pair.into_inner().filter(|p| p.as_rule() != Rule::kw_of).collect();
     let mut built = build(at, parts.pop().ok_or_else(|| broken(at))?)?;
     while let Some(head) = parts.pop() {
         let head = build(at, head)?;
         let (span, below) = (head.span.to(built.span), built.depth);
         let made = match head.node {
-            Node::Name(value) => {
-                Node::Call { name: Spanned { value, span: head.span }, args: vec![built] }
-            }
+            Node::Name(value) => Node::Call { name: Spanned { value, span: head.span }, args: vec![built] },
             _ => Node::Arith { sign: Sign::Times, a: Box::new(head), b: Box::new(built) },
         };
         built = node(span, below, made)?;
@@ -202,6 +199,12 @@ fn gather(at: At, pair: Pair<'_, Rule>) -> Built {
     let (Some(body), Some(group)) = (parts.next(), parts.next()) else { return Err(broken(at)) };
     let filter = parts.next();
     let below = body.depth.max(group.depth).max(filter.as_ref().map_or(0, |f| f.depth));
-    let made = Node::Gather { how, body: Box::new(body), variable, group: Box::new(group), filter: filter.map(Box::new) };
+    let made = Node::Gather {
+        how,
+        body: Box::new(body),
+        variable,
+        group: Box::new(group),
+        filter: filter.map(Box::new),
+    };
     node(span, below, made)
 }

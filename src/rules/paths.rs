@@ -81,7 +81,12 @@ impl Paths {
 
     /// DC ohms from a net to chassis with all sources at 0, while each of `sharers` carries the same current: so
     /// that a part shared by n grids counts n times.
-    pub(crate) fn ohms_to_chassis(&self, circuit: &Circuit, net: NetId, sharers: &[NetId]) -> Result<f64, String> {
+    pub(crate) fn ohms_to_chassis(
+        &self,
+        circuit: &Circuit,
+        net: NetId,
+        sharers: &[NetId],
+    ) -> Result<f64, String> {
         let name = |net: NetId| circuit.net(net).name.clone();
         let ways = self.all(circuit);
         let seen = ways.reached(net, |_| true);
@@ -175,7 +180,9 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
     }
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
-        Kind::Inductor | Kind::Choke | Kind::Source => join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0))),
+        Kind::Inductor | Kind::Choke | Kind::Source => {
+            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)))
+        }
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
         }

@@ -62,7 +62,9 @@ fn disagrees(rule: &Rule, example: &Example, verdicts: &Verdicts) -> Option<Stri
         (Some(f), Some(level)) if f.level != level => {
             Some(format!("flagged as {}, not {}: {}", f.level.word(), level.word(), f.message))
         }
-        (Some(f), _) if f.message.contains("unknown") => Some(format!("its message has a gap: {}", f.message)),
+        (Some(f), _) if f.message.contains("unknown") => {
+            Some(format!("its message has a gap: {}", f.message))
+        }
         _ => None,
     }
 }

@@ -7,17 +7,15 @@ use super::compile::Limit;
 use super::finding::Level;
 
 /// Problems for every level line behind one that covers it; `said` is sorted worst first.
-pub(crate) fn unreachable(
-    said: &[(Level, bool, &Expr, Option<&Word>)],
-    limits: &[Limit],
-) -> Vec<Problem> {
+pub(crate) fn unreachable(said: &[(Level, bool, &Expr, Option<&Word>)], limits: &[Limit]) -> Vec<Problem> {
     let mut problems = Vec::new();
     for (index, (level, required, expr, _)) in said.iter().enumerate() {
         let hidden = said[..index]
             .iter()
             .find(|(_, other, worse, _)| other == required && !required && covers(worse, expr, limits));
         if let Some((worse, _, by, _)) = hidden {
-            let words = format!("`{}` is never reached: `{}` holds whenever this does", level.word(), worse.word());
+            let words =
+                format!("`{}` is never reached: `{}` holds whenever this does", level.word(), worse.word());
             problems.push(
                 Problem::error("unreachable-level", expr.span, words)
                     .also(by.span, "this holds first")

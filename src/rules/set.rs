@@ -83,7 +83,8 @@ impl RuleSet {
         | Override::Level { rule: name, .. }
         | Override::Limit { rule: name, .. }) = &change;
         let Some(rule) = self.rules.get_mut(&name.value) else {
-            let problem = Problem::error("unknown-rule", name.span, format!("there is no rule `{}`", name.value));
+            let problem =
+                Problem::error("unknown-rule", name.span, format!("there is no rule `{}`", name.value));
             problems.push(match nearest(&name.value, self.rules.keys().map(String::as_str)) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
                 None => problem.help("`asfound rules` lists them"),
@@ -103,13 +104,16 @@ impl RuleSet {
                 let Some(known) = rule.limits.iter_mut().find(|l| l.name == limit.value) else {
                     let words = format!("`{}` has no limit `{}`", name_of(rule), limit.value);
                     let names = rule.limits.iter().map(|l| l.name.as_str()).collect::<Vec<_>>().join(", ");
-                    problems.push(Problem::error("unknown-limit", limit.span, words).help(format!("it has: {names}")));
+                    problems.push(
+                        Problem::error("unknown-limit", limit.span, words).help(format!("it has: {names}")),
+                    );
                     return;
                 };
                 if known.dim == dim {
                     known.value = number;
                 } else {
-                    let words = format!("`{}` is in {}, this is {}", known.name, known.dim.words(), dim.words());
+                    let words =
+                        format!("`{}` is in {}, this is {}", known.name, known.dim.words(), dim.words());
                     problems.push(Problem::error("units-differ", value.span, words));
                 }
             }

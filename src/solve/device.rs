@@ -122,6 +122,18 @@ impl Device {
         [point.plate_amps + point.gp * self.behind, point.screen_amps, point.grid_amps]
     }
 
+    /// Currents into each terminal that the law has, in the order of its terminals.
+    pub(super) fn terminal_amps(&self) -> impl Iterator<Item = f64> {
+        let [plate, screen, grid] = self.amps();
+        let all = [plate, screen, grid, -(plate + screen + grid)];
+        let has = match self.kind {
+            Kind::Triode(_) => [true, false, true, true],
+            Kind::Pentode(_) => [true; 4],
+            Kind::Junction { .. } | Kind::Vacuum { .. } => [true, false, false, true],
+        };
+        all.into_iter().zip(has).filter(|pair| pair.1).map(|pair| pair.0)
+    }
+
     /// How many contributions [`Device::stamp`] makes.
     pub(super) fn stamps(&self) -> usize {
         if self.is_diode() { 4 } else { 13 }

@@ -5,7 +5,7 @@ use super::island;
 use super::network::{CHASSIS, Law, Network};
 use super::prepared::Prepared;
 
-/// A valve that carries less than this carries nothing, where nothing but valves holds its node's volts.
+/// A valve's electrode that carries less than this carries nothing, where nothing but valves holds its node's volts.
 const CUT_OFF_AMPS: f64 = 1e-12;
 /// A junction whose slope is below this, in siemens, holds nothing.
 const CLOSED_SIEMENS: f64 = 1e-16;
@@ -51,8 +51,12 @@ impl Prepared {
         let alone = |node: usize| groups[node] != groups[CHASSIS] && self.islands.island_of[node] == 0;
         let mut busy = vec![false; groups.len()];
         for device in self.iteration.equations.devices.iter().filter(|device| !device.is_junction()) {
-            let carries = device.amps().iter().any(|amps| amps.abs() > CUT_OFF_AMPS);
-            network.elements[device.element].law.each_terminal(|node| busy[groups[node]] |= carries);
+            // What only circulates within a group does not hold it.
+            let ends = network.elements[device.element].law.ends().map(|node| groups[node]);
+            for group in ends {
+                let into = device.terminal_amps().zip(ends).filter(|end| end.1 == group);
+                busy[group] |= into.map(|end| end.0).sum::<f64>().abs() > CUT_OFF_AMPS;
+            }
         }
         for element in &network.elements {
             if let Law::CurrentSource { from, to, amps } = element.law {

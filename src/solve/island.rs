@@ -61,11 +61,15 @@ pub(super) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
     for (element, part) in network.elements.iter().enumerate() {
         if let Law::Triode { grid, cathode, .. } | Law::Pentode { grid, cathode, .. } = part.law
             && modes[element] == Mode::Live
-            && !held[groups[grid]]
             && groups[grid] != groups[cathode]
         {
-            floating_grids.push(FloatingGrid { element, node: grid });
-            modes[element] = Mode::GridAtCathode;
+            if !held[groups[cathode]] {
+                // All but the grid on an island: nothing relates the grid's volts to it.
+                modes[element] = Mode::CutOff;
+            } else if !held[groups[grid]] {
+                floating_grids.push(FloatingGrid { element, node: grid });
+                modes[element] = Mode::GridAtCathode;
+            }
         }
     }
     if floating == FloatingGrids::CutOff && !floating_grids.is_empty() {

@@ -117,13 +117,16 @@ fn misplaced(statement: &Statement, row: &StatementWord, kind: DocumentKind, hea
         .filter_map(|word| StatementWord::named(word))
         .filter(|other| other.stands_in(kind))
         .collect();
-    for (at, other) in here.iter().enumerate() {
-        let join = if at == 0 { format!("; in {} write", article(kind)) } else { " or".to_owned() };
-        help.push_str(&join);
-        help.push_str(&format!(
-            " `{}`",
-            if row.word == A_PART { format!("{} {word} …", other.word) } else { other.slots.to_owned() }
-        ));
+    let instead: Vec<String> = here
+        .iter()
+        .map(|other| match (row.word, other.word) {
+            (A_PART, other) => format!("`{other} {word} …`"),
+            (_, A_PART) => "the part alone, as `resistor R4 100k …`".to_owned(),
+            _ => format!("`{}`", other.slots),
+        })
+        .collect();
+    if !instead.is_empty() {
+        help = format!("{help}; in {} write {}", article(kind), instead.join(" or "));
     }
     Problem::error("wrong-document", statement.word, format!("not for {}: `{word}`", article(kind)))
         .here(format!("{} takes no `{word}`", article(kind)))

@@ -122,6 +122,7 @@ pub type Value = Spanned<Quantity>;
 
 /// Everything a statement can say.
 #[derive(Debug, Clone)]
+#[allow(clippy::large_enum_variant, reason = "most statements are parts")]
 pub enum Said {
     /// see [`Header`]
     Header(Header),
@@ -428,6 +429,7 @@ pub enum Setting {
 
 /// By what a part was replaced.
 #[derive(Debug, Clone)]
+#[allow(clippy::large_enum_variant, reason = "nearly all are of one body")]
 pub enum Replacement {
     /// one body
     One(Spec),
@@ -599,12 +601,17 @@ impl Kind {
     /// The unit of the part's main value, where it has one.
     pub fn unit(self) -> Option<Unit> {
         match self {
-            Kind::Resistor | Kind::Pot | Kind::Trimmer | Kind::Speaker | Kind::Thermistor => Some(Unit::Ohm),
+            Kind::Resistor
+            | Kind::Pot
+            | Kind::Trimmer
+            | Kind::Speaker
+            | Kind::Thermistor
+            | Kind::OutputTransformer
+            | Kind::ReverbTransformer => Some(Unit::Ohm),
             Kind::Capacitor => Some(Unit::Farad),
             Kind::Inductor | Kind::Choke => Some(Unit::Henry),
             Kind::Zener | Kind::Source | Kind::Varistor | Kind::Lamp => Some(Unit::Volt),
             Kind::Fuse => Some(Unit::Amp),
-            Kind::OutputTransformer | Kind::ReverbTransformer => Some(Unit::Ohm),
             _ => None,
         }
     }

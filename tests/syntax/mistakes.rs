@@ -25,13 +25,10 @@ fn annotated(text: &str) -> String {
             let width = text[problem.span().start as usize..end].chars().count().max(1);
             let word = if problem.severity == Severity::Error { "error" } else { "notice" };
             let near = problem.help.as_deref().filter(|help| help.starts_with("did you mean"));
-            out.push_str(&format!(
-                "#{}{} {word}: {}{}\n",
-                " ".repeat(column.saturating_sub(2)),
-                "^".repeat(width),
-                problem.message,
-                near.map_or(String::new(), |near| format!("; {near}")),
-            ));
+            let (gap, carets) = (" ".repeat(column.saturating_sub(2)), "^".repeat(width));
+            let near = near.map_or(String::new(), |near| format!("; {near}"));
+            let note = ["#", &gap, &carets, " ", word, ": ", &problem.message, &near, "\n"];
+            out.push_str(&note.concat());
         }
     }
     out
@@ -39,15 +36,15 @@ fn annotated(text: &str) -> String {
 
 /// Compares a text with itself after its notes were taken out and made anew.
 fn assert_told(text: &str) {
-    let bare: String = text.lines().filter(|line| !is_note(line)).map(|line| format!("{line}\n")).collect();
-    let told = annotated(&bare);
+    let bare: Vec<&str> = text.lines().filter(|line| !is_note(line)).collect();
+    let told = annotated(&bare.join("\n"));
     assert!(told == text, "told:\n{told}\nexpected:\n{text}");
 }
 
 #[test]
 fn in_stock_specs() {
     assert_told(
-        r##"stock "x"
+        r#"stock "x"
   resistor R1 10zF from B1 to B2
 #             ^^^^ error: not a resistance: `10zF`
   resistor R1 10nF from B1 to B2
@@ -81,7 +78,7 @@ fn in_stock_specs() {
 #                 ^^^^ error: not a leg of a resistor: `plus`
 #                        ^^^^^ error: not a leg of a resistor: `minus`
   resistor R1 4k7 * 2W
-#                 ^ error: not expected here: `*`; a place, a quoted text, a value, `from` … comes next
+#                 ^ error: not expected here: `*`; a place, a quoted text, a value or a word comes next
   resistor R1 unknown 4k7 from A to B
 #             ^^^^^^^ error: not unknown: its value is said too
   resistor R1 4k7 400V 120mA from A to B
@@ -184,14 +181,14 @@ fn in_stock_specs() {
 # ^^^^^^ error: not a statement: `cheked`
   2R checked
 # ^^ error: not a statement: `2R`
-"##,
+"#,
     );
 }
 
 #[test]
 fn in_records() {
     assert_told(
-        r##"as-found "x" of "y.amp"
+        r#"as-found "x" of "y.amp"
   as-left "z" after "w"
 # ^^^^^^^ error: not one document: a second header
   R3 chekced
@@ -205,7 +202,7 @@ fn in_records() {
   C3 missing snippet
 #            ^^^^^^^ error: not expected here: `snippet`; a quoted text or `snipped` comes next; did you mean `snipped`?
   R9 replaced
-#    ^^^^^^^^ error: not finished: a quoted text, a value, a construction, a word … comes next
+#    ^^^^^^^^ error: not finished: a quoted text, a value, a word or `by` comes next
   R9 replaced by sereis R9a 2k7
 #                ^^^^^^ error: not expected here: `sereis`; `parallel` or `series` comes next; did you mean `series`?
   R9 replaced by series R9a 2k7, R9a 2k2
@@ -252,14 +249,14 @@ fn in_records() {
 #         ^^^^ error: `150%` can't be: a position goes from 0% to 100%
   fit resistor R95 220k
 # ^^^ error: not for an as-found record: `fit`
-"##,
+"#,
     );
 }
 
 #[test]
 fn in_plans() {
     assert_told(
-        r##"plan "x" for "y.amp"
+        r#"plan "x" for "y.amp"
   R9 replaced 5k6
 #    ^^^^^^^^ error: not for a plan: `replaced`
   added resistor R95 220k
@@ -280,14 +277,14 @@ fn in_plans() {
 # ^^^^^ error: not for a plan: `meter`
   plan "y" "z"
 # ^^^^ error: not one document: a second header
-"##,
+"#,
     );
 }
 
 #[test]
 fn in_type_data() {
     assert_told(
-        r##"type-data "x"
+        r#"type-data "x"
   pins ECC83 a.plate 6k
 #                    ^^ error: not a pin's number: `6k`
   heater-data ECC83 6.3V 300mA 5
@@ -300,6 +297,6 @@ fn in_type_data() {
 # ^^^^^^^^ error: not for a type-data file: `resistor`
   pins ECC83
 #      ^^^^^ error: not finished: a named value comes next
-"##,
+"#,
     );
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use asfound::source::FileId;
 use asfound::syntax::document::parse;
 use asfound::syntax::tree::{Kind, Said};
-use asfound::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
+use asfound::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord, entry, reference};
 
 use super::told;
 
@@ -49,11 +49,7 @@ fn every_example_of_a_kind_is_read_as_that_kind() {
 
 /// The words between quotes in the grammar's rules whose name begins so.
 fn keyword_rules() -> BTreeSet<&'static str> {
-    GRAMMAR
-        .lines()
-        .filter(|line| line.starts_with("k_"))
-        .map(|line| line.split('"').nth(1).unwrap())
-        .collect()
+    GRAMMAR.lines().filter(|line| line.starts_with("k_")).filter_map(|line| line.split('"').nth(1)).collect()
 }
 
 /// Every word that the table shows, in its keywords, slots and examples.
@@ -86,4 +82,18 @@ fn every_word_of_the_table_is_a_keyword_of_the_grammar() {
         let hidden = order[at..].iter().find(|later| later.len() > word.len() && later.starts_with(word));
         assert_eq!(hidden, None, "{word} stands before it");
     }
+}
+
+#[test]
+fn the_reference_shows_every_row() {
+    let text = reference();
+    for example in STATEMENTS.iter().map(|row| row.example).chain(KINDS.iter().map(|row| row.example)) {
+        assert!(text.contains(example), "{example}");
+    }
+    insta::assert_snapshot!(entry(StatementWord::named("lifted").unwrap()), @r"
+    NAME lifted at PLACE | LEG lifted
+      one leg is out of its joint
+      in           as-found, as-left
+      for example  R40 lifted at B2
+    ");
 }

@@ -33,7 +33,8 @@ pub(super) const TABLE: &[Function] = &[
                 Which::Before | Which::Stock => None,
             };
             let id = id.or_else(|| c.circuit().find(&change.subject));
-            id.map(|id| Value::Thing(Thing::Part(id))).ok_or_else(|| format!("{} is no part here", change.subject))
+            id.map(|id| Value::Thing(Thing::Part(id)))
+                .ok_or_else(|| format!("{} is no part here", change.subject))
         },
     },
     Function {

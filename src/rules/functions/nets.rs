@@ -1,6 +1,8 @@
 //! Nets, rails, legs, windows and readings.
 
-use super::{COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth};
+use super::{
+    COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth,
+};
 use crate::circuit::{CHASSIS, Reading, Target, Window};
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, measured};
@@ -28,7 +30,8 @@ pub(super) const TABLE: &[Function] = &[
         example: "volts(l)",
         code: |c, args| {
             let id = leg(args)?;
-            let sits = c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
+            let sits =
+                c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
             c.net_volts(sits).map(Value::solved)
         },
     },
@@ -142,7 +145,10 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let reading = reading(c, args)?;
             let window = window_of(c, reading).ok_or_else(|| format!("{} has no window", reading.place))?;
-            Ok(Value::number(Number::plain(past(window, sized(reading.target, reading.value)), Basis::Measured)))
+            Ok(Value::number(Number::plain(
+                past(window, sized(reading.target, reading.value)),
+                Basis::Measured,
+            )))
         },
     },
     Function {
@@ -267,7 +273,10 @@ fn sized(target: Target, value: f64) -> f64 {
 
 fn window_of<'a>(c: &Context<'a>, reading: &Reading) -> Option<&'a Window> {
     c.circuit().windows.iter().find(|w| {
-        w.target == reading.target && w.unit == reading.unit && !reading.ac && w.condition == reading.condition
+        w.target == reading.target
+            && w.unit == reading.unit
+            && !reading.ac
+            && w.condition == reading.condition
     })
 }
 
@@ -298,9 +307,10 @@ fn off_by(c: &Context<'_>, args: &[Value]) -> Known<Value> {
 fn feeds_inverter(c: &Context<'_>, net: crate::circuit::NetId) -> bool {
     let loads = |stage: &crate::recognise::Stage| {
         stage.outputs.iter().any(|out| {
-            c.circuit().parts_on(*out).into_iter().any(|part| {
-                c.role_word(part) == "plate-load" && c.circuit().across(part, *out) == Some(net)
-            })
+            c.circuit()
+                .parts_on(*out)
+                .into_iter()
+                .any(|part| c.role_word(part) == "plate-load" && c.circuit().across(part, *out) == Some(net))
         })
     };
     c.recognised()

@@ -87,7 +87,8 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let id = part(args)?;
             let amps = c.solved()?.leg_amps(crate::circuit::LegId { part: id, leg: 0 });
-            amps.map(|a| Value::solved(a.abs())).ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
+            amps.map(|a| Value::solved(a.abs()))
+                .ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
         },
     },
     Function {

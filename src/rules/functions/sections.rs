@@ -1,6 +1,8 @@
 //! Valve sections: how they are wired and biased.
 
-use super::{Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word};
+use super::{
+    Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
+};
 use crate::circuit::{NetId, PartId};
 use crate::recognise::{RoleKind, Stage, StageKind};
 use crate::rules::context::{Context, Known};

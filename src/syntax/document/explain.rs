@@ -4,9 +4,9 @@ use pest::Parser as _;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
+use super::Walk;
 use super::grammar::{Grammar, Rule};
 use super::rule_words::{keyword_of, rule_words};
-use super::{MOST_PROBLEMS, Walk};
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
@@ -32,16 +32,7 @@ impl Walk {
         let first = text.split_whitespace().next().unwrap_or("");
         self.unread_lines = true;
         self.unread_header |= nearest(first, DocumentKind::ALL.map(DocumentKind::word)).is_some();
-        if self.told == MOST_PROBLEMS {
-            let span = self.at(base, 0, text.len());
-            self.push(
-                Problem::error("too-many-problems", span, "not told: what is wrong from here on")
-                    .here("further lines that can't be read")
-                    .help("is this a document of the kind that the name says?"),
-            );
-        }
-        self.told += 1;
-        if self.told <= MOST_PROBLEMS {
+        if !self.is_full() {
             let problem = self.odd_character(text, base).unwrap_or_else(|| self.fault(text, base));
             self.push(problem);
         }

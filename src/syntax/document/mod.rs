@@ -39,7 +39,7 @@ mod grammar {
 /// a line longer than this is refused unread, for no honest statement comes near it.
 const STRETCH: usize = 64 * 1024;
 
-/// After so many lines that can't be read, no more of them are told.
+/// After so many problems of a file no more are told.
 const MOST_PROBLEMS: usize = 500;
 
 /// Reads a document. What can't be read is told in the problems, each with its place; statements on other
@@ -89,23 +89,13 @@ struct Walk {
     unread_lines: bool,
     /// one of them looks like a header
     unread_header: bool,
-    /// how many of them there were
-    told: usize,
     /// where the last word ended that meant nothing
     stray_end: u32,
 }
 
 impl Walk {
     fn new(file: FileId) -> Walk {
-        Walk {
-            file,
-            base: 0,
-            problems: Vec::new(),
-            unread_lines: false,
-            unread_header: false,
-            told: 0,
-            stray_end: 0,
-        }
+        Walk { file, base: 0, problems: Vec::new(), unread_lines: false, unread_header: false, stray_end: 0 }
     }
 
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
@@ -209,8 +199,21 @@ impl Walk {
         pairs.clone().filter(|pair| pair.as_rule() == Rule::string).last().map(|pair| self.word(&pair))
     }
 
+    /// Takes a problem in, unless there are too many already.
     fn push(&mut self, problem: Problem) {
-        self.problems.push(problem);
+        if self.problems.len() == MOST_PROBLEMS {
+            let end =
+                Problem::error("too-many-problems", problem.span(), "not told: what is wrong from here on")
+                    .here("the next problem")
+                    .help("is this a document of the kind that its name says?");
+            self.problems.push(end);
+        } else if !self.is_full() {
+            self.problems.push(problem);
+        }
+    }
+
+    fn is_full(&self) -> bool {
+        self.problems.len() > MOST_PROBLEMS
     }
 
     /// Fills a slot that may be said once.

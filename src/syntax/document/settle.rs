@@ -5,7 +5,7 @@ use super::value::Sign;
 use crate::source::{FileId, Problem, Span, Spanned};
 use crate::syntax::print;
 use crate::syntax::tree::{Kind, Spec, Value, Word};
-use crate::syntax::words::Slot;
+use crate::syntax::words::{KindWord, Slot};
 use crate::units::Unit;
 
 /// Reads what a replacement said, which was read without knowing the part, as said of a part of this kind:
@@ -15,7 +15,14 @@ pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
     let file = said.first().map_or(FileId(0), |(_, span)| span.file);
     let mut walk = Walk::new(file);
     let mut settled = Spec { value: None, volts: None, amps: None, ohms: None, ..spec.clone() };
-    for value in [spec.value, spec.volts, spec.amps, spec.ohms].into_iter().flatten() {
+    let takes = KindWord::of(kind).takes;
+    let mut loose = vec![spec.value, spec.volts, spec.amps];
+    if takes.contains(&Slot::Ohms) || takes.contains(&Slot::Behind) {
+        settled.ohms = spec.ohms;
+    } else {
+        loose.push(spec.ohms);
+    }
+    for value in loose.into_iter().flatten() {
         let text = print::value(&value.value);
         let wound = matches!(kind, Kind::OutputTransformer | Kind::ReverbTransformer);
         if wound && spec.value == Some(value) {

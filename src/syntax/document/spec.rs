@@ -281,13 +281,13 @@ impl Walk {
             return self.rated(spec, kind, text, Spanned { value, span });
         }
         // One slip makes two strays: the mistyped word and what follows it.
-        if span.start == self.stray_end + 1 && self.stray_end > 0 {
+        if self.is_full() || (span.start == self.stray_end + 1 && self.stray_end > 0) {
             return;
         }
-        let near = nearest(text, body_words().chain(kind.map_or(&[][..], leg_names).iter().copied()));
+        let near = || nearest(text, body_words().chain(kind.map_or(&[][..], leg_names).iter().copied()));
         let takes_type = kind.is_none_or(|k| KindWord::of(k).takes.contains(&Slot::TypeName));
         let small = text.starts_with(|c: char| c.is_ascii_lowercase());
-        if takes_type && spec.type_name.is_none() && !(small && near.is_some()) {
+        if takes_type && spec.type_name.is_none() && !(small && near().is_some()) {
             spec.type_name = Some(Spanned { value: text.to_owned(), span });
             return;
         }
@@ -295,7 +295,7 @@ impl Walk {
         let what = kind.map_or("part", Kind::word);
         let problem = Problem::error("unknown-word", span, format!("not said of {}: `{text}`", an(what)))
             .here("unknown here")
-            .help(match (near, kind) {
+            .help(match (near(), kind) {
                 (Some(near), _) => format!("did you mean `{near}`?"),
                 (None, Some(kind)) => format!("write: {}", KindWord::of(kind).slots),
                 (None, None) => "remarks go in quotes".to_owned(),

@@ -159,7 +159,7 @@ impl Walk {
             }
             Rule::joined => Said::Joined { leg: places.next()?, to: places.next()?, note },
             Rule::cut => Said::Cut { net: places.next()?, legs: places.collect(), new: names.next()?, note },
-            Rule::bridged => self.bridged(inner, note)?,
+            Rule::bridged => self.bridged(&inner, note)?,
             Rule::meter => Said::Meter(self.meter(inner)?),
             Rule::set => self.set(inner)?,
             Rule::restore => {
@@ -196,7 +196,7 @@ impl Walk {
         })
     }
 
-    fn bridged(&mut self, inner: Pairs<Rule>, note: Option<Word>) -> Option<Said> {
+    fn bridged(&mut self, inner: &Pairs<Rule>, note: Option<Word>) -> Option<Said> {
         let mut places = self.words(inner.clone(), Rule::place).into_iter();
         let clause = |rule: Rule| inner.clone().find(|p| p.as_rule() == rule);
         let wire = clause(Rule::with_wire).and_then(|p| self.first(p.into_inner(), Rule::name));

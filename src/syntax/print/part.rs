@@ -37,7 +37,11 @@ impl Out {
             if wound {
                 self.word("primary");
             }
-            if kind.is_some() { self.value(value) } else { self.open_value(value) }
+            if kind.is_some() {
+                self.value(value);
+            } else {
+                self.open_value(value);
+            }
         }
         if let Some(tolerance) = &spec.tolerance {
             let (below, above) = tolerance.value;
@@ -99,7 +103,7 @@ impl Out {
             Kind::Tube => self.electrodes(legs),
             Kind::Bridge => self.doubled(legs, ["ac1", "ac2"], "ac"),
             Kind::OutputTransformer | Kind::ReverbTransformer => {
-                self.doubled(legs, ["plate-a", "plate-b"], "plates")
+                self.doubled(legs, ["plate-a", "plate-b"], "plates");
             }
             _ if kind.legs() == ["1", "2"] => self.two(legs, ["1", "2"], ["from", "to"]),
             _ => legs.iter().for_each(|leg| self.leg(leg)),

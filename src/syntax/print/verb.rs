@@ -71,9 +71,9 @@ impl Out {
             }
             Said::Moved { plan, leg, to, note } => {
                 if *plan {
-                    self.pair("move", leg)
+                    self.pair("move", leg);
                 } else {
-                    self.about(leg, "moved")
+                    self.about(leg, "moved");
                 }
                 self.pair("to", to);
                 self.note(note.as_ref());
@@ -135,9 +135,9 @@ impl Out {
             Said::Remove { name, group, note } => {
                 self.word("remove");
                 if *group {
-                    self.quoted(name)
+                    self.quoted(name);
                 } else {
-                    self.word(&name.value)
+                    self.word(&name.value);
                 }
                 self.note(note.as_ref());
             }
@@ -168,7 +168,11 @@ impl Out {
     }
 
     fn names(&mut self, names: &[Word], all: bool) {
-        if all { self.word("all") } else { self.words(names) }
+        if all {
+            self.word("all");
+        } else {
+            self.words(names);
+        }
     }
 
     fn group(&mut self, group: Option<&Word>) {

@@ -2,9 +2,11 @@
 //! and an example of each. Help, word list and reference are made from it; a test holds the grammar to it.
 
 mod kinds;
+mod reference;
 mod statements;
 
 pub use kinds::{KINDS, KindWord, Slot};
+pub use reference::{entry, reference};
 pub use statements::{A_PART, STATEMENTS, StatementWord};
 
 use super::tree::{Construction, Kind, Taper};

@@ -1,0 +1,123 @@
+//! `asfound diff FILE [OTHER]`
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, Output};
+use super::stop::{Stop, notices};
+use crate::change::{Side, compare};
+use crate::circuit::Circuit;
+use crate::recognise::recognise;
+use crate::render::{json, text};
+use crate::source::Sources;
+use crate::syntax::print::print;
+use crate::syntax::tree::{Document, DocumentKind};
+
+/// What differs between a document and what it rests on, or another document: compared as circuits, not as text.
+/// Exit status 1 where something differs.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound diff job-0412.amp                     since the document it rests on
+  asfound diff --stock plan-0412.amp            against the stock spec at the bottom
+  asfound diff sedge-45.amp sedge-45b.amp       from the first to the second
+  asfound diff --texts sedge-45.amp sedge-45b.amp")]
+pub(super) struct Diff {
+    /// The document; the first of two, if OTHER is given
+    #[arg(value_name = "FILE")]
+    file: String,
+    /// Another document, compared as the later one
+    #[arg(value_name = "OTHER")]
+    other: Option<String>,
+    /// Compare with the nearest stock spec beneath, not the document directly beneath
+    #[arg(long, conflicts_with = "other")]
+    stock: bool,
+    /// Also show the two documents' canonical texts side by side
+    #[arg(long)]
+    texts: bool,
+    #[command(flatten)]
+    output: Output,
+}
+
+/// One of the two sides.
+struct Shown<'a> {
+    path: &'a str,
+    document: &'a Document,
+    circuit: &'a Circuit,
+}
+
+impl Diff {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let first = Opened::open(&self.file)?;
+        let Some(other) = &self.other else {
+            let (_, depth) = first.top()?;
+            let beneath = self.beneath(&first, depth)?;
+            notices(&first, console)?;
+            let (before, after) = (shown(&first, beneath), shown(&first, depth));
+            return self.tell(console, &before, &after, &first.loaded.sources);
+        };
+        let second = Opened::beside(first.loaded.sources.clone(), other)?;
+        notices(&first, console)?;
+        notices(&second, console)?;
+        let (before, after) = (shown(&first, first.top()?.1), shown(&second, second.top()?.1));
+        self.tell(console, &before, &after, &second.loaded.sources)
+    }
+
+    /// Depth of the document to compare with.
+    fn beneath(&self, opened: &Opened, depth: usize) -> Result<usize, Stop> {
+        let stock = |d: &usize| opened.circuits[*d].kind == DocumentKind::Stock;
+        let found = if self.stock { (0..depth).rev().find(stock) } else { depth.checked_sub(1) };
+        found.ok_or_else(|| {
+            let words = "rests on no other document; name one to compare it with";
+            Stop::Failure(format!("{} {words}: asfound diff {} OTHER", self.file, self.file))
+        })
+    }
+
+    fn tell(
+        &self,
+        console: &mut Console,
+        before: &Shown,
+        after: &Shown,
+        sources: &Sources,
+    ) -> Result<Status, Stop> {
+        let (first, second) = (recognise(before.circuit), recognise(after.circuit));
+        let sides = (
+            Side { circuit: before.circuit, recognised: &first },
+            Side { circuit: after.circuit, recognised: &second },
+        );
+        let comparison = compare(sides.0, sides.1);
+        let status = Status::found(!comparison.changes.is_empty());
+        if self.format() == Format::Json {
+            let changes = json::changes(&comparison.changes, sources);
+            let (a, b) =
+                (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
+            console.say(&json::pretty(&json::diff(a, b, Vec::new(), changes)))?;
+            return Ok(status);
+        }
+        let mut page = text::Page::new(console.width);
+        text::between(&mut page, (before.path, before.circuit), (after.path, after.circuit));
+        if comparison.changes.is_empty() {
+            page.paragraph(0, text::PLAIN, "Electrically and by every label the same.");
+        } else {
+            page.heading(&text::counted(comparison.changes.len(), "difference"));
+            text::changes(&mut page, &comparison.changes, sources);
+        }
+        if self.texts {
+            page.heading("Texts");
+            text::texts(&mut page, &print(before.document), &print(after.document));
+        }
+        console.say(&page.finish())?;
+        Ok(status)
+    }
+}
+
+fn shown(opened: &Opened, depth: usize) -> Shown<'_> {
+    let document = &opened.loaded.stack[depth];
+    let path = &opened.loaded.sources.source(document.file).path;
+    Shown { path, document, circuit: &opened.circuits[depth] }
+}

@@ -1,0 +1,82 @@
+//! Documents from files.
+
+use std::fs::{self, File};
+use std::io::{ErrorKind, Read};
+
+use super::stop::Stop;
+use crate::analysis;
+use crate::circuit::Circuit;
+use crate::load::{LONGEST_DOCUMENT, Loaded, load_beside};
+use crate::source::{Problem, Sources};
+
+/// A document and all it rests on, read and built.
+pub(super) struct Opened {
+    /// The texts.
+    pub loaded: Loaded,
+    /// A circuit for each document of the stack.
+    pub circuits: Vec<Circuit>,
+    /// What did not stop it.
+    pub notices: Vec<Problem>,
+}
+
+impl Opened {
+    /// Opens a document.
+    pub(super) fn open(path: &str) -> Result<Opened, Stop> {
+        Opened::beside(Sources::default(), path)
+    }
+
+    /// Opens a document beside texts already read.
+    pub(super) fn beside(sources: Sources, path: &str) -> Result<Opened, Stop> {
+        let loaded = load_beside(sources, path, &mut |path| text(path)).map_err(Stop::Failure)?;
+        match analysis::circuits(&loaded) {
+            Ok((circuits, notices)) => Ok(Opened { loaded, circuits, notices }),
+            Err(problems) => Err(Stop::Problems(problems, Box::new(loaded.sources))),
+        }
+    }
+
+    /// The documents with their paths, the stock spec first.
+    pub(super) fn stack(&self) -> Vec<(&str, &Circuit)> {
+        let sources = &self.loaded.sources;
+        self.loaded.stack.iter().map(|d| sources.source(d.file).path.as_str()).zip(&self.circuits).collect()
+    }
+
+    /// The last document's circuit and its depth.
+    pub(super) fn top(&self) -> Result<(&Circuit, usize), Stop> {
+        let last = self.circuits.last().ok_or_else(|| Stop::Failure("there is no document".into()))?;
+        Ok((last, self.circuits.len() - 1))
+    }
+}
+
+/// The text of a file; the error is one sentence with the path.
+pub(super) fn text(path: &str) -> Result<String, String> {
+    let megabytes = LONGEST_DOCUMENT / (1024 * 1024);
+    let about = fs::metadata(path).map_err(|error| why(path, &error))?;
+    if about.is_dir() {
+        return Err(format!("{path} is a folder; name a document in it"));
+    }
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(|error| why(path, &error))?;
+    // One byte over the limit tells that there is more, however long it says it is.
+    file.take(LONGEST_DOCUMENT as u64 + 1).read_to_end(&mut bytes).map_err(|error| why(path, &error))?;
+    if bytes.len() > LONGEST_DOCUMENT {
+        return Err(format!("{path} is longer than {megabytes} MiB, which no amplifier needs"));
+    }
+    if bytes.is_empty() {
+        return Err(format!("{path} is empty; a document begins with a line such as: stock \"MODEL\""));
+    }
+    if let Some(at) = bytes.iter().position(|b| *b == 0) {
+        return Err(format!("{path} is not a text file (byte {at} is zero)"));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        format!("{path} is not UTF-8 text (byte {at} is not); save it as UTF-8")
+    })
+}
+
+fn why(path: &str, error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => format!("there is no file {path}"),
+        ErrorKind::PermissionDenied => format!("{path} may not be read"),
+        _ => format!("{path} can't be read: {error}"),
+    }
+}

@@ -1,0 +1,67 @@
+//! Why a command could not do its work.
+
+use std::io;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::Format;
+use crate::analysis::Trouble;
+use crate::load::Loaded;
+use crate::render::{json, problems};
+use crate::source::{Problem, Sources};
+
+/// What ends a command early.
+#[derive(Debug)]
+pub(super) enum Stop {
+    /// The terminal or pipe takes no more.
+    Output(io::Error),
+    /// The tool could not work: one sentence.
+    Failure(String),
+    /// The documents are at fault.
+    Problems(Vec<Problem>, Box<Sources>),
+}
+
+impl From<io::Error> for Stop {
+    fn from(error: io::Error) -> Stop {
+        Stop::Output(error)
+    }
+}
+
+impl Stop {
+    /// A trouble with one of the documents of a stack.
+    pub(super) fn of(trouble: Trouble, loaded: &Loaded) -> Stop {
+        let problems = match trouble {
+            Trouble::Problems(problems) => problems,
+            Trouble::Unsolved { problem, .. } => vec![*problem],
+        };
+        Stop::Problems(problems, Box::new(loaded.sources.clone()))
+    }
+
+    /// Says it, and gives the exit status.
+    pub(super) fn tell(self, format: Format, console: &mut Console) -> io::Result<Status> {
+        let (failure, problems) = match self {
+            Stop::Output(error) => return Err(error),
+            Stop::Failure(words) => {
+                console.complain(&format!("asfound: {words}\n"))?;
+                (Some(words), Vec::new())
+            }
+            Stop::Problems(list, sources) => {
+                console.complain(&problems::problems(&list, &sources, console.width))?;
+                (None, json::problems(&list, &sources))
+            }
+        };
+        if format == Format::Json {
+            console.say(&json::pretty(&json::FailureJson::of(failure, problems)))?;
+        }
+        Ok(Status::Trouble)
+    }
+}
+
+/// Shows problems that did not stop the command.
+pub(super) fn notices(opened: &Opened, console: &mut Console) -> io::Result<()> {
+    if opened.notices.is_empty() {
+        return Ok(());
+    }
+    console.complain(&problems::problems(&opened.notices, &opened.loaded.sources, console.width))
+}

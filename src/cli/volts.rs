@@ -1,0 +1,69 @@
+//! `asfound volts FILE`
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, In, Output};
+use super::stop::{Stop, notices};
+use crate::analysis::work_out;
+use crate::bench::chart;
+use crate::render::{json, text};
+
+/// The voltage chart: every rail and every electrode of every valve section, predicted from the circuit, with the
+/// window the documents state and the readings they hold.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound volts job-0412.amp                   at idle
+  asfound volts --in cold-start sedge-45.amp   before the valves conduct
+  asfound volts --format json job-0412.amp     for programs")]
+pub(super) struct Volts {
+    /// The document
+    #[arg(value_name = "FILE")]
+    file: String,
+    #[command(flatten)]
+    state: In,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Volts {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let opened = Opened::open(&self.file)?;
+        let condition = self.state.condition;
+        let (circuit, depth) = opened.top()?;
+        let worked = work_out(circuit.clone(), depth, &[condition])
+            .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        notices(&opened, console)?;
+        let Some(solved) = worked.solved.by_condition.get(&condition) else {
+            let why = worked.solved.not_applicable.get(&condition).map_or("", String::as_str);
+            return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
+        };
+        let chart = chart(&worked.circuit, &worked.recognised, solved);
+        if self.format() == Format::Json {
+            let problems = json::problems(&opened.notices, &opened.loaded.sources);
+            let solving = json::solving(&worked.circuit, solved);
+            console.say(&json::pretty(&json::volts(
+                json::documents(&opened.stack()),
+                problems,
+                solving,
+                &chart,
+            )))?;
+            return Ok(Status::Nothing);
+        }
+        let mut page = text::Page::new(console.width);
+        text::head(&mut page, &opened.stack());
+        text::partly_solved(&mut page, &worked.circuit, solved);
+        page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
+        text::volts(&mut page, &chart);
+        text::assumed(&mut page, &solved.assumed);
+        text::legend(&mut page);
+        console.say(&page.finish())?;
+        Ok(Status::Nothing)
+    }
+}

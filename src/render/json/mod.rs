@@ -1,0 +1,56 @@
+//! JSON for programs: a schema name with its version in every document, stable order of keys, 12 significant
+//! digits, no figure that is not finite.
+
+mod changes;
+mod head;
+mod problems;
+mod roles;
+mod volts;
+
+pub use changes::{ChangeJson, changes, diff};
+pub use head::{DocumentJson, SolvingJson, document, documents, solving};
+pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
+pub use roles::roles;
+pub use volts::{VoltsJson, volts};
+
+use serde::{Serialize, Serializer};
+
+use crate::units::significant;
+
+/// Significant digits of a figure.
+const DIGITS: usize = 12;
+
+/// A figure: rounded to 12 significant digits, `null` where it is not finite.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figure(pub f64);
+
+impl Serialize for Figure {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        if self.0.is_finite() {
+            // Negative zero is plain zero.
+            serializer.serialize_f64(significant(self.0, DIGITS) + 0.0)
+        } else {
+            serializer.serialize_none()
+        }
+    }
+}
+
+/// A value as text with a final line break.
+pub fn pretty(value: &impl Serialize) -> String {
+    // Our values have text keys and finite figures only, so that this can't fail.
+    let mut text =
+        serde_json::to_string_pretty(value).unwrap_or_else(|why| format!("{{\"error\": \"{why}\"}}"));
+    text.push('\n');
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_have_twelve_digits_and_are_finite() {
+        let text = pretty(&[Figure(1.0 / 3.0), Figure(f64::NAN), Figure(-0.0), Figure(462.0)]);
+        assert_eq!(text, "[\n  0.333333333333,\n  null,\n  0.0,\n  462.0\n]\n");
+    }
+}

@@ -1,0 +1,151 @@
+//! The voltage chart as JSON.
+
+use serde::Serialize;
+
+use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
+use crate::bench::{Chart, ChartRow, Compared, SectionRows};
+
+/// The whole report of `volts`.
+#[derive(Debug, Serialize)]
+pub struct VoltsJson<'a> {
+    schema: &'static str,
+    documents: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    condition: &'static str,
+    #[serde(flatten)]
+    solving: SolvingJson<'a>,
+    rails: Vec<RowJson<'a>>,
+    sections: Vec<SectionJson<'a>>,
+    others: Vec<RowJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct RowJson<'a> {
+    place: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    title: Option<&'a str>,
+    unit: &'static str,
+    predicted: Option<Figure>,
+    window: Option<WindowJson<'a>>,
+    mark: &'static str,
+    readings: Vec<ReadingJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct WindowJson<'a> {
+    low: Figure,
+    high: Figure,
+    because: Option<&'a str>,
+}
+
+/// A reading against its prediction.
+#[derive(Debug, Serialize)]
+pub(super) struct ReadingJson<'a> {
+    place: &'a str,
+    value: Figure,
+    unit: &'static str,
+    ac: bool,
+    accuracy: Option<Figure>,
+    predicted: Option<Figure>,
+    share: Option<Figure>,
+    mark: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct SectionJson<'a> {
+    section: &'a str,
+    #[serde(rename = "type")]
+    type_name: Option<&'a str>,
+    fitted: bool,
+    stage: Option<&'a str>,
+    electrodes: Vec<RowJson<'a>>,
+    at_rest: Option<AtRestJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct AtRestJson {
+    plate_volts: Figure,
+    screen_volts: Option<Figure>,
+    grid_volts: Figure,
+    plate_amps: Figure,
+    screen_amps: Option<Figure>,
+    cathode_amps: Figure,
+    plate_watts: Figure,
+    screen_watts: Option<Figure>,
+    plate_share: Option<Figure>,
+    screen_share: Option<Figure>,
+}
+
+/// The chart with the documents it is of.
+pub fn volts<'a>(
+    documents: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    solving: SolvingJson<'a>,
+    chart: &'a Chart,
+) -> VoltsJson<'a> {
+    VoltsJson {
+        schema: "asfound/volts/1",
+        documents,
+        problems,
+        condition: chart.condition.word(),
+        solving,
+        rails: chart.rails.iter().map(row).collect(),
+        sections: chart.sections.iter().map(section).collect(),
+        others: chart.others.iter().map(row).collect(),
+    }
+}
+
+fn row<'a>(row: &'a ChartRow) -> RowJson<'a> {
+    let window = row.window.map(|w| WindowJson {
+        low: Figure(w.low),
+        high: Figure(w.high),
+        because: w.because.as_deref(),
+    });
+    RowJson {
+        place: &row.place,
+        title: row.title,
+        unit: row.unit.sign(),
+        predicted: row.predicted.map(Figure),
+        window,
+        mark: row.mark.word(),
+        readings: row.readings.iter().map(reading).collect(),
+    }
+}
+
+/// One reading.
+pub(super) fn reading<'a>(compared: &Compared<'a>) -> ReadingJson<'a> {
+    let reading = compared.reading;
+    ReadingJson {
+        place: &reading.place,
+        value: Figure(reading.value),
+        unit: reading.unit.sign(),
+        ac: reading.ac,
+        accuracy: reading.accuracy.map(Figure),
+        predicted: compared.predicted.map(Figure),
+        share: compared.share.map(Figure),
+        mark: compared.mark.word(),
+    }
+}
+
+fn section<'a>(section: &'a SectionRows) -> SectionJson<'a> {
+    let at_rest = section.at_rest.map(|s| AtRestJson {
+        plate_volts: Figure(s.plate_volts),
+        screen_volts: s.screen_volts.map(Figure),
+        grid_volts: Figure(s.grid_volts),
+        plate_amps: Figure(s.plate_amps),
+        screen_amps: s.screen_amps.map(Figure),
+        cathode_amps: Figure(s.cathode_amps),
+        plate_watts: Figure(s.plate_watts),
+        screen_watts: s.screen_watts.map(Figure),
+        plate_share: s.plate_share.map(Figure),
+        screen_share: s.screen_share.map(Figure),
+    });
+    SectionJson {
+        section: &section.name,
+        type_name: section.type_name,
+        fitted: section.fitted,
+        stage: section.stage,
+        electrodes: section.electrodes.iter().map(row).collect(),
+        at_rest,
+    }
+}

@@ -1,0 +1,144 @@
+//! Columns that line up by what a terminal shows, the last one wrapped.
+
+use anstyle::Style;
+use unicode_width::UnicodeWidthStr;
+
+use super::page::{PLAIN, painted, wrapped};
+
+/// How a column's cells stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// Words.
+    Left,
+    /// Figures.
+    Right,
+}
+
+/// Words in a style.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    words: String,
+    style: Style,
+}
+
+impl Cell {
+    /// Words in a style.
+    pub fn new(words: impl Into<String>, style: Style) -> Cell {
+        Cell { words: words.into(), style }
+    }
+}
+
+impl From<&str> for Cell {
+    fn from(words: &str) -> Cell {
+        Cell::new(words, PLAIN)
+    }
+}
+
+impl From<String> for Cell {
+    fn from(words: String) -> Cell {
+        Cell::new(words, PLAIN)
+    }
+}
+
+/// Rows of cells. Where they are wider than the page, columns of words wrap, the widest first.
+#[derive(Debug)]
+pub struct Table {
+    aligns: Vec<Align>,
+    rows: Vec<Vec<Cell>>,
+}
+
+/// Columns between two cells.
+const GAP: usize = 2;
+/// Least width of a column that wraps.
+const LEAST: usize = 14;
+
+impl Table {
+    /// A table of columns.
+    pub fn new(aligns: &[Align]) -> Table {
+        Table { aligns: aligns.to_vec(), rows: Vec::new() }
+    }
+
+    /// Adds a row; missing cells are empty.
+    pub fn row(&mut self, cells: Vec<Cell>) {
+        self.rows.push(cells);
+    }
+
+    /// Whether it has no row.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// The lines in a width; columns that are empty in every row are left out.
+    pub(super) fn lines(&self, width: usize) -> Vec<String> {
+        let widths = self.fitted(width);
+        self.rows.iter().flat_map(|row| self.row_lines(row, &widths)).collect()
+    }
+
+    /// Widths of the columns within the page's; 0 for an empty column.
+    fn fitted(&self, width: usize) -> Vec<usize> {
+        let mut widths: Vec<usize> = (0..self.aligns.len()).map(|column| self.width_of(column)).collect();
+        let total = |widths: &[usize]| widths.iter().filter(|w| **w > 0).map(|w| w + GAP).sum::<usize>();
+        while total(&widths) > width + GAP {
+            let wraps = |column: &usize| self.aligns[*column] == Align::Left && widths[*column] > LEAST;
+            let Some(widest) = (0..widths.len()).filter(wraps).max_by_key(|column| widths[*column]) else {
+                break;
+            };
+            widths[widest] -= 1;
+        }
+        widths
+    }
+
+    fn row_lines(&self, row: &[Cell], widths: &[usize]) -> Vec<String> {
+        let used: Vec<usize> = (0..widths.len()).filter(|column| widths[*column] > 0).collect();
+        let broken = |column: &usize| row.get(*column).map_or(vec![], |c| self.broken(c, *column, widths));
+        let cells: Vec<Vec<String>> = used.iter().map(broken).collect();
+        let height = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
+        let mut lines = Vec::new();
+        for index in 0..height {
+            let mut line = String::new();
+            for (column, cell) in used.iter().zip(&cells) {
+                let words = cell.get(index).map_or("", String::as_str);
+                let style = row.get(*column).map_or(PLAIN, |c| c.style);
+                line.push_str(&padded(words, style, self.aligns[*column], widths[*column]));
+                line.push_str(&" ".repeat(GAP));
+            }
+            lines.push(line.trim_end().to_owned());
+        }
+        lines
+    }
+
+    fn broken(&self, cell: &Cell, column: usize, widths: &[usize]) -> Vec<String> {
+        if cell.words.width() <= widths[column] || self.aligns[column] == Align::Right {
+            return vec![cell.words.clone()];
+        }
+        wrapped(&cell.words, widths[column])
+    }
+
+    fn width_of(&self, column: usize) -> usize {
+        self.rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.words.width()).max().unwrap_or(0)
+    }
+}
+
+fn padded(words: &str, style: Style, align: Align, width: usize) -> String {
+    let fill = " ".repeat(width.saturating_sub(words.width()));
+    let words = painted(style, words);
+    match align {
+        Align::Left => format!("{words}{fill}"),
+        Align::Right => format!("{fill}{words}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_line_up_and_the_last_wraps() {
+        let mut table = Table::new(&[Align::Left, Align::Right, Align::Left, Align::Left]);
+        table.row(vec!["C3".into(), "330p".into(), "".into(), "snipped, legs still in the board".into()]);
+        table.row(vec!["R40".into(), "1k".into(), "".into(), "µ".into()]);
+        let expected =
+            ["C3   330p  snipped, legs", "           still in the", "           board", "R40    1k  µ"];
+        assert_eq!(table.lines(26), expected);
+    }
+}

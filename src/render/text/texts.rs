@@ -1,0 +1,39 @@
+//! Two texts side by side.
+
+use similar::{DiffOp, TextDiff};
+
+use super::page::{CAUTION, FAINT, PLAIN, Page};
+use super::table::{Align, Cell, Table};
+
+/// Lines of agreement shown around a difference.
+const AROUND: usize = 2;
+
+/// Lines that differ, side by side with their numbers, and a few that agree around them.
+pub fn texts(page: &mut Page, before: &str, after: &str) {
+    let diff = TextDiff::from_lines(before, after);
+    let (old, new): (Vec<&str>, Vec<&str>) =
+        (diff.iter_old_slices().collect(), diff.iter_new_slices().collect());
+    for (index, group) in diff.grouped_ops(AROUND).iter().enumerate() {
+        if index > 0 {
+            page.blank();
+        }
+        let mut table = Table::new(&[Align::Right, Align::Left, Align::Left, Align::Right, Align::Left]);
+        for op in group {
+            let (left, right) = (op.old_range(), op.new_range());
+            let same = matches!(op, DiffOp::Equal { .. });
+            for row in 0..left.len().max(right.len()) {
+                let mut cells = side(&old, left.start + row, left.contains(&(left.start + row)), same);
+                cells.push(Cell::new(if same { "" } else { "≠" }, CAUTION));
+                cells.extend(side(&new, right.start + row, right.contains(&(right.start + row)), same));
+                table.row(cells);
+            }
+        }
+        page.table(2, &table);
+    }
+}
+
+fn side(lines: &[&str], index: usize, there: bool, same: bool) -> Vec<Cell> {
+    let Some(line) = lines.get(index).filter(|_| there) else { return vec!["".into(), "".into()] };
+    let style = if same { FAINT } else { PLAIN };
+    vec![Cell::new((index + 1).to_string(), FAINT), Cell::new(line.trim_end(), style)]
+}

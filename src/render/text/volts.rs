@@ -1,0 +1,120 @@
+//! The voltage chart as text.
+
+use anstyle::Style;
+
+use super::page::{CAUTION, FAINT, GOOD, HEAD, PLAIN, Page};
+use super::table::{Align, Cell, Table};
+use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
+use crate::units::{Unit, rounded};
+
+const COLUMNS: [Align; 7] =
+    [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
+
+/// The whole chart.
+pub fn volts(page: &mut Page, chart: &Chart) {
+    let mut table = Table::new(&COLUMNS);
+    table
+        .row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
+    titled(&mut table, "Rails", "");
+    chart.rails.iter().for_each(|row| rows(&mut table, row, row.title.unwrap_or("")));
+    for section in &chart.sections {
+        let stage = section.stage.unwrap_or("stage not recognised");
+        let type_name = section.type_name.unwrap_or("type unknown");
+        let out = if section.fitted { "" } else { ", not fitted" };
+        titled(&mut table, &section.name, &format!("{type_name}{out}, {stage}"));
+        section.electrodes.iter().for_each(|row| rows(&mut table, row, ""));
+        idle(&mut table, section);
+    }
+    if !chart.others.is_empty() {
+        titled(&mut table, "Elsewhere", "");
+        chart.others.iter().for_each(|row| rows(&mut table, row, ""));
+    }
+    page.table(0, &table);
+}
+
+fn titled(table: &mut Table, name: &str, what: &str) {
+    table.row(vec![]);
+    let blank = || Cell::from("");
+    let mut row = vec![Cell::new(name, HEAD)];
+    row.extend((0..5).map(|_| blank()));
+    row.push(Cell::new(what, FAINT));
+    table.row(row);
+}
+
+/// One row, and a further one for every reading after the first.
+fn rows(table: &mut Table, row: &ChartRow, remark: &str) {
+    let place = format!("  {}", row.place);
+    let predicted = match row.predicted {
+        Some(value) => Cell::new(rounded(value, row.unit, 4), if row.mark.bad() { CAUTION } else { PLAIN }),
+        None => Cell::new("undefined", CAUTION),
+    };
+    let window = row.window.map_or(String::new(), |w| {
+        format!("{} to {}", rounded(w.low, w.unit, 4), rounded(w.high, w.unit, 4))
+    });
+    let mut lead = vec![Cell::from(place), predicted, Cell::from(window)];
+    if row.readings.is_empty() {
+        let mark = if row.mark.bad() { format!("predicted {}", row.mark.word()) } else { String::new() };
+        lead.extend([Cell::from(""), Cell::from(""), Cell::new(mark, CAUTION), Cell::new(remark, FAINT)]);
+        table.row(lead);
+        return;
+    }
+    for (index, reading) in row.readings.iter().enumerate() {
+        let mut cells = if index == 0 { std::mem::take(&mut lead) } else { vec!["".into(); 3] };
+        cells.extend(reading_cells(reading));
+        cells.push(Cell::new(if index == 0 { remark } else { "" }, FAINT));
+        table.row(cells);
+    }
+}
+
+/// The reading, its difference, and the mark.
+pub(super) fn reading_cells(compared: &Compared) -> [Cell; 3] {
+    let reading = compared.reading;
+    let kind = if reading.ac { " AC" } else { "" };
+    let value = format!("{}{kind}", rounded(reading.value, reading.unit, 4));
+    let share = compared.share.map_or(String::new(), signed_share);
+    [value.into(), share.into(), Cell::new(compared.mark.word(), mark_style(compared.mark))]
+}
+
+/// `+3.2 %`.
+pub(super) fn signed_share(share: f64) -> String {
+    format!("{}{}", if share >= 0.0 { "+" } else { "" }, rounded(share, Unit::Ratio, 2))
+}
+
+fn mark_style(mark: Mark) -> Style {
+    match mark {
+        Mark::Good => GOOD,
+        Mark::Low | Mark::High | Mark::Off => CAUTION,
+        Mark::Open => FAINT,
+    }
+}
+
+/// Idle current and dissipation of a section.
+fn idle(table: &mut Table, section: &SectionRows) {
+    let Some(rest) = section.at_rest else { return };
+    let mut line = |what: &str, value: String, remark: String| {
+        let mut row = vec![Cell::from(format!("  {what}")), Cell::from(value)];
+        row.extend((0..4).map(|_| Cell::from("")));
+        row.push(Cell::new(remark, FAINT));
+        table.row(row);
+    };
+    let share = |share: Option<f64>| {
+        let known = share.map(|s| format!("{} of the type's maximum", rounded(s, Unit::Ratio, 3)));
+        known.unwrap_or_else(|| "the type's maximum is not known".to_owned())
+    };
+    line("plate current", rounded(rest.plate_amps, Unit::Amp, 3), String::new());
+    line("plate power", rounded(rest.plate_watts, Unit::Watt, 3), share(rest.plate_share));
+    if let (Some(amps), Some(watts)) = (rest.screen_amps, rest.screen_watts) {
+        line("screen current", rounded(amps, Unit::Amp, 3), String::new());
+        line("screen power", rounded(watts, Unit::Watt, 3), share(rest.screen_share));
+    }
+}
+
+/// What the marks mean.
+pub fn legend(page: &mut Page) {
+    page.paragraph(
+        0,
+        FAINT,
+        "good, low, high: the reading against its stated window. Without a window: off is more than 10 % from the \
+         prediction, good is nearer.",
+    );
+}
