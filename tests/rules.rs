@@ -9,7 +9,7 @@ fn loaded(text: &str) -> Vec<Problem> {
 
 /// A whole rule around the lines in question.
 fn rule(lines: &str) -> String {
-    let headings: String = HEADINGS.iter().map(|h| format!("  {h} \"x\"\n")).collect();
+    let headings = HEADINGS.map(|h| format!("  {h} \"x\"\n")).concat();
     format!(
         "rule test-rule\n{lines}\n  say \"x\"\n{headings}  flags \"\"\"\n    a\n  \"\"\"\n  passes \"\"\"\n    b\n  \"\"\"\n"
     )

@@ -181,7 +181,7 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
         Kind::Inductor | Kind::Choke | Kind::Source => {
-            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)))
+            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)));
         }
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
