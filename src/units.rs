@@ -217,7 +217,9 @@ pub fn exact(value: f64, unit: Unit) -> String {
     match unit {
         Unit::Ohm | Unit::Farad | Unit::Henry => value_code(value, unit),
         Unit::Ratio => format!("{}%", shifted(value, 2)),
-        Unit::Watt | Unit::Volt | Unit::Second | Unit::Decibel if value.abs() >= 0.001 || value == 0.0 => {
+        // 0.5 V stays, 38 mV is not 0.038 V.
+        Unit::Volt if value.abs() >= 0.1 || value == 0.0 => format!("{}V", shifted(value, 0)),
+        Unit::Watt | Unit::Second | Unit::Decibel if value.abs() >= 0.001 || value == 0.0 => {
             format!("{}{}", shifted(value, 0), unit.sign())
         }
         _ => {

@@ -37,5 +37,5 @@ fn shape(document: &Document) -> String {
     };
     text.lines().filter(spans).collect::<Vec<_>>().join("\n")
 }
-mod tmp;
+
 mod whole;

@@ -74,7 +74,7 @@ fn canonical_text() {
     ## heading
     tube V1 ECC83
     #
-    resistor R1 5k6 5% 0.5W metal-film "x" from A to B
+    resistor R1 5k6 5% 0.5W metal-film from A to B "x"
     capacitor C1 22n from A to B
     varistor RV1 275V
     capacitor C2 47u 450V electrolytic minus B

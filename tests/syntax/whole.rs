@@ -35,7 +35,7 @@ fn a_replacement_is_read_for_the_part_it_replaces() {
         ("6L6GC", Kind::Tube, "6L6GC"),
         ("5Y3GT", Kind::Tube, "5Y3GT"),
         ("1N4007 1000V", Kind::Diode, "1N4007 1000V"),
-        ("10H 105R 120mA", Kind::Choke, "10H 120mA 105R"),
+        ("10H 105R 120mA", Kind::Choke, "10H 105R 120mA"),
         (
             "primary 6k6 90R a side 30H taps 8R 16R",
             Kind::OutputTransformer,

@@ -11,6 +11,7 @@ mod spec;
 mod types;
 mod value;
 mod verb;
+mod winding;
 
 use pest::Parser as _;
 use pest::iterators::{Pair, Pairs};

@@ -18,9 +18,12 @@ impl Out {
             _ => {}
         }
         self.body(&part.spec, Some(kind));
-        self.note(part.note.as_ref());
+        // What is written on the panel stands before the legs, a remark at the end.
+        let titled = matches!(kind, Kind::Jack | Kind::Pot | Kind::Switch | Kind::Relay | Kind::Fitting);
+        self.note(part.note.as_ref().filter(|_| titled));
         self.legs(kind, &part.spec, &part.legs);
         self.settings(&part.spec);
+        self.note(part.note.as_ref().filter(|_| !titled));
     }
 
     /// Value, ratings and construction; `kind` is `None` for a replacement.
@@ -43,6 +46,9 @@ impl Out {
                 self.open_value(value);
             }
         }
+        if let Some(taper) = &spec.taper {
+            self.word(taper.value.word());
+        }
         if let Some(tolerance) = &spec.tolerance {
             let (below, above) = tolerance.value;
             let share = |x: f64| exact(x, Unit::Ratio);
@@ -52,7 +58,7 @@ impl Out {
                 format!("-{}/+{}", share(below), share(above))
             });
         }
-        for rating in [&spec.power, &spec.volts, &spec.amps].into_iter().flatten() {
+        for rating in [&spec.power, &spec.volts].into_iter().flatten() {
             self.value(rating);
         }
         if let (false, Some(name)) = (type_first, &spec.type_name) {
@@ -62,15 +68,12 @@ impl Out {
         if let Some(construction) = &spec.construction {
             self.word(construction.value.word());
         }
-        if let Some(taper) = &spec.taper {
-            self.word(taper.value.word());
-        }
         if let Some(speed) = &spec.speed {
             self.word(&speed.value);
         }
     }
 
-    /// Resistance and inductance beside the main value, and a transformer's taps.
+    /// Resistance, inductance and current beside the main value, and a transformer's taps.
     fn beside(&mut self, spec: &Spec, kind: Option<Kind>) {
         if let Some(ohms) = &spec.ohms {
             if kind == Some(Kind::Source) || (kind.is_none() && spec.value.is_none()) {
@@ -83,6 +86,9 @@ impl Out {
         }
         if let Some(henries) = &spec.henries {
             self.value(henries);
+        }
+        if let Some(amps) = &spec.amps {
+            self.value(amps);
         }
         if let Some(unloaded) = &spec.unloaded {
             self.word("unloaded");

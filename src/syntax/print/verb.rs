@@ -110,6 +110,12 @@ impl Out {
                 }
                 self.note(note.as_ref());
             }
+            said => self.step(said),
+        }
+    }
+
+    fn step(&mut self, said: &Said) {
+        match said {
             Said::Meter(meter) => self.meter(meter),
             Said::Set { control, to } => {
                 self.pair("set", control);
@@ -118,12 +124,6 @@ impl Out {
                     Setting::Position(name) => self.word(&name.value),
                 }
             }
-            said => self.step(said),
-        }
-    }
-
-    fn step(&mut self, said: &Said) {
-        match said {
             Said::Restore { names, all, except } => {
                 self.word("restore");
                 self.names(names, *all);
