@@ -198,3 +198,30 @@ fn packs_change_rules_with_a_reason() {
         assert_eq!(found, [code], "{text}");
     }
 }
+
+#[test]
+fn no_mangled_rule_text_panics() {
+    for (_, text) in SHIPPED {
+        let places: Vec<usize> = text.char_indices().map(|(i, _)| i).step_by(41).collect();
+        for at in places {
+            let (head, tail) = text.split_at(at);
+            let rest: String = tail.chars().skip(1).collect();
+            for mangled in [
+                head.to_owned(),
+                tail.to_owned(),
+                format!("{head}\"{tail}"),
+                format!("{head}(µ{{{rest}"),
+                format!("{head}#{rest}"),
+            ] {
+                let (_, problems) = RuleSet::load(&[(FileId(0), &mangled)]);
+                assert!(problems.iter().all(|p| p.span().end as usize <= mangled.len()));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_quote_left_open_hides_no_brackets() {
+    let text = format!("rule a-b\n  say \"x\n  danger when {}r\n  cure \"", "(".repeat(10_000));
+    assert_eq!(loaded(&text)[0].code, "nested-too-deep");
+}

@@ -8,6 +8,7 @@
 mod ast;
 mod check;
 mod compile;
+mod compile_call;
 mod context;
 pub mod dimension;
 mod domain;

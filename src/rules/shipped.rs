@@ -42,6 +42,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("readings/reading-off.rule", include_str!("../../rules/readings/reading-off.rule")),
     ("readings/reading-out-of-window.rule", include_str!("../../rules/readings/reading-out-of-window.rule")),
     ("safety/acceptance-stale.rule", include_str!("../../rules/safety/acceptance-stale.rule")),
+    ("safety/fuse-too-large.rule", include_str!("../../rules/safety/fuse-too-large.rule")),
     (
         "safety/mains-capacitor-not-safety-class.rule",
         include_str!("../../rules/safety/mains-capacitor-not-safety-class.rule"),
@@ -56,6 +57,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "safety/safety-part-not-looked-at.rule",
         include_str!("../../rules/safety/safety-part-not-looked-at.rule"),
     ),
+    ("supply/choke-overloaded.rule", include_str!("../../rules/supply/choke-overloaded.rule")),
     ("supply/dropper-overloaded.rule", include_str!("../../rules/supply/dropper-overloaded.rule")),
     ("supply/filter-without-bleeder.rule", include_str!("../../rules/supply/filter-without-bleeder.rule")),
     (
@@ -68,6 +70,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     (
         "supply/supply-resistor-overvolted.rule",
         include_str!("../../rules/supply/supply-resistor-overvolted.rule"),
+    ),
+    (
+        "valves/cathode-current-too-high.rule",
+        include_str!("../../rules/valves/cathode-current-too-high.rule"),
     ),
     ("valves/cathode-hangs-free.rule", include_str!("../../rules/valves/cathode-hangs-free.rule")),
     ("valves/control-carries-dc.rule", include_str!("../../rules/valves/control-carries-dc.rule")),
