@@ -5,6 +5,7 @@ mod circuit;
 mod cli;
 mod examples;
 mod fit_types;
+mod recognise;
 mod reference_cases;
 mod rules;
 mod rules_proofs;
