@@ -261,7 +261,7 @@ pub fn rounded_like(value: f64, reference: f64, unit: Unit, digits: usize) -> St
     let letter = if letter == "u" { "µ" } else { letter };
     let before_point = format!("{:e}", reference.abs()).split_once('e').and_then(|(_, e)| e.parse().ok());
     let before_point: i32 = before_point.unwrap_or(0) - power + 1;
-    let decimals = usize::try_from(digits as i32 - before_point).unwrap_or(0);
+    let decimals = usize::try_from(i32::try_from(digits).unwrap_or(0) - before_point).unwrap_or(0);
     let shown = format!("{:.decimals$}", value * 10f64.powi(-power));
     let shown =
         if shown.trim_start_matches(['-', '0', '.']).is_empty() { shown.replace('-', "") } else { shown };

@@ -1,6 +1,6 @@
 //! Problems shown in their source, each label under its words.
 
-use std::fmt;
+use std::fmt::{self, Write as _};
 
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents,
@@ -30,7 +30,7 @@ pub fn problems(problems: &[Problem], sources: &Sources, width: usize) -> String
         text.push('\n');
     }
     if let Some(rest @ 1..) = problems.len().checked_sub(MOST_SHOWN) {
-        text.push_str(&format!("… and {rest} more problems\n"));
+        let _ = writeln!(text, "… and {rest} more problems");
     }
     text
 }

@@ -1,4 +1,5 @@
 //! The command line: every command's output, and what becomes of bad input.
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -81,7 +82,9 @@ impl Folder {
 
     fn of(files: &[(&str, &str)]) -> Folder {
         let folder = Folder(TempDir::new().unwrap());
-        files.iter().for_each(|(name, text)| folder.write(name, text.as_bytes()));
+        for (name, text) in files {
+            folder.write(name, text.as_bytes());
+        }
         folder
     }
 
