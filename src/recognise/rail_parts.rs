@@ -49,9 +49,19 @@ fn to_ground(work: &mut Work, node: Node) {
         let why = work.path(Spot::Node(node), &stack, Spot::Node(GROUND));
         let net = stack.first().and_then(|s| work.view.seat(s.entry()));
         let raw = first && net.is_some_and(|n| at_start(work, node, n));
+        let kind = if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor };
         for s in &stack {
-            let kind = if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor };
             work.claim(s.part(), kind, why.clone());
+        }
+        // Capacitors beside one of a stack.
+        for s in stack.iter().skip(1) {
+            let near = if s.back { s.arm.to } else { s.arm.from };
+            for beside in work.view.steps_by(near, &[Flow::Capacitive]) {
+                if beside.end() == s.end() {
+                    let why = work.path(Spot::Node(near), &[beside], Spot::Node(s.end()));
+                    work.claim(beside.part(), kind, why);
+                }
+            }
         }
         if stack.len() > 1 {
             balancing(work, node, &stack);

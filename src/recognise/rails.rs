@@ -1,6 +1,6 @@
 //! From the supply's start outwards: which nets are rails, and what feeds each.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeMap, VecDeque};
 
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
@@ -13,6 +13,7 @@ const STACK: usize = 4;
 
 /// Walks the supply and fills [`Work::supply`].
 pub(super) fn walk(work: &mut Work) {
+    work.to_ground = stacks(work);
     for (node, entry, fed, why) in work.starts.clone() {
         if !work.supply.contains_key(&node) && !work.bias.contains(&node) {
             reach(
@@ -179,7 +180,7 @@ pub(super) fn filters(work: &Work, node: Node) -> Vec<Vec<Step>> {
     let mut found = Vec::new();
     for step in work.view.steps_by(node, &[Flow::Capacitive]) {
         if work.is_big(step.part())
-            && let Some(stack) = stack(work, vec![step])
+            && let Some(stack) = stack(work, step)
         {
             found.push(stack);
         }
@@ -187,20 +188,38 @@ pub(super) fn filters(work: &Work, node: Node) -> Vec<Vec<Step>> {
     found
 }
 
-fn stack(work: &Work, steps: Vec<Step>) -> Option<Vec<Step>> {
-    let end = steps.last()?.end();
-    if end == GROUND {
-        return Some(steps);
+/// A capacitor and those in series with it to chassis, through nodes that are nothing else.
+fn stack(work: &Work, first: Step) -> Option<Vec<Step>> {
+    let mut steps = vec![first];
+    let mut node = first.end();
+    while node != GROUND {
+        let next = work.to_ground.get(&node)?;
+        let closed = work.has_pins(node) || work.supply.contains_key(&node);
+        if closed || steps.len() >= STACK || steps.iter().any(|s| s.part() == next.part()) {
+            return None;
+        }
+        steps.push(*next);
+        node = next.end();
     }
-    if steps.len() >= STACK || work.has_pins(end) || work.supply.contains_key(&end) {
-        return None;
+    Some(steps)
+}
+
+/// From every node that big capacitors in series join to chassis, the next of them.
+fn stacks(work: &Work) -> BTreeMap<Node, Step> {
+    let mut next: BTreeMap<Node, Step> = BTreeMap::new();
+    let mut queue = VecDeque::from([GROUND]);
+    while let Some(node) = queue.pop_front() {
+        for step in
+            work.view.steps_by(node, &[Flow::Capacitive]).into_iter().filter(|s| work.is_big(s.part()))
+        {
+            let end = step.end();
+            if end != GROUND && !next.contains_key(&end) {
+                next.insert(end, Step { back: !step.back, ..step });
+                queue.push_back(end);
+            }
+        }
     }
-    let parts: BTreeSet<PartId> = steps.iter().map(Step::part).collect();
-    let mut ends = BTreeSet::new();
-    work.view.steps_by(end, &[Flow::Capacitive]).into_iter().find_map(|next| {
-        let fresh = !parts.contains(&next.part()) && work.is_big(next.part()) && ends.insert(next.end());
-        fresh.then(|| stack(work, steps.iter().copied().chain([next]).collect())).flatten()
-    })
+    next
 }
 
 /// The next rail that no source reaches, with the rail that a cut parted it from.
