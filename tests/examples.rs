@@ -6,6 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::{fs, path::PathBuf};
 
+use asfound::change::{Change, Side, compare};
 use asfound::circuit::{Circuit, State, Target};
 use asfound::load::{Loaded, load};
 use asfound::solve::{Condition, Solved};
@@ -185,6 +186,46 @@ fn stock_specs_run_inside_their_ratings() {
     }
 }
 
+/// At the mains' high limit with every valve cold, capacitors keep a twentieth in hand, and no cathode is further from its heater
+/// than the type allows; high and low mains solve too.
+#[test]
+fn stock_specs_stand_a_cold_start_at_high_mains() {
+    let conditions = [Condition::ColdStart, Condition::HighMains, Condition::LowMains];
+    for path in stock_specs() {
+        let circuit = top(&path).circuit;
+        let worked = analysis::work_out(circuit, 0, &conditions).unwrap();
+        let circuit = &worked.circuit;
+        for condition in conditions {
+            let solved = &worked.solved.by_condition[&condition];
+            for id in circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Capacitor) {
+                let part = circuit.part(id);
+                let Some(held) = solved.across(circuit, id).map(f64::abs) else { continue };
+                assert!(
+                    held < 0.95 * part.body.volts.unwrap(),
+                    "{path}: {} {held} V {condition:?}",
+                    part.name
+                );
+            }
+            for heater in &circuit.heaters {
+                let Some(reference) = heater.reference.and_then(|net| solved.net_volts(net)) else {
+                    continue;
+                };
+                for valve in &heater.valves {
+                    let part = circuit.part(*valve);
+                    let tube = circuit.types.tube(part.body.type_name.as_ref().unwrap()).unwrap();
+                    let Some(limit) = tube.limit("heater-cathode") else { continue };
+                    for (leg, state) in
+                        part.legs.iter().enumerate().filter(|(_, l)| l.name.ends_with("cathode"))
+                    {
+                        let off = (solved.net_volts(state.net.unwrap()).unwrap() - reference).abs();
+                        assert!(off <= limit, "{path}: {} {off} V {condition:?}", part.leg_name(leg));
+                    }
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn the_sedge_is_a_whole_amplifier() {
     let worked = top(SEDGE);
@@ -309,6 +350,27 @@ fn job_0412_differs_in_every_way() {
     assert_eq!(circuit.mains_measured.as_ref().map(|m| m.value), Some(231.0));
 }
 
+fn changes(before: &Worked, after: &Worked) -> Vec<Change> {
+    let [before, after] = [before, after].map(|w| Side { circuit: &w.circuit, recognised: &w.recognised });
+    compare(before, after).changes
+}
+
+#[test]
+fn job_0412_is_compared_as_it_was_written() {
+    let stack = worked(JOB);
+    let changes = changes(&stack[0], &stack[1]);
+    assert!(changes.len() >= 30, "{}", changes.len());
+    let kinds: BTreeSet<&str> = changes.iter().map(|c| c.kind.word()).collect();
+    assert!(kinds.len() >= 14, "{kinds:?}");
+    let subjects: Vec<&str> = changes.iter().map(|c| c.subject.as_str()).collect();
+    for part in [
+        "C1", "C3", "C8", "C9", "C14", "C44", "F1", "R7", "R8", "R11", "R15", "R26", "R41", "R42", "R90",
+        "SH1", "V4", "V6", "VR5", "VR6", "VR8", "W2",
+    ] {
+        assert!(subjects.contains(&part), "{part} is not among {subjects:?}");
+    }
+}
+
 #[test]
 fn a_third_of_the_sedge_was_not_looked_at() {
     let stock: BTreeSet<String> = top(SEDGE).circuit.parts.iter().map(|p| p.name.clone()).collect();
@@ -416,6 +478,10 @@ fn back_to_stock_is_stock() {
     let mut stack = worked(BACK);
     let (back, stock) = (stack.pop().unwrap(), stack.remove(0));
     assert_eq!(anatomy(&back.circuit), anatomy(&stock.circuit));
+    for (before, after) in [(&stock, &back), (&back, &stock)] {
+        let changes = changes(before, after);
+        assert!(changes.is_empty(), "{:?}", changes.iter().map(|c| &c.subject).collect::<Vec<_>>());
+    }
     for rail in ["B1", "B3", "B5", "BIAS", "V3a.cathode"] {
         near(volts(&back, rail), volts(&stock, rail), 1e-9, rail);
     }

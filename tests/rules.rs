@@ -9,7 +9,7 @@ fn loaded(text: &str) -> Vec<Problem> {
 
 /// A whole rule around the lines in question.
 fn rule(lines: &str) -> String {
-    let headings: String = HEADINGS.iter().map(|h| format!("  {h} \"x\"\n")).collect();
+    let headings = HEADINGS.map(|h| format!("  {h} \"x\"\n")).concat();
     format!(
         "rule test-rule\n{lines}\n  say \"x\"\n{headings}  flags \"\"\"\n    a\n  \"\"\"\n  passes \"\"\"\n    b\n  \"\"\"\n"
     )
@@ -197,4 +197,31 @@ fn packs_change_rules_with_a_reason() {
         let found: Vec<_> = pack(text).1.iter().map(|p| p.code).collect();
         assert_eq!(found, [code], "{text}");
     }
+}
+
+#[test]
+fn no_mangled_rule_text_panics() {
+    for (_, text) in SHIPPED {
+        let places: Vec<usize> = text.char_indices().map(|(i, _)| i).step_by(41).collect();
+        for at in places {
+            let (head, tail) = text.split_at(at);
+            let rest: String = tail.chars().skip(1).collect();
+            for mangled in [
+                head.to_owned(),
+                tail.to_owned(),
+                format!("{head}\"{tail}"),
+                format!("{head}(µ{{{rest}"),
+                format!("{head}#{rest}"),
+            ] {
+                let (_, problems) = RuleSet::load(&[(FileId(0), &mangled)]);
+                assert!(problems.iter().all(|p| p.span().end as usize <= mangled.len()));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_quote_left_open_hides_no_brackets() {
+    let text = format!("rule a-b\n  say \"x\n  danger when {}r\n  cure \"", "(".repeat(10_000));
+    assert_eq!(loaded(&text)[0].code, "nested-too-deep");
 }

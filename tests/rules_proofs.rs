@@ -1,5 +1,7 @@
 //! Shipped rules against their own examples, through the whole pipeline.
 
+#![allow(clippy::unwrap_used, reason = "a rule file that can't be read is a failed test")]
+
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -127,4 +129,99 @@ fn blank_readings(facts: &mut OwnedFacts) {
     for part in &mut facts.now.circuit.parts {
         part.measured = None;
     }
+}
+
+fn one(text: &str) -> Vec<(String, String)> {
+    let mut documents = vec![("stock.amp".to_owned(), String::new())];
+    for line in text.lines() {
+        match line.trim().strip_prefix("--- ") {
+            Some(name) => documents.push((name.to_owned(), String::new())),
+            None => {
+                let text = &mut documents.last_mut().unwrap().1;
+                text.push_str(line.trim());
+                text.push('\n');
+            }
+        }
+    }
+    documents
+}
+
+const BLEEDER: &str = r#"stock "Sedge 20"
+    rail B1 "plates"
+    source HT 400V behind 100R unloaded 440V plus B1 minus chassis
+    capacitor C1 47u 500V electrolytic plus B1 minus chassis
+    resistor R1 47k 1W from B1 to chassis"#;
+
+#[test]
+fn an_accepted_finding_is_marked_and_not_dropped() {
+    let set = on_disk();
+    let text = format!(
+        "{BLEEDER}\n--- plan.amp\nplan \"p\" for \"stock.amp\"\naccept resistor-overloaded on R1 because \"bench lamp\"\n\
+         accept resistor-overloaded on C1 because \"wrong\""
+    );
+    let found = check(&set, &facts(&set, &one(&text)).unwrap().facts());
+    let finding = found.findings.iter().find(|f| f.rule == "resistor-overloaded").unwrap();
+    assert_eq!(finding.accepted.as_ref().unwrap().because, "bench lamp");
+    assert!(!finding.spans.is_empty() && finding.values.iter().any(|v| v.name == "power(r)"));
+    let stale: Vec<&str> = found
+        .findings
+        .iter()
+        .filter(|f| f.rule == "acceptance-stale")
+        .map(asfound::rules::Finding::subject)
+        .collect();
+    assert_eq!(stale, ["resistor-overloaded on C1"]);
+}
+
+#[test]
+fn a_window_with_a_reason_excuses_a_limit() {
+    let set = on_disk();
+    let text = format!("{BLEEDER}\nwindow R1 3W to 4W because \"period practice\"");
+    let found = check(&set, &facts(&set, &one(&text)).unwrap().facts());
+    let finding = found.findings.iter().find(|f| f.rule == "resistor-overloaded").unwrap();
+    assert!(finding.accepted.is_some() || finding.condition != Some(Condition::Idle), "{finding:?}");
+}
+
+#[test]
+fn findings_have_one_order_and_do_not_change_from_run_to_run() {
+    let set = on_disk();
+    for rule in set.rules() {
+        for example in &rule.examples {
+            let facts = facts(&set, &example.documents).unwrap();
+            let (a, b) = (check(&set, &facts.facts()), check(&set, &facts.facts()));
+            assert_eq!(a, b);
+            assert!(a.findings.is_sorted_by(|x, y| x.order(y) != std::cmp::Ordering::Greater));
+            let names: Vec<&String> = a.tallies.iter().map(|(n, _)| n).collect();
+            assert!(names.is_sorted() && names.len() == set.rules().count());
+        }
+    }
+}
+
+/// What the shipped examples are told; with `RULES_SHOW` set it fails and shows all of it.
+#[test]
+fn examples_are_judged() {
+    let set = on_disk();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut shown = Vec::new();
+    for folder in std::fs::read_dir(root).unwrap().map(|e| e.unwrap().path()).filter(|p| p.is_dir()) {
+        let mut files: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|e| e.unwrap().path()).collect();
+        files.retain(|f| f.extension().is_some_and(|e| e == "amp"));
+        files.sort();
+        let name = |f: &std::path::PathBuf| f.file_name().unwrap().to_str().unwrap().to_owned();
+        let texts: Vec<(String, String)> =
+            files.iter().map(|f| (name(f), std::fs::read_to_string(f).unwrap())).collect();
+        for top in &texts {
+            let mut stack = texts.clone();
+            stack.retain(|t| t != top);
+            stack.push(top.clone());
+            let verdicts = check(&set, &facts(&set, &stack).unwrap().facts());
+            shown.push(format!("== {} {:?}", top.0, verdicts.total()));
+            shown.extend(verdicts.findings.iter().map(|f| {
+                format!("{} {} {:?} {} {:?}", f.level.word(), f.rule, f.subjects, f.message, f.accepted)
+            }));
+            let doubts = verdicts.could_not_tell.iter();
+            shown.extend(doubts.map(|c| format!("?  {} {}: {}", c.rule, c.subject, c.missing)));
+            assert!(verdicts.total().passed > 0, "{}", top.0);
+        }
+    }
+    assert!(std::env::var_os("RULES_SHOW").is_none(), "{}", shown.join("\n"));
 }

@@ -9,19 +9,21 @@ use super::eval::{compared, eval, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
+use super::paths::Paths;
 use super::rule::{LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
     let mut verdicts = Verdicts::default();
+    let paths = [Paths::default(), Paths::default(), Paths::default()];
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
         let mut found = Vec::new();
         for rule in round {
-            found.extend(ask(rule, facts, &before, &mut verdicts));
+            found.extend(ask(rule, (facts, &paths), &before, &mut verdicts));
         }
         verdicts.findings = before;
         verdicts.findings.append(&mut found);
@@ -40,9 +42,15 @@ enum Verdict {
     NotLookedAt,
 }
 
-fn ask(rule: &Rule, facts: &Facts<'_>, before: &[Finding], verdicts: &mut Verdicts) -> Vec<Finding> {
+fn ask(
+    rule: &Rule,
+    (facts, all_paths): (&Facts<'_>, &[Paths; 3]),
+    before: &[Finding],
+    verdicts: &mut Verdicts,
+) -> Vec<Finding> {
     let mut context = Context {
         facts,
+        all_paths,
         which: Which::Now,
         condition: Condition::Idle,
         slots: Vec::new(),

@@ -6,9 +6,8 @@ use crate::units::Quantity;
 
 use super::ast::{Comparator, Expr, Gather, Node, Past, Sign, Word};
 use super::dimension::{Dim, Domain, Sort, Ty};
-use super::domain::LIMITS;
 use super::finding::Basis;
-use super::functions::{self, Function, Gives, Param};
+use super::functions::{self, Function, Gives};
 use super::nouns::Noun;
 use super::value::Number;
 
@@ -68,7 +67,7 @@ pub(crate) struct Scope<'t> {
     pub(crate) flagging: Option<bool>,
 }
 
-type Typed = Option<(Code, Ty)>;
+pub(super) type Typed = Option<(Code, Ty)>;
 
 impl Scope<'_> {
     /// Compiles an expression that must be a condition.
@@ -155,7 +154,7 @@ impl Scope<'_> {
         self.fault("units-differ", b.0, format!("{verb} {} {link} {}", a.1.words(), b.1.words()))
     }
 
-    fn arith(&mut self, sign: Sign, a: &Expr, b: &Expr, span: Span) -> Typed {
+    pub(super) fn arith(&mut self, sign: Sign, a: &Expr, b: &Expr, span: Span) -> Typed {
         let (x, y) = (self.number(a), self.number(b));
         let ((x, d), (y, e)) = (x?, y?);
         let dim = match sign {
@@ -186,6 +185,10 @@ impl Scope<'_> {
         }
         if name == "condition" {
             return Some((Code::Condition, Ty::Word(Domain::Condition)));
+        }
+        if let Some(function) = functions::named(name).into_iter().find(|f| f.params.is_empty()) {
+            let Gives::Ty(ty) = function.gives else { return None };
+            return Some((Code::Call(function, Vec::new()), ty));
         }
         let bound: Vec<String> = self
             .variables
@@ -252,7 +255,7 @@ impl Scope<'_> {
         Some((Code::Is { value: Box::new(code), negated, words }, Ty::Truth))
     }
 
-    fn word(&mut self, domain: Domain, word: &Word) -> bool {
+    pub(super) fn word(&mut self, domain: Domain, word: &Word) -> bool {
         let all = domain.all();
         if all.contains(&word.value) {
             return true;
@@ -317,109 +320,9 @@ impl Scope<'_> {
         self.variables.len() - 1
     }
 
-    fn call(&mut self, name: &Word, args: &[Expr], span: Span) -> Typed {
-        // `share of rated-power(d)`: a limit of the rule as a factor.
-        if let ([of], true) = (args, self.limits.iter().any(|l| l.name == name.value)) {
-            let limit = Expr { span: name.span, depth: 1, node: Node::Name(name.value.clone()) };
-            return self.arith(Sign::Times, &limit, of, span);
-        }
-        let found = functions::named(&name.value);
-        if found.is_empty() {
-            let problem = Problem::error(
-                "unknown-function",
-                name.span,
-                format!("there is no function `{}`", name.value),
-            );
-            self.problems.push(match nearest(&name.value, functions::all().map(|f| f.name)) {
-                Some(near) => problem.help(format!("did you mean `{near}`?")),
-                None => problem.help("`asfound rules` lists what a rule may ask"),
-            });
-            return None;
-        }
-        let Some(counted) = found.iter().find(|f| f.params.len() == args.len()) else {
-            let words =
-                format!("`{}` asks for {} value(s), not {}", name.value, found[0].params.len(), args.len());
-            self.problems.push(Problem::error("wrong-count", span, words).help(found[0].example));
-            return None;
-        };
-        if counted.name == "unknown" && self.flagging != Some(true) {
-            let words = "`unknown` here would let a blank rating or reading pass";
-            self.problems.push(Problem::error("blank-passes", span, words).help("turn the condition round"));
-            return None;
-        }
-        let mut compiled = Vec::new();
-        for (index, arg) in args.iter().enumerate() {
-            compiled.push(self.argument(counted.params[index], arg)?);
-        }
-        let types: Vec<Ty> = compiled.iter().map(|(_, ty)| *ty).collect();
-        let Some(function) = found.iter().find(|f| fits(f, &types)) else {
-            return self.misfit(&found, args, &types);
-        };
-        self.solved |= function.solved;
-        self.last |= functions::looks_at_findings(function.name);
-        let ty = gives(function, &types, args);
-        let Some(ty) = ty else {
-            return self.fault("units-differ", span, format!("the root of {} has no unit", types[0].words()));
-        };
-        Some((Code::Call(function, compiled.into_iter().map(|(code, _)| code).collect()), ty))
-    }
-
-    fn argument(&mut self, param: Param, arg: &Expr) -> Typed {
-        if let (Param::Is(Ty::Word(domain)), Node::Name(name)) = (param, &arg.node) {
-            let word = Word { value: name.clone(), span: arg.span };
-            return self.word(domain, &word).then(|| (Code::Word(name.clone()), Ty::Word(domain)));
-        }
-        self.expr(arg)
-    }
-
-    fn misfit(&mut self, found: &[&'static Function], args: &[Expr], types: &[Ty]) -> Typed {
-        let at = (0..types.len()).find(|i| !fits_at(found[0], types, *i)).unwrap_or(0);
-        let wanted: Vec<String> = found
-            .iter()
-            .filter_map(|f| match f.params.get(at) {
-                Some(Param::Is(ty)) => Some(ty.words()),
-                Some(Param::LikeFirst) => Some(types[0].words()),
-                Some(Param::AnyNumber) => Some("a number".to_owned()),
-                _ => Some("a thing".to_owned()),
-            })
-            .collect();
-        let words =
-            format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());
-        self.fault("wrong-type", args[at].span, words)
-    }
-
-    fn fault<T>(&mut self, code: &'static str, span: Span, message: String) -> Option<T> {
+    pub(super) fn fault<T>(&mut self, code: &'static str, span: Span, message: String) -> Option<T> {
         self.problems.push(Problem::error(code, span, message));
         None
-    }
-}
-
-fn fits(function: &Function, types: &[Ty]) -> bool {
-    function.params.len() == types.len() && (0..types.len()).all(|i| fits_at(function, types, i))
-}
-
-fn fits_at(function: &Function, types: &[Ty], index: usize) -> bool {
-    match function.params[index] {
-        Param::Is(ty) => types[index] == ty,
-        Param::AnyNumber => matches!(types[index], Ty::Number(_)),
-        Param::LikeFirst => types[index] == types[0],
-        Param::AnyThing => matches!(types[index], Ty::Thing(_)),
-        Param::Any => true,
-    }
-}
-
-fn gives(function: &Function, types: &[Ty], args: &[Expr]) -> Option<Ty> {
-    match function.gives {
-        Gives::Ty(ty) => Some(ty),
-        Gives::LikeFirst => Some(types[0]),
-        Gives::Root => match types[0] {
-            Ty::Number(dim) => dim.root().map(Ty::Number),
-            _ => None,
-        },
-        Gives::Limit => match args.get(1).map(|a| &a.node) {
-            Some(Node::Name(name)) => LIMITS.iter().find(|(n, _)| n == name).map(|(_, d)| Ty::Number(*d)),
-            _ => None,
-        },
     }
 }
 

@@ -9,6 +9,7 @@ use crate::units::Unit;
 
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
+use super::paths::Paths;
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -32,6 +33,8 @@ pub(crate) struct Context<'a> {
     pub(crate) limits: Vec<Number>,
     /// Findings of the rules that came before (only the last rules see them).
     pub(crate) findings: &'a [Finding],
+    /// DC paths of this document, the one beneath and the stock spec.
+    pub(crate) all_paths: &'a [Paths; 3],
 }
 
 impl<'a> Context<'a> {
@@ -50,6 +53,11 @@ impl<'a> Context<'a> {
 
     fn view(&self) -> View<'a> {
         self.view_of(self.which).unwrap_or(self.facts.now)
+    }
+
+    /// DC paths of the circuit that is looked at.
+    pub(crate) fn paths(&self) -> &'a Paths {
+        &self.all_paths[self.which as usize]
     }
 
     pub(crate) fn circuit(&self) -> &'a Circuit {

@@ -146,7 +146,7 @@ fn gather(
 }
 
 fn gathered(how: Gather, values: &[Value], unknown: Option<Value>) -> Value {
-    let held = |holds: bool| values.iter().any(|v| *v == Value::Truth(holds));
+    let held = |holds: bool| values.contains(&Value::Truth(holds));
     // One that decides is enough, whatever is unknown of the others.
     let decided = match how {
         Gather::Any if held(true) => Some(true),
@@ -197,7 +197,9 @@ pub(crate) fn compared(code: &Code, c: &mut Context<'_>, found: &mut Vec<FiredVa
         Code::And(all) | Code::Or(all) => all.iter().for_each(|code| compared(code, c, found)),
         Code::Compare { a, b, .. } => [a, b].into_iter().for_each(|o| fired(o, c, found)),
         Code::Range { value, low, high, .. } => {
-            [value, low, high].into_iter().for_each(|o| fired(o, c, found))
+            for operand in [value, low, high] {
+                fired(operand, c, found);
+            }
         }
         _ => {}
     }

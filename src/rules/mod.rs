@@ -8,6 +8,7 @@
 mod ast;
 mod check;
 mod compile;
+mod compile_call;
 mod context;
 pub mod dimension;
 mod domain;
@@ -34,7 +35,7 @@ pub use explain::{Explained, LanguageEntry, explain, language, list};
 pub use facts::{Facts, OwnedFacts, OwnedView, View};
 pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};
 pub use nouns::{GROUPS, Group};
-pub use prove::{Broken, prove, prove_rule};
+pub use prove::{Broken, Solve, prove, prove_rule};
 pub use rule::{Example, HEADINGS, Rule};
 pub use set::RuleSet;
 pub use shipped::SHIPPED;

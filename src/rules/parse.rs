@@ -63,28 +63,20 @@ pub(crate) fn parse(file: FileId, text: &str) -> (FileSaid, Vec<Problem>) {
     (walk.said, walk.problems)
 }
 
-/// Refuses brackets nested too deep before anything recurses over them.
+/// Refuses brackets nested too deep before anything recurses over them. Quotes and comments count too: a quote left
+/// open must not hide what follows.
 pub(crate) fn guard(at: At, text: &str) -> Result<(), Problem> {
     let mut depth = 0u32;
-    let mut rest = text;
-    while let Some(found) = rest.find(['(', ')', '"', '#']) {
-        let start = text.len() - rest.len() + found;
-        rest = &rest[found..];
-        match rest.as_bytes()[0] {
-            b'(' => depth += 1,
-            b')' => depth = depth.saturating_sub(1),
-            b'#' => rest = &rest[rest.find('\n').unwrap_or(rest.len() - 1)..],
-            _ => {
-                let quotes = if rest.starts_with("\"\"\"") { "\"\"\"" } else { "\"" };
-                let inside = &rest[quotes.len()..];
-                rest = &inside[inside.find(quotes).map_or(inside.len(), |i| i + quotes.len())..];
-                continue;
-            }
+    for (offset, c) in text.char_indices() {
+        match c {
+            '(' => depth += 1,
+            ')' => depth = depth.saturating_sub(1),
+            '\n' if !text[offset + 1..].starts_with("      ") => depth = 0,
+            _ => {}
         }
         if depth > DEEPEST {
-            return Err(too_deep(at.range(start, start + 1)));
+            return Err(too_deep(at.range(offset, offset + 1)));
         }
-        rest = &rest[1..];
     }
     Ok(())
 }

@@ -1,12 +1,13 @@
 //! DC paths: what reaches chassis, over how many ohms, and what the mains passes on its way.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::syntax::tree::{Kind, Taper};
 
 /// Nets beyond which a resistance is not worked out.
-const MOST_NETS: usize = 1200;
+const MOST_NETS: usize = 400;
 /// Ohms of a joint that has none: keeps the equations regular, far below any part's tolerance.
 const JOINT_OHMS: f64 = 1e-3;
 
@@ -19,6 +20,145 @@ pub(crate) struct Way {
     /// `None` where the value is unknown.
     pub(crate) ohms: Option<f64>,
 }
+
+/// The ways of one circuit, found once and asked often.
+#[derive(Debug, Default)]
+pub(crate) struct Paths {
+    all: OnceCell<Ways>,
+    wires: OnceCell<Ways>,
+    grounded: OnceCell<BTreeSet<NetId>>,
+}
+
+/// Ways from each net.
+#[derive(Debug, Default)]
+struct Ways {
+    from: BTreeMap<NetId, Vec<Way>>,
+}
+
+impl Ways {
+    fn new(ways: impl IntoIterator<Item = Way>) -> Ways {
+        let mut from: BTreeMap<NetId, Vec<Way>> = BTreeMap::new();
+        for way in ways {
+            from.entry(way.a).or_default().push(way);
+            from.entry(way.b).or_default().push(way);
+        }
+        Ways { from }
+    }
+
+    /// Every net that `start` reaches over the ways that `open` lets pass; the search ends at chassis.
+    fn reached(&self, start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
+        let mut seen = BTreeSet::from([start]);
+        let mut queue = VecDeque::from([start]);
+        while let Some(net) = queue.pop_front() {
+            if net == CHASSIS && start != CHASSIS {
+                continue;
+            }
+            for way in self.from.get(&net).into_iter().flatten().filter(|w| open(w)) {
+                let other = if way.a == net { way.b } else { way.a };
+                if seen.insert(other) {
+                    queue.push_back(other);
+                }
+            }
+        }
+        seen
+    }
+}
+
+impl Paths {
+    fn all(&self, circuit: &Circuit) -> &Ways {
+        self.all.get_or_init(|| Ways::new(ways(circuit)))
+    }
+
+    fn wires(&self, circuit: &Circuit) -> &Ways {
+        let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link || circuit.part(w.part).shorted;
+        self.wires.get_or_init(|| Ways::new(ways(circuit).into_iter().filter(wire)))
+    }
+
+    /// Whether a net has a DC path to chassis.
+    pub(crate) fn grounded(&self, circuit: &Circuit, net: NetId) -> bool {
+        self.grounded.get_or_init(|| self.all(circuit).reached(CHASSIS, |_| true)).contains(&net)
+    }
+
+    /// DC ohms from a net to chassis with all sources at 0, while each of `sharers` carries the same current: so
+    /// that a part shared by n grids counts n times.
+    pub(crate) fn ohms_to_chassis(
+        &self,
+        circuit: &Circuit,
+        net: NetId,
+        sharers: &[NetId],
+    ) -> Result<f64, String> {
+        let name = |net: NetId| circuit.net(net).name.clone();
+        let ways = self.all(circuit);
+        let seen = ways.reached(net, |_| true);
+        if !seen.contains(&CHASSIS) {
+            return Err(format!("{} has no DC path to chassis", name(net)));
+        }
+        if seen.len() > MOST_NETS {
+            return Err(format!("too many nets hang on {}", name(net)));
+        }
+        let index: BTreeMap<NetId, usize> =
+            seen.iter().filter(|n| **n != CHASSIS).enumerate().map(|(i, n)| (*n, i)).collect();
+        let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
+        let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
+        for (net, row) in &index {
+            for way in ways.from.get(net).into_iter().flatten().filter(|w| w.a != w.b) {
+                let unknown = || format!("the value of {} is unknown", circuit.part(way.part).name);
+                let siemens = 1.0 / way.ohms.ok_or_else(unknown)?.max(JOINT_OHMS);
+                let other = if way.a == *net { way.b } else { way.a };
+                matrix[*row][*row] += siemens;
+                if let Some(column) = index.get(&other) {
+                    matrix[*row][*column] -= siemens;
+                }
+            }
+        }
+        let own = if sharers.contains(&net) { None } else { Some(&net) };
+        for carrier in sharers.iter().chain(own).filter_map(|s| index.get(s)) {
+            matrix[*carrier][index.len()] += 1.0;
+        }
+        eliminated(matrix, at)
+            .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
+    }
+
+    /// Whether an inlet's earth leads to chassis over wire alone: a resistor or a fuse on the way is no earth.
+    pub(crate) fn earthed(&self, circuit: &Circuit, inlet: PartId) -> bool {
+        let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link;
+        let earth = circuit.leg_net(inlet, "earth");
+        let leads = |net| self.wires(circuit).reached(net, wire).contains(&CHASSIS);
+        !circuit.part(inlet).body.two_core && earth.is_some_and(leads)
+    }
+
+    /// Whether a two-leg part is shorted out: both its legs meet over links or shorted parts alone.
+    pub(crate) fn linked_out(&self, circuit: &Circuit, id: PartId) -> bool {
+        let Some((a, b)) = circuit.ends(id) else { return false };
+        let other = |w: &Way| w.part != id;
+        // Chassis ends every search but its own, so that both directions are tried.
+        let meets = |a, b| self.wires(circuit).reached(a, other).contains(&b);
+        a == b || meets(a, b) || meets(b, a)
+    }
+
+    /// Whether charge flows from leg to leg of a capacitor over parts that pass current with everything off.
+    pub(crate) fn drains(&self, circuit: &Circuit, id: PartId) -> bool {
+        let Some((a, b)) = circuit.ends(id) else { return false };
+        let passes = |w: &Way| w.part != id && PASSIVE.contains(&circuit.part(w.part).kind);
+        let ways = self.all(circuit);
+        let (from_a, from_b) = (ways.reached(a, passes), ways.reached(b, passes));
+        // Series stacks drain end to end: chassis ends the search from either side.
+        from_a.contains(&b) || from_b.contains(&a) || (from_a.contains(&CHASSIS) && from_b.contains(&CHASSIS))
+    }
+}
+
+/// Parts that pass direct current with the amplifier off, switches aside.
+const PASSIVE: [Kind; 9] = [
+    Kind::Resistor,
+    Kind::Pot,
+    Kind::Trimmer,
+    Kind::Choke,
+    Kind::Inductor,
+    Kind::Link,
+    Kind::Fuse,
+    Kind::Lamp,
+    Kind::OutputTransformer,
+];
 
 /// All ways for direct current, valves and capacitors open, diodes and sources closed.
 pub(crate) fn ways(circuit: &Circuit) -> Vec<Way> {
@@ -41,7 +181,7 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
         Kind::Inductor | Kind::Choke | Kind::Source => {
-            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)))
+            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)));
         }
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
@@ -126,78 +266,14 @@ fn turned(taper: Option<Taper>, at: f64) -> f64 {
     }
 }
 
-/// Every net that `start` reaches over the ways that `open` lets pass, chassis being an end.
-pub(crate) fn reached(ways: &[Way], start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
-    let mut next: BTreeMap<NetId, Vec<NetId>> = BTreeMap::new();
-    for way in ways.iter().filter(|w| open(w)) {
-        next.entry(way.a).or_default().push(way.b);
-        next.entry(way.b).or_default().push(way.a);
-    }
-    let mut seen = BTreeSet::from([start]);
-    let mut queue = VecDeque::from([start]);
-    while let Some(net) = queue.pop_front() {
-        if net == CHASSIS {
-            continue;
-        }
-        for other in next.get(&net).into_iter().flatten() {
-            if seen.insert(*other) {
-                queue.push_back(*other);
-            }
-        }
-    }
-    seen
-}
-
-/// Whether a net has a DC path to chassis.
-pub(crate) fn grounded(circuit: &Circuit, net: NetId) -> bool {
-    reached(&ways(circuit), net, |_| true).contains(&CHASSIS)
-}
-
-/// DC ohms from a net to chassis with all sources at 0, while each of `sharers` carries the same current: so that
-/// a part shared by n grids counts n times.
-pub(crate) fn ohms_to_chassis(circuit: &Circuit, net: NetId, sharers: &[NetId]) -> Result<f64, String> {
-    let ways = ways(circuit);
-    let seen = reached(&ways, net, |_| true);
-    let name = |net: NetId| circuit.net(net).name.clone();
-    if !seen.contains(&CHASSIS) {
-        return Err(format!("{} has no DC path to chassis", name(net)));
-    }
-    if seen.len() > MOST_NETS {
-        return Err(format!("too many nets hang on {}", name(net)));
-    }
-    let index: BTreeMap<NetId, usize> =
-        seen.iter().filter(|n| **n != CHASSIS).enumerate().map(|(i, n)| (*n, i)).collect();
-    let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
-    for way in ways.iter().filter(|w| seen.contains(&w.a) && seen.contains(&w.b) && w.a != w.b) {
-        let ohms =
-            way.ohms.ok_or_else(|| format!("the value of {} is unknown", circuit.part(way.part).name))?;
-        let siemens = 1.0 / ohms.max(JOINT_OHMS);
-        let (a, b) = (index.get(&way.a), index.get(&way.b));
-        for end in [a, b].into_iter().flatten() {
-            matrix[*end][*end] += siemens;
-        }
-        if let (Some(a), Some(b)) = (a, b) {
-            matrix[*a][*b] -= siemens;
-            matrix[*b][*a] -= siemens;
-        }
-    }
-    let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
-    for sharer in sharers.iter().filter_map(|s| index.get(s)) {
-        matrix[*sharer][index.len()] += 1.0;
-    }
-    if !sharers.contains(&net) {
-        matrix[at][index.len()] += 1.0;
-    }
-    eliminated(matrix, at)
-        .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
-}
-
 /// One unknown of a symmetric system with its right side as last column, by elimination.
 fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
     let n = matrix.len();
     // The wanted unknown goes last, so that no back substitution is needed.
     matrix.swap(wanted, n - 1);
-    matrix.iter_mut().for_each(|row| row.swap(wanted, n - 1));
+    for row in &mut matrix {
+        row.swap(wanted, n - 1);
+    }
     for pivot in 0..n {
         let (above, below) = matrix.split_at_mut(pivot + 1);
         let row = &above[pivot];
@@ -213,14 +289,6 @@ fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
     }
     let last = &matrix[n - 1];
     Some(last[n] / last[n - 1])
-}
-
-/// Whether an inlet's earth leads to chassis over wire alone: a resistor or a fuse on the way is no earth.
-pub(crate) fn earthed(circuit: &Circuit, inlet: PartId) -> bool {
-    let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link;
-    let earth = circuit.leg_net(inlet, "earth");
-    let two_core = circuit.part(inlet).body.two_core;
-    !two_core && earth.is_some_and(|net| reached(&ways(circuit), net, wire).contains(&CHASSIS))
 }
 
 /// Whether the live conductor reaches a mains transformer past no fuse. Switches count as closed.
@@ -242,7 +310,7 @@ pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
         }
     }
     let Some(live) = circuit.leg_net(inlet, "live") else { return false };
-    let seen = reached(&ways, live, |_| true);
+    let seen = Ways::new(ways).reached(live, |_| true);
     circuit.part_ids().any(|id| {
         let part = circuit.part(id);
         let primary = |name: &str| name.starts_with("primary");
@@ -250,19 +318,4 @@ pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
             && part.fitted()
             && part.legs.iter().any(|l| primary(&l.name) && l.net.is_some_and(|n| seen.contains(&n)))
     })
-}
-
-/// The wires that short a two-leg part out: both its legs meet over links or shorted parts alone.
-pub(crate) fn linked_out(circuit: &Circuit, id: PartId) -> bool {
-    let Some((a, b)) = circuit.ends(id) else { return false };
-    let wire = |w: &Way| {
-        let part = circuit.part(w.part);
-        w.part != id && (part.kind == Kind::Link || part.shorted)
-    };
-    if a == b {
-        return true;
-    }
-    // Chassis is an end of every search, so both directions are tried.
-    let ways = ways(circuit);
-    reached(&ways, a, wire).contains(&b) || reached(&ways, b, wire).contains(&a)
 }

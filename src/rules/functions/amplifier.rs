@@ -1,6 +1,6 @@
 //! The whole amplifier, and its way from the mains.
 
-use super::{AMPLIFIER, Function, PART, TRUTH, part, truth, word};
+use super::{Function, PART, TRUTH, part, truth, word};
 use crate::rules::dimension::Domain;
 use crate::rules::domain::document_word;
 use crate::rules::paths;
@@ -9,21 +9,21 @@ use crate::rules::value::Value;
 pub(super) const TABLE: &[Function] = &[
     Function {
         name: "document",
-        params: &[AMPLIFIER],
+        params: &[],
         gives: word(Domain::Document),
         solved: false,
-        docs: "What kind of document is judged.",
-        example: "document(a) is plan",
+        docs: "What kind of document is judged. Without brackets, as it asks for nothing.",
+        example: "where document is plan",
         code: |c, _| Ok(Value::Word(document_word(c.circuit().kind).to_owned())),
     },
     Function {
         name: "double-insulated",
-        params: &[AMPLIFIER],
+        params: &[],
         gives: TRUTH,
         solved: false,
         docs: "Whether the spec says `insulation class-II`. Where it says nothing the amplifier counts as class I: a metal \
                chassis.",
-        example: "where not double-insulated(a)",
+        example: "where not double-insulated",
         code: |c, _| truth(c.circuit().insulation.as_ref().is_some_and(|i| i.value == "class-II")),
     },
     Function {
@@ -33,7 +33,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether an inlet's earth leads to chassis over wire alone; a resistor or a fuse on the way is no earth.",
         example: "require earthed(p) else danger",
-        code: |c, args| truth(paths::earthed(c.circuit(), part(args)?)),
+        code: |c, args| truth(c.paths().earthed(c.circuit(), part(args)?)),
     },
     Function {
         name: "unfused",

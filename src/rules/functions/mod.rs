@@ -71,7 +71,6 @@ pub(crate) const STAGE: Param = Param::Is(Ty::Thing(Sort::Stage));
 pub(crate) const CHANGE: Param = Param::Is(Ty::Thing(Sort::Change));
 pub(crate) const READING: Param = Param::Is(Ty::Thing(Sort::Reading));
 pub(crate) const WINDOW: Param = Param::Is(Ty::Thing(Sort::Window));
-pub(crate) const AMPLIFIER: Param = Param::Is(Ty::Thing(Sort::Amplifier));
 pub(crate) const HAZARD: Param = Param::Is(Ty::Thing(Sort::Hazard));
 pub(crate) const ACCEPTANCE: Param = Param::Is(Ty::Thing(Sort::Acceptance));
 pub(crate) const VOLTS: Gives = Gives::Ty(Ty::Number(Dim::VOLT));
@@ -128,7 +127,8 @@ impl Function {
             Gives::Root => "the root of its unit".to_owned(),
             Gives::Limit => "the limit's unit".to_owned(),
         };
-        format!("{}({}) gives {gives}", self.name, params.join(", "))
+        let asked = if params.is_empty() { String::new() } else { format!("({})", params.join(", ")) };
+        format!("{}{asked} gives {gives}", self.name)
     }
 }
 
@@ -187,10 +187,12 @@ pub(crate) fn word_of(args: &[Value], index: usize) -> Known<&str> {
     }
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "most functions end in it")]
 pub(crate) fn text(text: impl Into<String>) -> Known<Value> {
     Ok(Value::Text(text.into()))
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "most functions end in it")]
 pub(crate) fn truth(holds: bool) -> Known<Value> {
     Ok(Value::Truth(holds))
 }

@@ -3,11 +3,10 @@
 use super::{
     COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth,
 };
-use crate::circuit::{CHASSIS, Target, Window};
+use crate::circuit::{CHASSIS, Reading, Target, Window};
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, measured};
 use crate::rules::finding::Basis;
-use crate::rules::paths;
 use crate::rules::value::{Number, Thing, Value};
 use crate::solve::Condition;
 use crate::units::{Unit, rounded};
@@ -77,7 +76,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether direct current finds a way from the net to chassis.",
         example: "grounded(n)",
-        code: |c, args| truth(paths::grounded(c.circuit(), net(args)?)),
+        code: |c, args| truth(c.paths().grounded(c.circuit(), net(args)?)),
     },
     Function {
         name: "legs",
@@ -103,22 +102,66 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
+        name: "on-valve",
+        params: &[LEG],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a leg is a valve's.",
+        example: "on-valve(l)",
+        code: |c, args| truth(c.part(leg(args)?.part).kind == crate::syntax::tree::Kind::Tube),
+    },
+    Function {
         name: "excess",
         params: &[WINDOW],
         gives: SHARE,
         solved: false,
-        docs: "How far a value lies outside its window, as a share of the bound it passes; 0 inside. A reading is taken \
-               where there is one, else the solved value in the window's condition.",
+        docs: "How far the solved value lies outside its window, in the window's condition, as a share of the bound it \
+               passes; 0 inside.",
         example: "excess(w) > 0 %",
         code: |c, args| {
             let window = window(c, args)?;
-            let found = found(c, window)?;
-            let past = |value: f64| {
-                let out = (window.low - value).max(value - window.high).max(0.0);
-                let bound = if value < window.low { window.low } else { window.high };
-                if out == 0.0 { 0.0 } else { out / bound.abs().max(1e-12) }
-            };
-            Ok(Value::number(Number::plain(past(found.value), found.basis)))
+            Ok(Value::solved(past(window, found(c, window)?)))
+        },
+    },
+    Function {
+        name: "windowed",
+        params: &[READING],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a text states a window for what a reading is about, in its condition.",
+        example: "where windowed(r)",
+        code: |c, args| {
+            let reading = reading(c, args)?;
+            truth(window_of(c, reading).is_some())
+        },
+    },
+    Function {
+        name: "excess",
+        params: &[READING],
+        gives: SHARE,
+        solved: false,
+        docs: "How far a reading lies outside the window of what it is about, as a share of the bound it passes; 0 inside.",
+        example: "excess(r) > 0 %",
+        code: |c, args| {
+            let reading = reading(c, args)?;
+            let window = window_of(c, reading).ok_or_else(|| format!("{} has no window", reading.place))?;
+            Ok(Value::number(Number::plain(
+                past(window, sized(reading.target, reading.value)),
+                Basis::Measured,
+            )))
+        },
+    },
+    Function {
+        name: "bounds",
+        params: &[READING],
+        gives: TEXT,
+        solved: false,
+        docs: "The window of what a reading is about, in words.",
+        example: "{bounds(r)}",
+        code: |c, args| {
+            let reading = reading(c, args)?;
+            let w = window_of(c, reading).ok_or_else(|| format!("{} has no window", reading.place))?;
+            text(format!("{} to {}", rounded(w.low, w.unit, 3), rounded(w.high, w.unit, 3)))
         },
     },
     Function {
@@ -130,7 +173,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "{found(w)}",
         code: |c, args| {
             let window = window(c, args)?;
-            text(rounded(found(c, window)?.value, window.unit, 3))
+            text(rounded(found(c, window)?, window.unit, 3))
         },
     },
     Function {
@@ -197,7 +240,7 @@ fn window<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Window> {
     }
 }
 
-fn reading<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a crate::circuit::Reading> {
+fn reading<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Reading> {
     match thing(args, 0)? {
         Thing::Reading(index) => c.circuit().readings.get(index).ok_or_else(|| "no such reading".to_owned()),
         _ => Err("not a reading".to_owned()),
@@ -211,25 +254,37 @@ fn solved_at(c: &Context<'_>, target: Target, unit: Unit, condition: &str) -> Kn
     let value = match target {
         Target::Net(net) => solved.net_volts(net),
         Target::Between(a, b) => solved.net_volts(a).zip(solved.net_volts(b)).map(|(a, b)| a - b),
-        Target::Leg(leg) => solved.leg_amps(leg),
+        Target::Leg(leg) => solved.meter_amps(c.circuit(), leg),
         Target::Part(part) if unit == Unit::Watt => solved.watts[part.0 as usize],
         Target::Part(part) => solved.across(c.circuit(), part),
     };
     value.ok_or_else(|| format!("its value is undefined in {}", condition.word()))
 }
 
-/// What a window is about: a reading where there is one, else solved.
-fn found(c: &Context<'_>, window: &Window) -> Known<Number> {
-    let same = |r: &&crate::circuit::Reading| {
-        r.target == window.target && r.unit == window.unit && !r.ac && r.condition == window.condition
-    };
-    if let Some(reading) = c.circuit().readings.iter().find(same) {
-        return Ok(measured(reading));
-    }
-    let value = solved_at(c, window.target, window.unit, &window.condition)?;
-    // A cathode's current flows out of its leg: a window states its size.
-    let value = if matches!(window.target, Target::Leg(_)) { value.abs() } else { value };
-    Ok(Number::plain(value, Basis::Solved))
+/// The solved value of what a window is about.
+fn found(c: &Context<'_>, window: &Window) -> Known<f64> {
+    solved_at(c, window.target, window.unit, &window.condition).map(|value| sized(window.target, value))
+}
+
+/// A cathode's current flows out of its leg: windows and readings state its size.
+fn sized(target: Target, value: f64) -> f64 {
+    if matches!(target, Target::Leg(_)) { value.abs() } else { value }
+}
+
+fn window_of<'a>(c: &Context<'a>, reading: &Reading) -> Option<&'a Window> {
+    c.circuit().windows.iter().find(|w| {
+        w.target == reading.target
+            && w.unit == reading.unit
+            && !reading.ac
+            && w.condition == reading.condition
+    })
+}
+
+/// How far outside a window, as a share of the bound it passes.
+fn past(window: &Window, value: f64) -> f64 {
+    let out = (window.low - value).max(value - window.high).max(0.0);
+    let bound = if value < window.low { window.low } else { window.high };
+    if out == 0.0 { 0.0 } else { out / bound.abs().max(1e-12) }
 }
 
 fn off_by(c: &Context<'_>, args: &[Value]) -> Known<Value> {

@@ -6,7 +6,6 @@ use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Domain, Ty};
 use crate::rules::domain::joined;
 use crate::rules::finding::Basis;
-use crate::rules::paths;
 use crate::rules::value::{Number, Value};
 use crate::syntax::tree::Kind;
 use crate::units::{rounded, value_code};
@@ -248,13 +247,41 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
+        name: "leaky",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a leakage was measured.",
+        example: "where leaky(c)",
+        code: |c, args| truth(c.part(part(args)?).leak.is_some()),
+    },
+    Function {
+        name: "drains",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a capacitor's charge finds a way from leg to leg with the amplifier off and standby open: over resistors, \
+               controls and chokes, not over valves, diodes or switches.",
+        example: "not drains(c)",
+        code: |c, args| truth(c.paths().drains(c.circuit(), part(args)?)),
+    },
+    Function {
+        name: "added",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the stock spec does not have the part: it was added, or stands in for another.",
+        example: "added(p) or not stock(linked-out(p))",
+        code: |c, args| truth(c.part(part(args)?).origin != crate::circuit::Origin::Stock),
+    },
+    Function {
         name: "linked-out",
         params: &[PART],
         gives: TRUTH,
         solved: false,
         docs: "Whether both legs of a two-leg part meet: in one net, over links, or over shorted parts.",
         example: "linked-out(r)",
-        code: |c, args| truth(paths::linked_out(c.circuit(), part(args)?)),
+        code: |c, args| truth(c.paths().linked_out(c.circuit(), part(args)?)),
     },
     Function {
         name: "shorted",

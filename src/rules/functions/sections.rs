@@ -8,7 +8,6 @@ use crate::recognise::{RoleKind, Stage, StageKind};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Domain, Sort, Ty};
 use crate::rules::domain::{NONE, stage_word};
-use crate::rules::paths;
 use crate::rules::value::{SectionId, Thing, Value};
 
 pub(super) const TABLE: &[Function] = &[
@@ -133,7 +132,7 @@ pub(super) const TABLE: &[Function] = &[
             sharers.sort_unstable();
             sharers.dedup();
             // Each grid of the stage carries the same current; its net may hang behind a stopper.
-            let ohms = paths::ohms_to_chassis(c.circuit(), grid, &sharers)?;
+            let ohms = c.paths().ohms_to_chassis(c.circuit(), grid, &sharers)?;
             Ok(Value::stated(ohms))
         },
     },
@@ -220,7 +219,7 @@ fn hangs(c: &Context<'_>, id: SectionId, name: &str) -> Known<Value> {
     let Some(leg) = c.electrode(id, name) else { return truth(false) };
     let Some(net) = c.circuit().net_of(leg) else { return truth(true) };
     let floating = c.solved().is_ok_and(|s| s.floating_grids.contains(&leg));
-    truth(floating || !paths::grounded(c.circuit(), net))
+    truth(floating || !c.paths().grounded(c.circuit(), net))
 }
 
 /// A fitted resistor with a leg in the screen's net that is a screen resistor, or that leads to another net and is
@@ -230,8 +229,9 @@ fn screen_resistor(c: &Context<'_>, id: SectionId) -> bool {
     let serves = |part: &PartId| {
         let role = c.recognised().roles.get(part);
         role.is_some_and(|r| r.kind == RoleKind::ScreenResistor)
-            && !paths::linked_out(c.circuit(), *part)
+            && !c.paths().linked_out(c.circuit(), *part)
             && c.part(*part).fitted()
+            && !c.part(*part).shorted
     };
     c.circuit().parts_on(net).iter().any(serves)
 }

@@ -49,18 +49,18 @@ pub(super) const TABLE: &[Function] = &[
         params: &[SECTION],
         gives: VOLTS,
         solved: true,
-        docs: "Plate volts above the cathode: from readings where there are any, else solved.",
+        docs: "Plate volts above the cathode, as solved.",
         example: "plate-volts(s)",
-        code: |c, args| electrode_volts(c, section(args)?, "plate").map(Value::Number),
+        code: |c, args| solved_volts(c, section(args)?, "plate").map(Value::Number),
     },
     Function {
         name: "screen-volts",
         params: &[SECTION],
         gives: VOLTS,
         solved: true,
-        docs: "Screen volts above the cathode: from readings where there are any, else solved.",
+        docs: "Screen volts above the cathode, as solved.",
         example: "screen-volts(s)",
-        code: |c, args| electrode_volts(c, section(args)?, "screen").map(Value::Number),
+        code: |c, args| solved_volts(c, section(args)?, "screen").map(Value::Number),
     },
     Function {
         name: "cathode-amps",
@@ -103,11 +103,20 @@ pub(super) const TABLE: &[Function] = &[
         solved: true,
         docs: "Watts in the plate as a share of the type's maximum; see `idle-power`.",
         example: "low(idle-share(s)) > 100 %",
+        code: |c, args| idle_share(c, section(args)?).map(Value::Number),
+    },
+    Function {
+        name: "read-share",
+        params: &[SECTION],
+        gives: SHARE,
+        solved: true,
+        docs: "As `idle-share`, but unknown where no current was read: what passes by computation alone has not passed.",
+        example: "read-share(s) > 70 %",
         code: |c, args| {
             let id = section(args)?;
-            let most = Number::plain(c.type_limit(id.tube, "plate-power")?, Basis::Stated);
-            let share = idle_power(c, id)?.arith(Sign::Over, most);
-            share.map(Value::Number).ok_or_else(|| "the type's plate-power limit is nothing".to_owned())
+            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
+            read.ok_or_else(|| format!("the current of {} was not read", c.section_name(id)))?;
+            idle_share(c, id).map(Value::Number)
         },
     },
     Function {
@@ -121,7 +130,7 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let id = section(args)?;
             let amps = screen_amps(c, id)?;
-            let watts = electrode_volts(c, id, "screen")?.arith(Sign::Times, amps);
+            let watts = solved_volts(c, id, "screen")?.arith(Sign::Times, amps);
             watts.map(Value::Number).ok_or_else(|| "the screen's watts are not finite".to_owned())
         },
     },
@@ -158,7 +167,15 @@ pub(super) const TABLE: &[Function] = &[
     },
 ];
 
-/// Volts of an electrode above the cathode, either end read where it was read.
+/// Volts of an electrode above the cathode, as solved.
+fn solved_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> {
+    let upper = c.net_volts(super::sections::electrode(c, id, name)?)?;
+    let lower = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
+    Ok(Number::plain(upper - lower, Basis::Solved))
+}
+
+/// Volts of an electrode above the cathode, either end read where it was read: the share of an idle current that was
+/// read goes by what else was read.
 fn electrode_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> {
     let (upper, lower) =
         (super::sections::electrode(c, id, name)?, super::sections::electrode(c, id, "cathode")?);
@@ -242,6 +259,12 @@ fn plate_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
 fn idle_power(c: &Context<'_>, id: SectionId) -> Known<Number> {
     let watts = electrode_volts(c, id, "plate")?.arith(Sign::Times, plate_amps(c, id)?);
     watts.ok_or_else(|| "its watts are not finite".to_owned())
+}
+
+fn idle_share(c: &Context<'_>, id: SectionId) -> Known<Number> {
+    let most = Number::plain(c.type_limit(id.tube, "plate-power")?, Basis::Stated);
+    let share = idle_power(c, id)?.arith(Sign::Over, most);
+    share.ok_or_else(|| "the type's plate-power limit is nothing".to_owned())
 }
 
 /// Volts of a section's heater, and how they are known.
