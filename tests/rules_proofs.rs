@@ -139,9 +139,9 @@ fn one(text: &str) -> Vec<(String, String)> {
             None => {
                 let text = &mut documents.last_mut().unwrap().1;
                 text.push_str(line.trim());
-                text.push('
-');
+                text.push('\n');
             }
+        }
     }
     documents
 }
@@ -163,8 +163,12 @@ fn an_accepted_finding_is_marked_and_not_dropped() {
     let finding = found.findings.iter().find(|f| f.rule == "resistor-overloaded").unwrap();
     assert_eq!(finding.accepted.as_ref().unwrap().because, "bench lamp");
     assert!(!finding.spans.is_empty() && finding.values.iter().any(|v| v.name == "power(r)"));
-    let stale: Vec<&str> =
-        found.findings.iter().filter(|f| f.rule == "acceptance-stale").map(asfound::rules::Finding::subject).collect();
+    let stale: Vec<&str> = found
+        .findings
+        .iter()
+        .filter(|f| f.rule == "acceptance-stale")
+        .map(asfound::rules::Finding::subject)
+        .collect();
     assert_eq!(stale, ["resistor-overloaded on C1"]);
 }
 
