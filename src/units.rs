@@ -244,9 +244,28 @@ pub fn rounded(value: f64, unit: Unit, digits: usize) -> String {
         Unit::Decibel => format!("{value:.1} dB"),
         _ => {
             let (power, letter) = scale(value, unit);
+            let letter = if letter == "u" { "µ" } else { letter };
             format!("{} {letter}{}", shifted(value, -power), unit.sign())
         }
     }
+}
+
+/// Prints `value` with the prefix and the last digit that `reference` has when rounded to `digits` significant
+/// digits, so that figures of one comparison line up: `-0.08 V` beside `-4.83 V`.
+pub fn rounded_like(value: f64, reference: f64, unit: Unit, digits: usize) -> String {
+    let reference = significant(reference, digits);
+    if reference == 0.0 || !reference.is_finite() || matches!(unit, Unit::Ohm | Unit::Farad | Unit::Decibel) {
+        return rounded(value, unit, digits);
+    }
+    let (power, letter) = if unit == Unit::Ratio { (-2, "%") } else { scale(reference, unit) };
+    let letter = if letter == "u" { "µ" } else { letter };
+    let before_point = format!("{:e}", reference.abs()).split_once('e').and_then(|(_, e)| e.parse().ok());
+    let before_point: i32 = before_point.unwrap_or(0) - power + 1;
+    let decimals = usize::try_from(digits as i32 - before_point).unwrap_or(0);
+    let shown = format!("{:.decimals$}", value * 10f64.powi(-power));
+    let shown =
+        if shown.trim_start_matches(['-', '0', '.']).is_empty() { shown.replace('-', "") } else { shown };
+    format!("{shown} {letter}{}", unit.sign())
 }
 
 /// `value` rounded to `digits` significant decimal digits.
@@ -377,5 +396,15 @@ mod tests {
         assert_eq!(rounded(1e-10, Unit::Volt, 3), "0 V");
         assert_eq!(rounded(1300.0, Unit::Volt, 3), "1300 V");
         assert_eq!(rounded(0.0, Unit::Watt, 3), "0 W");
+        assert_eq!(rounded(33e-6, Unit::Amp, 3), "33 µA");
+    }
+
+    #[test]
+    fn figures_of_one_comparison_line_up() {
+        assert_eq!(rounded_like(-0.0806, -4.83, Unit::Volt, 3), "-0.08 V");
+        assert_eq!(rounded_like(685e-6, 709.3e-6, Unit::Amp, 4), "685.0 µA");
+        assert_eq!(rounded_like(-0.0001, 461.2, Unit::Volt, 4), "0.0 V");
+        assert_eq!(rounded_like(0.5, 1300.0, Unit::Volt, 3), "0 V");
+        assert_eq!(rounded_like(0.05, 0.714, Unit::Ratio, 3), "5.0 %");
     }
 }

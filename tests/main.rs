@@ -4,6 +4,7 @@ mod changes;
 mod circuit;
 mod examples;
 mod fit_types;
+mod recognise;
 mod reference_cases;
 mod rules;
 mod rules_proofs;

@@ -2,42 +2,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a rule file that can't be read is a failed test")]
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
-use asfound::analysis::{Trouble, circuits, work_out};
-use asfound::load::load;
+use asfound::analysis::example_facts as facts;
 use asfound::rules::{CouldNotTell, Finding, OwnedFacts, OwnedView, RuleSet, Verdicts, check, prove};
 use asfound::solve::Condition;
-use asfound::source::{FileId, Problem, Sources};
-
-/// Documents, lowest first, to facts.
-pub(crate) fn facts(set: &RuleSet, documents: &[(String, String)]) -> Result<OwnedFacts, String> {
-    let files: BTreeMap<&str, &str> = documents.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
-    let top = &documents.last().ok_or("no document")?.0;
-    let mut read = |path: &str| files.get(path).map(|t| (*t).to_owned()).ok_or_else(|| format!("no {path}"));
-    let loaded = load(top, &mut read)?;
-    let told = |problems: &[Problem], sources: &Sources| {
-        let line = |p: &Problem| {
-            format!("{} {} {}", sources.place(p.span()), p.message, p.help.as_deref().unwrap_or(""))
-        };
-        problems.iter().map(line).collect::<Vec<_>>().join("\n")
-    };
-    let (stack, _) = circuits(&loaded).map_err(|p| told(&p, &loaded.sources))?;
-    let mut views = Vec::new();
-    for (depth, circuit) in stack.into_iter().enumerate() {
-        let worked = work_out(circuit, depth, &Condition::ALL).map_err(|t| match t {
-            Trouble::Problems(problems) => told(&problems, &loaded.sources),
-            Trouble::Unsolved { condition, unsolved, .. } => format!("{}: {unsolved:?}", condition.word()),
-        })?;
-        views.push(OwnedView {
-            circuit: worked.circuit,
-            recognised: worked.recognised,
-            solved: worked.solved,
-        });
-    }
-    OwnedFacts::of_stack(set, views).ok_or_else(|| "no document".to_owned())
-}
+use asfound::source::FileId;
 
 /// The rules as they lie in `rules/`, so that a text can be tried without building again.
 pub(crate) fn on_disk() -> RuleSet {

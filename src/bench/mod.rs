@@ -1,10 +1,14 @@
 //! Questions of the bench, each answered from what was recognised and solved: the voltage chart, what the
 //! readings say, what has not been looked at.
 
+pub mod causes;
+pub mod cautions;
 pub mod chart;
 pub mod coverage;
 pub mod reading;
 
+pub use causes::{MainCauses, main_causes};
+pub use cautions::CAUTIONS;
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
 pub use reading::{Compared, Mark, compare, predicted};

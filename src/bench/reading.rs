@@ -2,7 +2,6 @@
 
 use crate::circuit::{Circuit, Reading, Target, Window};
 use crate::solve::Solved;
-use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
 /// Deviation from the prediction that is marked where no window is stated: parts of the period are ±10 %
@@ -77,12 +76,7 @@ pub fn predicted(circuit: &Circuit, solved: &Solved, target: Target, unit: Unit)
     match (target, unit) {
         (Target::Net(net), Unit::Volt) => solved.net_volts(net),
         (Target::Between(a, b), Unit::Volt) => Some(solved.net_volts(a)? - solved.net_volts(b)?),
-        (Target::Leg(leg), Unit::Amp) => {
-            let amps = solved.leg_amps(leg)?;
-            let part = circuit.part(leg.part);
-            let cathode = part.kind == Kind::Tube && part.legs[leg.leg as usize].name.ends_with("cathode");
-            Some(if cathode { -amps } else { amps })
-        }
+        (Target::Leg(leg), Unit::Amp) => solved.meter_amps(circuit, leg),
         (Target::Part(part), Unit::Volt) => solved.across(circuit, part),
         (Target::Part(part), Unit::Watt) => solved.watts[part.0 as usize],
         _ => None,

@@ -14,20 +14,20 @@ use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
 /// Names a quantity across circuits.
-type Key = (QuantityKind, String);
+pub type QuantityName = (QuantityKind, String);
 
 /// A table of quantities of one solved circuit; absent where undefined.
-type Table = BTreeMap<Key, f64>;
+pub type Quantities = BTreeMap<QuantityName, f64>;
 
 /// Works out what moved between two solved circuits at rest and why. Quantities are of the parts and places that
 /// either has; what is undefined on one side is told without causes.
 pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &Solved)) -> Vec<Effect> {
     let (before, before_solved) = sides;
     let (after, after_solved) = after;
-    let first = table(before.circuit, before, before_solved);
-    let last = table(after.circuit, before, after_solved);
+    let first = quantities(before.circuit, before, before_solved);
+    let last = quantities(after.circuit, before, after_solved);
     let mut moved: Vec<Effect> = Vec::new();
-    let keys: std::collections::BTreeSet<&Key> = first.keys().chain(last.keys()).collect();
+    let keys: std::collections::BTreeSet<&QuantityName> = first.keys().chain(last.keys()).collect();
     for key in keys {
         let (x, y) = (first.get(key).copied(), last.get(key).copied());
         if noteworthy(key.0, x, y) {
@@ -68,10 +68,10 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
     }
 }
 
-/// The listed quantities of a circuit. Rails are the first circuit's; nets are named by a leg in them, so that
-/// a name means the same place in both.
-fn table(circuit: &Circuit, named_by: Side, solved: &Solved) -> Table {
-    let mut table = Table::new();
+/// The listed quantities of a circuit. Rails are those of `named_by`, the circuit it is compared with; nets are
+/// named by a leg in them, so that a name means the same place in both.
+pub fn quantities(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
+    let mut table = Quantities::new();
     for rail in &named_by.recognised.rails {
         let name = named_by.circuit.net(rail.net).name.clone();
         if let Some(volts) = circuit.find_net(&name).and_then(|net| solved.net_volts(net)) {
@@ -112,7 +112,7 @@ fn attribute(
     comparison: &Comparison,
     before: Side,
     after: &Circuit,
-    (first, last): (&Table, &Table),
+    (first, last): (&Quantities, &Quantities),
     moved: &mut [Effect],
 ) {
     let between = Between { before: before.circuit, after, nets: &comparison.nets };
@@ -121,14 +121,14 @@ fn attribute(
         let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
         members.map(|i| &comparison.steps[*i]).collect()
     };
-    let solve = |steps: &[&Step]| -> Option<Table> {
+    let solve = |steps: &[&Step]| -> Option<Quantities> {
         let circuit = between.patched(steps);
         let solved = at_rest(&circuit, &Setup::idle()).ok()?;
-        Some(table(&circuit, before, &solved))
+        Some(quantities(&circuit, before, &solved))
     };
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
     let single = bundles.len() == 1;
-    let runs: Vec<(Option<Table>, Option<Table>)> = (0..bundles.len())
+    let runs: Vec<(Option<Quantities>, Option<Quantities>)> = (0..bundles.len())
         .map(|b| if single { (None, None) } else { (solve(&steps(&|i| i == b)), solve(&steps(&|i| i != b))) })
         .collect();
     for effect in moved {

@@ -50,6 +50,20 @@ impl QuantityKind {
     }
 }
 
+impl QuantityKind {
+    /// Over a list of them.
+    pub fn heading(self) -> &'static str {
+        match self {
+            QuantityKind::RailVolts => "rails",
+            QuantityKind::ElectrodeVolts => "electrodes, to chassis",
+            QuantityKind::IdleCurrent => "cathode currents",
+            QuantityKind::PlateDissipation => "plate dissipation",
+            QuantityKind::ScreenDissipation => "screen dissipation",
+            QuantityKind::PartPower => "power in parts",
+        }
+    }
+}
+
 /// One cause of an effect (judging.md, "Attribution").
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cause {

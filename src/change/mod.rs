@@ -11,7 +11,7 @@ mod patch;
 use crate::circuit::PartId;
 use crate::source::Span;
 
-pub use attribute::effects;
+pub use attribute::{Quantities, QuantityName, effects, quantities};
 pub use effect::{Cause, Effect, JointMember, QuantityKind};
 pub use named::{Comparison, Side, compare, drifted};
 

@@ -41,6 +41,7 @@ pub fn build(stack: &[Document], types: &Types, sources: &Sources) -> Built {
                 problems.extend(unplanned);
                 board = beneath;
                 // The plan's own problems have been reported with the plan.
+                let steps: Vec<&Statement> = steps.iter().collect();
                 layer::lay(&mut board, &types, &steps, sources);
             }
             let beneath = board.clone();

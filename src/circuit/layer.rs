@@ -9,6 +9,7 @@ use super::declare::Laying;
 use super::part::{Body, Leak, Origin, State};
 use super::types::Types;
 use crate::source::{Problem, Severity, Sources, Span};
+use crate::syntax::document::settle;
 use crate::syntax::tree::{Kind, Place, Replacement, Said, Setting, Spec, Statement, Word};
 
 type Pass = fn(&mut Laying<'_>, &Statement);
@@ -377,6 +378,9 @@ impl Laying<'_> {
     /// front panel stays: positions, contacts, windings, normals and the shaft.
     fn new_body(&mut self, part: &Word, spec: &Spec) {
         let Some(old) = self.board.parts.get(&part.value).map(|o| o.part.body.clone()) else { return };
+        let (spec, unfit) = settle(spec, self.board.parts[&part.value].part.kind);
+        self.problems.extend(unfit);
+        let spec = &spec;
         let mut body = Body::of(spec);
         let kept = |new: Vec<_>, old: Vec<_>| if new.is_empty() { old } else { new };
         body.at = body.at.or(old.at);
@@ -440,7 +444,9 @@ impl Laying<'_> {
             }
             let mut stand = template.clone();
             stand.name.clone_from(&name.value);
-            stand.body = Body::of(spec);
+            let (spec, unfit) = settle(spec, template.kind);
+            self.problems.extend(unfit);
+            stand.body = Body::of(&spec);
             stand.origin = Origin::StandsFor { part: part.value.clone() };
             (stand.declared, stand.said, stand.looked_at) = (span, Vec::new(), true);
             (stand.measured, stand.state) = (None, State::Fitted);

@@ -209,10 +209,7 @@ fn differs(owner: &BoardPart, stock: &BoardPart) -> bool {
 }
 
 /// The steps of a plan that an as-left record confirms by `done NAME…` or `done all`.
-pub(super) fn confirmed<'a>(
-    plan: &[&'a Statement],
-    record: &[&Statement],
-) -> (Vec<&'a Statement>, Vec<Problem>) {
+pub(super) fn confirmed(plan: &[&Statement], record: &[&Statement]) -> (Vec<Statement>, Vec<Problem>) {
     let mut problems = Vec::new();
     let mut all = false;
     let mut named: Vec<&Word> = Vec::new();
@@ -231,10 +228,21 @@ pub(super) fn confirmed<'a>(
             );
         }
     }
-    let done = |said: &Said| all || step_names(said).iter().any(|n| named.iter().any(|w| w.value == *n));
-    // Windows and acceptances are decisions, not work: they hold from the plan on.
-    let standing = |said: &Said| matches!(said, Said::Window { .. } | Said::Accept { .. });
-    (plan.iter().filter(|s| standing(&s.said) || done(&s.said)).copied().collect(), problems)
+    let is_named = |name: &str| all || named.iter().any(|w| w.value == name);
+    let steps = plan.iter().filter_map(|statement| {
+        let said = match &statement.said {
+            // Windows and acceptances are decisions, not work: they hold from the plan on.
+            Said::Window { .. } | Said::Accept { .. } => statement.said.clone(),
+            // One `restore` of several parts is several steps.
+            Said::Restore { names, all: false, except } => {
+                let names: Vec<Word> = names.iter().filter(|n| is_named(&n.value)).cloned().collect();
+                (!names.is_empty()).then(|| Said::Restore { names, all: false, except: except.clone() })?
+            }
+            said => (all || step_names(said).into_iter().any(is_named)).then(|| said.clone())?,
+        };
+        Some(Statement { said, ..(*statement).clone() })
+    });
+    (steps.collect(), problems)
 }
 
 /// The names under which a step of a plan is confirmed.
@@ -242,7 +250,9 @@ fn step_names(said: &Said) -> Vec<&str> {
     match said {
         Said::Restore { names, .. } => names.iter().map(|n| n.value.as_str()).collect(),
         Said::Replaced { part, .. } => vec![&part.value],
-        Said::Added { part, .. } => vec![&part.name.value],
+        Said::Added { part, group, .. } => {
+            std::iter::once(&part.name).chain(group).map(|word| word.value.as_str()).collect()
+        }
         Said::Remove { name, .. } => vec![&name.value],
         Said::Moved { leg, .. } => leg.value.split('.').next().into_iter().collect(),
         Said::Rejoin { new, .. } => vec![&new.value],

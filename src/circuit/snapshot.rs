@@ -77,6 +77,7 @@ fn final_nets(board: &Board) -> FinalNets {
     for bridge in &board.bridges {
         sets.union(bridge.a, bridge.b);
     }
+    let live = live_joints(board);
     let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for net in 0..board.nets.len() {
         groups.entry(sets.find(net)).or_default().push(net);
@@ -84,7 +85,10 @@ fn final_nets(board: &Board) -> FinalNets {
     let mut named: Vec<(u8, String, Vec<usize>)> = groups
         .into_values()
         .filter(|group| {
-            group.iter().any(|n| board.nets[*n].name.is_some() || !board.nets[*n].joints.is_empty())
+            let kept = |net: &usize| {
+                board.nets[*net].name.is_some() || board.nets[*net].joints.iter().any(|j| live[*j])
+            };
+            group.iter().any(kept)
         })
         .map(|group| {
             let (rank, name) = group_name(board, &group);
@@ -104,6 +108,21 @@ fn final_nets(board: &Board) -> FinalNets {
     FinalNets { of, list }
 }
 
+/// Joints that belong to a leg of a part on the board, or that one sits in. Those that an undone step left behind
+/// are none.
+fn live_joints(board: &Board) -> Vec<bool> {
+    let mut live = vec![false; board.joints.len()];
+    for owner in board.parts.values().filter(|p| p.part.state != State::Removed) {
+        for leg in &owner.legs {
+            live[leg.home] = true;
+            if let Some(at) = leg.at {
+                live[at] = true;
+            }
+        }
+    }
+    live
+}
+
 fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
     if group.contains(&0) {
         return (0, "chassis".into());
@@ -112,7 +131,12 @@ fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
     if let Some(name) = declared {
         return (1, name.clone());
     }
-    let legs = group.iter().flat_map(|n| &board.nets[*n].joints).map(|joint| {
+    // A moved leg does not name the net it was moved into.
+    let is_home = |joint: &&usize| {
+        let state = &board.joints[**joint];
+        board.parts[&state.part].legs[state.leg].home == **joint
+    };
+    let legs = group.iter().flat_map(|n| &board.nets[*n].joints).filter(is_home).map(|joint| {
         let state = &board.joints[*joint];
         let owner = &board.parts[&state.part];
         let leg = &owner.legs[state.leg].name;
@@ -185,11 +209,19 @@ impl Snapshot<'_> {
 
     fn windows(&mut self, problems: &mut Vec<Problem>) -> Vec<Window> {
         let pending = self.board.windows.clone();
-        let mut windows = Vec::new();
+        let mut windows: Vec<Window> = Vec::new();
         for entry in pending {
-            let across = entry.window.unit != Unit::Amp;
+            let across = matches!(entry.window.unit, Unit::Volt | Unit::Watt);
             match self.target(&entry.place, across) {
-                Ok(target) => windows.push(Window { target, ..entry.window }),
+                Ok(target) => {
+                    // A later document's window on the same thing takes the place of an earlier one's.
+                    let window = Window { target, ..entry.window };
+                    let same = |w: &Window| {
+                        (w.target, w.unit, &w.condition) == (window.target, window.unit, &window.condition)
+                    };
+                    windows.retain(|w| !same(w));
+                    windows.push(window);
+                }
                 Err(problem) => problems.push(problem),
             }
         }

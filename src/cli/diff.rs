@@ -102,7 +102,7 @@ impl Diff {
         let mut page = text::Page::new(console.width);
         text::between(&mut page, (before.path, before.circuit), (after.path, after.circuit));
         if comparison.changes.is_empty() {
-            page.paragraph(0, text::PLAIN, "Electrically and by every label the same.");
+            text::last_line(&mut page, "The same, in every part and joint.");
         } else {
             page.heading(&text::counted(comparison.changes.len(), "difference"));
             text::changes(&mut page, &comparison.changes, sources);

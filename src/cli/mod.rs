@@ -1,11 +1,15 @@
 //! The command line: arguments to one command, its text to the terminal, and the exit status. The only part
 //! that touches files and the terminal.
 
+mod audit;
 mod console;
 mod diff;
 mod input;
+mod lint;
 mod options;
+mod packs;
 mod roles;
+mod rules;
 mod stop;
 mod tidy;
 mod volts;
@@ -32,14 +36,20 @@ Exit status: 0 nothing to report; 1 findings at or above the chosen level, or di
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Everything about a document: changes, what they do, findings, what has not been looked at
+    Audit(audit::Audit),
     /// What differs between a document and what it rests on, or another document
     Diff(diff::Diff),
+    /// Findings of the rules, one line each
+    Lint(lint::Lint),
     /// The voltage chart: rails and electrodes, predicted, with windows and readings
     Volts(volts::Volts),
     /// What every part is for, and the path that proves it
     Roles(roles::Roles),
     /// Documents in their canonical form
     Tidy(tidy::Tidy),
+    /// The rules: list, explain one, prove them by their examples
+    Rules(rules::Rules),
 }
 
 /// How a command ended.
@@ -87,6 +97,9 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         }
     };
     let (format, ended) = match arguments.command {
+        Command::Audit(audit) => (audit.format(), audit.run(console)),
+        Command::Lint(lint) => (lint.format(), lint.run(console)),
+        Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
         Command::Roles(roles) => (roles.format(), roles.run(console)),

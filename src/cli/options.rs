@@ -1,8 +1,11 @@
 //! Options that several commands share.
 
+use std::path::PathBuf;
+
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, ValueEnum};
 
+use crate::rules::Level;
 use crate::solve::Condition;
 
 /// For whom the output is.
@@ -29,6 +32,22 @@ pub(super) struct In {
     /// State of the amplifier
     #[arg(long = "in", value_name = "CONDITION", default_value = "idle", value_parser = condition())]
     pub condition: Condition,
+}
+
+/// Which rules judge, and from which level on a finding makes the command fail.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Judging {
+    /// A file or folder of further rules; may be given several times
+    #[arg(long = "rules", value_name = "PATH")]
+    pub packs: Vec<PathBuf>,
+    /// Least level of a finding that makes the exit status 1
+    #[arg(long, value_name = "LEVEL", default_value = "warning", value_parser = level())]
+    pub fail_on: Level,
+}
+
+fn level() -> impl TypedValueParser<Value = Level> {
+    PossibleValuesParser::new(Level::ALL.map(Level::word))
+        .map(|word| Level::of(&word).unwrap_or(Level::Notice))
 }
 
 fn condition() -> impl TypedValueParser<Value = Condition> {

@@ -65,3 +65,12 @@ pub(super) fn notices(opened: &Opened, console: &mut Console) -> io::Result<()> 
     }
     console.complain(&problems::problems(&opened.notices, &opened.loaded.sources, console.width))
 }
+
+/// Shows what was not solved beyond "partly solved", which makes the run end in trouble.
+pub(super) fn unsolved(problems: &[Problem], opened: &Opened, console: &mut Console) -> io::Result<Status> {
+    if problems.is_empty() {
+        return Ok(Status::Nothing);
+    }
+    console.complain(&problems::problems(problems, &opened.loaded.sources, console.width))?;
+    Ok(Status::Trouble)
+}

@@ -7,7 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
-use crate::analysis::work_out;
+use crate::analysis::{self, work_out};
 use crate::bench::chart;
 use crate::render::{json, text};
 
@@ -44,10 +44,11 @@ impl Volts {
             let why = worked.solved.not_applicable.get(&condition).map_or("", String::as_str);
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         };
+        let cut_off = analysis::cut_off(&worked.circuit, solved);
         let chart = chart(&worked.circuit, &worked.recognised, solved);
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
-            let solving = json::solving(&worked.circuit, solved);
+            let solving = json::solving(&worked.circuit, solved, &cut_off);
             console.say(&json::pretty(&json::volts(
                 json::documents(&opened.stack()),
                 problems,
@@ -58,7 +59,7 @@ impl Volts {
         }
         let mut page = text::Page::new(console.width);
         text::head(&mut page, &opened.stack());
-        text::partly_solved(&mut page, &worked.circuit, solved);
+        text::partly_solved(&mut page, &worked.circuit, solved, &cut_off);
         page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
         text::volts(&mut page, &chart);
         text::assumed(&mut page, &solved.assumed);

@@ -81,14 +81,15 @@ fn cathode(work: &mut Work, draft: usize, pin: Pin) {
         let why = work.path(Spot::Leg(pin.leg), &[step], Spot::Node(step.end()));
         work.claim_for(step.part(), RoleKind::CathodeBypass, Some(draft), Some(pin.leg), why);
     }
-    still_nodes(work, kind, node, &rungs);
+    still_nodes(work, draft, node, &rungs);
 }
 
-/// Rungs carry no signal on, except a follower's or a split load's cathode and the node its output leaves from.
-fn still_nodes(work: &mut Work, kind: StageKind, node: Node, rungs: &[Step]) {
-    let live = matches!(kind, StageKind::CathodeFollower { .. } | StageKind::SplitLoad);
-    let mut nodes: Vec<Node> = if live { Vec::new() } else { vec![node] };
-    nodes.extend(rungs.iter().map(Step::end).filter(|n| *n != GROUND));
+/// Rungs carry no signal on, except where a follower's or a split load's output leaves.
+fn still_nodes(work: &mut Work, draft: usize, node: Node, rungs: &[Step]) {
+    let live = &work.drafts[draft].outputs;
+    let mut nodes = vec![node];
+    nodes.extend(rungs.iter().map(Step::end));
+    nodes.retain(|n| *n != GROUND && !live.contains(n));
     work.still.extend(nodes);
 }
 

@@ -49,8 +49,19 @@ fn reference(work: &Work, grid: Node) -> Option<Node> {
 /// No signal of its own: every capacitor goes to chassis, and there is one, or a control's leg.
 fn settled(work: &Work, node: Node) -> bool {
     let filters = work.view.steps_by(node, &[Flow::Capacitive]);
-    let control = work.view.steps(node).iter().any(|s| s.arm.pot);
+    let control = work.view.steps(node).iter().any(|s| s.arm.pot && !in_signal(work, s));
     filters.iter().all(|s| s.end() == GROUND && work.is_big(s.part())) && (control || !filters.is_empty())
+}
+
+/// A control in the signal: one of its legs is coupled by a capacitor to something else than chassis or a winding.
+fn in_signal(work: &Work, step: &Step) -> bool {
+    let nodes = work.view.arms().iter().filter(|a| a.part == step.part()).flat_map(|a| [a.from, a.to]);
+    step.arm.pot && nodes.into_iter().filter(|n| *n != GROUND).any(|n| coupled(work, n))
+}
+
+fn coupled(work: &Work, node: Node) -> bool {
+    let capacitors = work.view.steps_by(node, &[Flow::Capacitive]);
+    capacitors.iter().any(|s| s.end() != GROUND && !work.ac.contains(&s.end()))
 }
 
 fn walk(work: &mut Work, starts: &[Node]) {
@@ -59,21 +70,30 @@ fn walk(work: &mut Work, starts: &[Node]) {
     while let Some(node) = queue.pop_front() {
         for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
             let end = step.end();
-            if end != GROUND && inside(work, end) && work.bias.insert(end) {
+            if end != GROUND && inside(work, end) && !in_signal(work, &step) && work.bias.insert(end) {
                 queue.push_back(end);
             }
         }
     }
 }
 
+/// Whether the bias supply may go on here: filtered, or without anything of the signal.
 fn inside(work: &Work, node: Node) -> bool {
-    let declared = work.view.nets(node).iter().any(|n| work.circuit().net(*n).declared.is_some());
-    let capacitors = work.view.steps_by(node, &[Flow::Capacitive]);
-    let signal = capacitors.iter().any(|s| s.end() != GROUND && !work.ac.contains(&s.end()));
-    !work.has_pins(node)
-        && !work.supply.contains_key(&node)
-        && !work.ac.contains(&node)
-        && (declared || !signal)
+    let free = !work.has_pins(node) && !work.supply.contains_key(&node) && !work.ac.contains(&node);
+    let foreign = work.view.legs_at(node).iter().any(|l| {
+        matches!(
+            work.kind(l.part),
+            Kind::OutputTransformer | Kind::ReverbTransformer | Kind::Jack | Kind::Speaker
+        )
+    });
+    let filtered = work
+        .view
+        .steps_by(node, &[Flow::Capacitive])
+        .iter()
+        .any(|s| s.end() == GROUND && work.is_big(s.part()));
+    let control = work.view.steps(node).iter().any(|s| in_signal(work, s));
+    let high = work.starts.iter().any(|(n, ..)| *n == node) || super::rails::feeds(work, node, None) > 0;
+    free && !foreign && !high && (filtered || (!coupled(work, node) && !control))
 }
 
 /// Claims the parts of the bias supply.

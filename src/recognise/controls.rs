@@ -23,7 +23,8 @@ pub(super) fn claim(work: &mut Work) {
     let controls = controls(work);
     for control in &controls {
         if let Some((hot, out, why)) = volume(work, control) {
-            let draft = reached(work, out).into_iter().next();
+            let draft =
+                fed_by(work, hot).into_iter().next().or_else(|| reached(work, out).into_iter().next());
             work.claim_for(control.part, RoleKind::VolumeControl, draft, None, why);
             bright(work, hot, out, draft);
         }
@@ -216,7 +217,12 @@ fn tone_parts(work: &mut Work, controls: &BTreeSet<Node>) {
 
 fn tone_claim(work: &mut Work, node: Node, step: Step, kind: RoleKind) {
     let why = work.path(Spot::Node(node), &[step], Spot::Node(step.end()));
-    let draft = fed_by(work, node).into_iter().next();
+    let beside = || {
+        let ways = work.view.steps(node).into_iter().chain(work.view.steps(step.end()));
+        let tone = ways.filter_map(|s| work.claims.get(&s.part())).find(|c| c.kind == RoleKind::ToneControl);
+        tone.and_then(|c| c.draft)
+    };
+    let draft = fed_by(work, node).into_iter().next().or_else(beside);
     work.claim_for(step.part(), kind, draft, None, why);
 }
 

@@ -1,6 +1,8 @@
 //! What is left between the stages: coupling capacitors, treble bleeds, attenuators, and capacitors that only
 //! take treble away.
 
+use std::collections::{BTreeSet, VecDeque};
+
 use super::around::electrode_at;
 use super::grids::{feeders, has_jack};
 use super::role::RoleKind;
@@ -8,6 +10,7 @@ use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
+use crate::circuit::{LegId, PartId};
 use crate::syntax::tree::Kind;
 
 /// Claims them, in this order.
@@ -45,8 +48,9 @@ fn bleeds(work: &mut Work) {
                     .any(|s| s.end() == end && !s.arm.pot && steps.iter().all(|x| x.part() != s.part()));
                 if beside && end != start && !work.boundary(end) {
                     let why = work.path(Spot::Node(start), &steps, Spot::Node(end));
+                    let draft = feeders(work, start, end).into_iter().next();
                     for s in &steps {
-                        work.claim(s.part(), RoleKind::TrebleBleed, why.clone());
+                        work.claim_for(s.part(), RoleKind::TrebleBleed, draft, None, why.clone());
                     }
                 }
             }
@@ -59,17 +63,17 @@ fn capacitors_on_the_way(work: &mut Work, signal: &Signal) {
         let leg = Spot::Leg(work.valves[way.valve].grid.leg);
         let why = work.path(Spot::Node(way.output), &way.steps, leg);
         for step in way.steps.iter().filter(|s| s.arm.flow == Flow::Capacitive) {
-            work.claim_for(step.part(), RoleKind::CouplingCapacitor, Some(way.to), None, why.clone());
+            work.claim_for(step.part(), RoleKind::CouplingCapacitor, Some(way.from), None, why.clone());
         }
     }
 }
 
-fn ends(work: &Work, part: crate::circuit::PartId) -> Option<Step> {
+fn ends(work: &Work, part: PartId) -> Option<Step> {
     let arm = work.view.arms().iter().find(|a| a.part == part)?;
     Some(Step { arm: *arm, back: false })
 }
 
-fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
+fn capacitor(work: &mut Work, part: PartId) {
     if work.claimed(part) {
         return;
     }
@@ -104,23 +108,37 @@ fn capacitor(work: &mut Work, part: crate::circuit::PartId) {
         |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || !feeders(work, n, not).is_empty());
     if work.quiet(a) || work.quiet(b) {
         if fed(if work.quiet(a) { b } else { a }, GROUND) {
-            work.claim(part, RoleKind::ToneCapacitor, why);
+            let draft = feeders(work, if work.quiet(a) { b } else { a }, GROUND).into_iter().next();
+            work.claim_for(part, RoleKind::ToneCapacitor, draft, None, why);
         }
         return;
     }
-    let takes = |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || leads(work, n, not));
+    let takes = |n: Node, not: Node| !work.boundary(n) && leads(work, n, not);
     if (fed(a, b) && takes(b, a)) || (fed(b, a) && takes(a, b)) {
-        let grids: Vec<_> = super::signal::reach(work, if fed(a, b) { b } else { a });
-        let valve = grids.first().and_then(|(n, _)| work.pins[n].iter().find(|(_, e)| *e == Electrode::Grid));
-        let draft = valve.and_then(|(v, _)| work.draft_of(*v));
+        let (near, far) = if fed(a, b) { (a, b) } else { (b, a) };
+        let draft = feeders(work, near, far).into_iter().next();
         work.claim_for(part, RoleKind::CouplingCapacitor, draft, None, why);
     }
 }
 
+/// Whether a node's signal goes on to a grid or a jack without passing `not`.
 fn leads(work: &Work, node: Node, not: Node) -> bool {
-    super::signal::reach(work, node)
-        .iter()
-        .any(|(grid, steps)| *grid != not && steps.iter().all(|s| s.end() != not))
+    let mut seen = BTreeSet::from([node, not]);
+    let mut queue = VecDeque::from([node]);
+    while let Some(at) = queue.pop_front() {
+        if work.has(at, Electrode::Grid) || has_jack(work, at) {
+            return true;
+        }
+        if !work.drivers_at(at).is_empty() || work.has(at, Electrode::Plate) {
+            continue;
+        }
+        for step in work.signal_steps(at) {
+            if seen.insert(step.end()) {
+                queue.push_back(step.end());
+            }
+        }
+    }
+    false
 }
 
 /// A capacitor in series with a resistor from a plate to a supply or the other plate.
@@ -128,8 +146,9 @@ fn conjunctive(work: &mut Work, step: Step) -> bool {
     for (near, far, back) in [(step.arm.from, step.arm.to, false), (step.arm.to, step.arm.from, true)] {
         let ways = work.view.steps(far);
         let next = ways.iter().find(|s| s.part() != step.part() && s.arm.flow == Flow::Resistive);
+        let only = |l: &LegId| l.part == step.part() || next.is_some_and(|n| n.part() == l.part);
         if let (2, Some(next)) = (ways.len(), next)
-            && !work.has_pins(far)
+            && work.view.legs_at(far).iter().all(only)
         {
             let end = next.end();
             let plates = work.has(near, Electrode::Plate) || work.has(end, Electrode::Plate);
@@ -146,29 +165,26 @@ fn conjunctive(work: &mut Work, step: Step) -> bool {
 }
 
 /// Resistors that divide the signal: in series on its way, or from there to signal ground.
-fn resistor(work: &mut Work, signal: &Signal, part: crate::circuit::PartId) {
+fn resistor(work: &mut Work, signal: &Signal, part: PartId) {
     if work.claimed(part) {
         return;
     }
     let Some(step) = ends(work, part) else { return };
     let (a, b) = (step.arm.from, step.arm.to);
-    let on = |n: Node| signal.on_way.contains(&n);
-    let series = signal.ways.iter().find(|w| w.steps.iter().any(|s| s.part() == part));
-    let shunt = (on(a) && work.quiet(b)) || (on(b) && work.quiet(a));
-    let signal_node = |n: Node| !work.boundary(n);
-    let beside = signal_node(a) && signal_node(b) && on(a) && on(b);
-    if series.is_some() || shunt || beside {
-        let to = series.map(|w| w.to).or_else(|| {
-            signal
-                .ways
-                .iter()
-                .find(|w| {
-                    w.output == a || w.output == b || w.steps.iter().any(|s| s.end() == a || s.end() == b)
-                })
-                .map(|w| w.to)
-        });
-        let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
-        work.claim_for(part, RoleKind::Attenuator, to, None, why);
+    let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
+    if work.quiet(a) || work.quiet(b) {
+        let live = if work.quiet(a) { b } else { a };
+        let from = if work.boundary(live) { None } else { feeders(work, live, GROUND).into_iter().next() };
+        let kind = if has_jack(work, live) { RoleKind::LoadResistor } else { RoleKind::Attenuator };
+        if from.is_some() && (signal.on_way.contains(&live) || leads(work, live, GROUND)) {
+            work.claim_for(part, kind, from, None, why);
+        }
+    } else if !work.boundary(a) && !work.boundary(b) {
+        let fed = |n: Node, not: Node| feeders(work, n, not).into_iter().next();
+        let from = [(a, b), (b, a)].into_iter().find_map(|(x, y)| fed(x, y).filter(|_| leads(work, y, x)));
+        if from.is_some() {
+            work.claim_for(part, RoleKind::Attenuator, from, None, why);
+        }
     }
 }
 
@@ -177,7 +193,7 @@ fn switches(work: &mut Work) {
     for kind in [Kind::Switch, Kind::Relay] {
         for part in work.view.parts_of_kind(kind) {
             let legs = 0..work.circuit().part(part).legs.len() as u32;
-            let node = |leg| work.view.node(crate::circuit::LegId { part, leg });
+            let node = |leg| work.view.node(LegId { part, leg });
             let live = |n: &Node| {
                 let served =
                     work.view.legs_at(*n).iter().any(|l| {

@@ -197,10 +197,7 @@ fn is_rail(work: &Work, node: Node, net: NetId) -> bool {
     let fed = work.view.legs_at(node).iter().filter(|l| sits(**l)).any(|leg| {
         let supply = work.kind(leg.part) == Kind::OutputTransformer;
         let serves = matches!(work.role(leg.part), Some(RoleKind::PlateLoad | RoleKind::ScreenResistor));
-        supply
-            || serves
-            || (work.kind(leg.part) == Kind::Tube
-                && !work.claims.get(&leg.part).is_some_and(|c| c.kind == RoleKind::Rectifier))
+        supply || serves
     });
     work.declared_rail(net) || filtered || fed
 }

@@ -144,10 +144,11 @@ fn mixers(work: &mut Work) {
         if fed.len() < 2 || all.len() < 2 {
             continue;
         }
-        for (way, _) in &fed {
+        for (way, drafts) in &fed {
+            let draft = drafts.iter().next().copied();
             let why = work.path_back(Spot::Node(node), way, Spot::Node(end(way)));
             for step in way {
-                work.claim(step.part(), RoleKind::Mixer, why.clone());
+                work.claim_for(step.part(), RoleKind::Mixer, draft, None, why.clone());
             }
         }
     }

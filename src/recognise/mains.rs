@@ -76,6 +76,13 @@ fn others(work: &Work, leg: LegId) -> Vec<NetId> {
     (0..part.legs.len() as u32).filter(|i| *i != leg.leg).filter_map(seat).collect()
 }
 
+/// Names as a list, in natural order: a switch's legs come in the order of the text.
+pub(super) fn sorted(mut names: Vec<String>) -> String {
+    names.sort_by(|a, b| crate::circuit::natural(a, b));
+    names.dedup();
+    names.join(", ")
+}
+
 fn part_on_mains(work: &mut Work, part: PartId) {
     let this = work.circuit().part(part);
     let seats: Vec<NetId> =
@@ -96,7 +103,7 @@ fn part_on_mains(work: &mut Work, part: PartId) {
     let names: Vec<String> = seats.iter().map(|n| work.net_name(*n)).collect();
     let why = match names.as_slice() {
         [a, b] => format!("{a} — {} — {b}", this.name),
-        _ => format!("{}: {}", this.name, names.join(", ")),
+        _ => format!("{}: {}", this.name, sorted(names)),
     };
     work.claim(part, kind, why);
 }

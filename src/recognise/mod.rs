@@ -183,6 +183,7 @@ pub fn recognise(circuit: &Circuit) -> Recognised {
     rails::walk(&mut work);
     stages::find(&mut work);
     bias::from_grids(&mut work);
+    stages::settle_bias(&mut work);
     bias::claim(&mut work);
     rails::claim(&mut work);
     feedback::claim(&mut work);

@@ -125,6 +125,7 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
         || work.has(node, Electrode::Grid)
         || work.has(node, Electrode::Cathode)
         || heater_reference(work, node)
+        || middle(work, node)
     {
         return false;
     }
@@ -142,13 +143,19 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
     declared || enough
 }
 
+/// The middle of a stack of capacitors: a big one leads to a supply node, not to chassis.
+fn middle(work: &Work, node: Node) -> bool {
+    let up = |s: &Step| work.is_big(s.part()) && work.supply.contains_key(&s.end());
+    work.view.steps_by(node, &[Flow::Capacitive]).iter().any(up)
+}
+
 /// A heater winding is referred to this node: an elevation, not a rail.
 pub(super) fn heater_reference(work: &Work, node: Node) -> bool {
     work.circuit().heaters.iter().any(|h| h.reference.is_some_and(|net| work.view.node_of(net) == node))
 }
 
 /// How many plates and screens the node feeds; an output transformer's supply counts two.
-fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
+pub(super) fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
     let mut count = 0;
     for leg in work.view.legs_at(node) {
         let transformer = matches!(work.kind(leg.part), Kind::OutputTransformer | Kind::ReverbTransformer);
@@ -358,7 +365,7 @@ fn standby(work: &mut Work) {
         if let Some(kind) = kind {
             let why = match seats.as_slice() {
                 [_, _] => ends().join(&format!(" — {} — ", this.name)),
-                _ => format!("{}: {}", this.name, ends().join(", ")),
+                _ => format!("{}: {}", this.name, super::mains::sorted(ends())),
             };
             work.claim(part, kind, why);
         }

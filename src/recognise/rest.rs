@@ -57,7 +57,7 @@ fn by_kind(work: &mut Work, part: PartId) {
     let why = if nets.is_empty() {
         this.body.on.as_ref().map_or_else(|| this.name.clone(), |on| format!("{} on {on}", this.name))
     } else {
-        format!("{}: {}", this.name, nets.join(", "))
+        format!("{}: {}", this.name, super::mains::sorted(nets))
     };
     work.claim(part, kind, why);
 }

@@ -34,14 +34,14 @@ pub(super) struct Signal {
 /// Follows the signal; local feedback is claimed and left out.
 pub(super) fn follow(work: &mut Work) -> Signal {
     let jacks = jacks(work);
-    let all = ways(work);
+    let all = ways(work, &jacks);
     let back = backward(work, &all, &jacks);
     for index in &back {
         local_feedback(work, &all, *index, &back);
     }
     let mut signal = Signal { jacks, ..Signal::default() };
     // Ways anew: what was local feedback no longer leads anywhere.
-    signal.ways = ways(work)
+    signal.ways = ways(work, &signal.jacks)
         .into_iter()
         .filter(|w| !all.iter().zip(0..).any(|(a, i)| back.contains(&i) && same(a, w)))
         .collect();
@@ -56,12 +56,21 @@ fn same(a: &Way, b: &Way) -> bool {
     (a.from, a.output, a.to, a.valve) == (b.from, b.output, b.to, b.valve)
 }
 
-/// The shortest way from every output to every grid it reaches without passing an electrode.
-fn ways(work: &Work) -> Vec<Way> {
-    let mut found = Vec::new();
+/// The shortest ways from every stage to every grid it reaches without passing an electrode. A stage that none
+/// reaches so may hang on another's grid (a paraphase inverter's second half).
+fn ways(work: &Work, jacks: &BTreeMap<usize, Vec<PartId>>) -> Vec<Way> {
+    let mut found = ways_by(work, false);
+    let entered: BTreeSet<usize> = found.iter().filter(|w| w.from != w.to).map(|w| w.to).collect();
+    let open = |w: &Way| !entered.contains(&w.to) && !jacks.contains_key(&w.to) && w.from != w.to;
+    found.extend(ways_by(work, true).into_iter().filter(open));
+    found
+}
+
+fn ways_by(work: &Work, through_grids: bool) -> Vec<Way> {
+    let mut found: Vec<Way> = Vec::new();
     for (from, draft) in work.drafts.iter().enumerate().filter(|(_, d)| !d.kind.is_output()) {
         for output in &draft.outputs {
-            for (node, steps) in reach(work, *output) {
+            for (node, steps) in reach_by(work, *output, through_grids) {
                 for (valve, _) in work.pins[&node].iter().filter(|(_, e)| *e == Electrode::Grid) {
                     if let Some(to) = work.draft_of(*valve) {
                         found.push(Way { from, output: *output, to, valve: *valve, steps: steps.clone() });
@@ -70,18 +79,31 @@ fn ways(work: &Work) -> Vec<Way> {
             }
         }
     }
+    // Of an inverter's two outputs the nearer one drives a grid; a control across them couples both.
+    let mut least: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+    for way in &found {
+        let length = least.entry((way.from, way.valve)).or_insert(usize::MAX);
+        *length = way.steps.len().min(*length);
+    }
+    found.retain(|w| w.steps.len() == least[&(w.from, w.valve)]);
     found
 }
 
 /// Grid nodes that a node's signal reaches, each with the shortest way.
 pub(super) fn reach(work: &Work, start: Node) -> Vec<(Node, Vec<Step>)> {
+    reach_by(work, start, false)
+}
+
+fn reach_by(work: &Work, start: Node, through_grids: bool) -> Vec<(Node, Vec<Step>)> {
     let mut found = Vec::new();
     let mut seen = BTreeSet::from([start]);
     let mut queue = VecDeque::from([(start, Vec::<Step>::new())]);
     while let Some((node, steps)) = queue.pop_front() {
         if work.has(node, Electrode::Grid) {
-            found.push((node, steps));
-            continue;
+            found.push((node, steps.clone()));
+            if !through_grids {
+                continue;
+            }
         }
         if node != start && (!work.drivers_at(node).is_empty() || work.has(node, Electrode::Plate)) {
             continue;

@@ -32,6 +32,19 @@ pub(super) fn find(work: &mut Work) {
     work.drafts.sort_by_key(|d| d.valves.clone());
 }
 
+/// Tells fixed from cathode bias once the bias supply is known from the grids too.
+pub(super) fn settle_bias(work: &mut Work) {
+    for index in 0..work.drafts.len() {
+        let Some(first) = work.drafts[index].valves.first().copied() else { continue };
+        let found = fixed_bias(work, first);
+        if let StageKind::PushPullOutput { fixed_bias } | StageKind::SingleEndedOutput { fixed_bias } =
+            &mut work.drafts[index].kind
+        {
+            *fixed_bias = found;
+        }
+    }
+}
+
 fn free(work: &Work, valve: usize) -> bool {
     work.draft_of(valve).is_none()
 }
@@ -251,12 +264,11 @@ fn parallels(work: &Work) -> Vec<Vec<usize>> {
     for index in (0..work.valves.len()).filter(|v| free(work, *v)) {
         let valve = &work.valves[index];
         let nodes = [valve.plate.node, valve.grid.node, valve.cathode.node];
-        match by_nodes.get(&nodes).filter(|_| nodes.iter().all(Option::is_some)) {
-            Some(group) => groups[*group].push(index),
-            None => {
-                by_nodes.insert(nodes, groups.len());
-                groups.push(vec![index]);
-            }
+        if let Some(group) = by_nodes.get(&nodes).filter(|_| nodes.iter().all(Option::is_some)) {
+            groups[*group].push(index);
+        } else {
+            by_nodes.insert(nodes, groups.len());
+            groups.push(vec![index]);
         }
     }
     groups
@@ -275,18 +287,30 @@ fn single(work: &Work, group: &[usize]) -> Option<Draft> {
         let why =
             format!("{} at {}; {below}", work.circuit().leg_name(valve.plate.leg), work.node_name(plate));
         let kind = StageKind::CathodeFollower { direct_coupled };
-        return follows.then_some(Draft { kind, valves, outputs: vec![cathode], rungs, why });
+        let outputs = vec![takeoff(work, cathode, &rungs)];
+        return follows.then_some(Draft { kind, valves, outputs, rungs, why });
     }
     let load = plate_load(work, plate)?;
     let rail = Spot::Node(load.last()?.end());
     let why = format!("{}; {below}", work.path_back(Spot::Leg(valve.plate.leg), &load, rail));
     if split(work, &load, &rungs, plate, cathode) {
-        let outputs = vec![plate, cathode];
+        let outputs = vec![plate, takeoff(work, cathode, &rungs)];
         return Some(Draft { kind: StageKind::SplitLoad, valves, outputs, rungs, why });
     }
     let bypassed =
         bypass(work, cathode, &rungs).iter().any(|p| work.view.joined(p.part()) && p.end() == GROUND);
     Some(Draft { kind: StageKind::CommonCathode { bypassed }, valves, outputs: vec![plate], rungs, why })
+}
+
+/// Where the signal leaves a loaded cathode: the cathode, or a node of its rungs that a capacitor leads on from.
+fn takeoff(work: &Work, cathode: Node, rungs: &[Step]) -> Node {
+    let rung = |n: Node| n == cathode || rungs.iter().any(|s| s.end() == n);
+    let leaves = |n: &Node| {
+        work.view.steps_by(*n, &[Flow::Capacitive]).iter().any(|s| !work.quiet(s.end()) && !rung(s.end()))
+    };
+    let mut nodes = vec![cathode];
+    nodes.extend(rungs.iter().map(Step::end).filter(|n| *n != GROUND));
+    nodes.into_iter().find(leaves).unwrap_or(cathode)
 }
 
 /// Whether a grid sits on another section's plate, at once or over a stopper.

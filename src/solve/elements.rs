@@ -185,14 +185,12 @@ impl Lowering<'_> {
     /// A mains transformer at rest is its winding resistances.
     pub(super) fn windings(&mut self, id: PartId, part: &Part) {
         for winding in &part.body.windings {
-            let ends: &[&str] = if winding.centre_tapped { &["a", "centre", "b"] } else { &["a", "b"] };
-            let legs: Vec<usize> =
-                ends.iter().filter_map(|end| part.leg_index(&format!("{}.{end}", winding.name))).collect();
             let what = format!("resistance of winding {}", winding.name);
             let ohms = self.or_assumed(id, winding.ohms, 0.0, &what);
-            for pair in legs.windows(2) {
-                let law = Law::Resistor { a: self.leg(id, pair[0]), b: self.leg(id, pair[1]), ohms };
-                self.add(id, law, &[Some(pair[0]), Some(pair[1])]);
+            for pair in winding_points(part, winding).windows(2) {
+                let (a, b) = (self.leg(id, pair[0].1), self.leg(id, pair[1].1));
+                let ohms = ohms * (pair[1].0 - pair[0].0) / winding.volts;
+                self.add(id, Law::Resistor { a, b, ohms }, &[Some(pair[0].1), Some(pair[1].1)]);
             }
         }
     }
@@ -239,6 +237,27 @@ impl Lowering<'_> {
         let henries_per_turn_squared = henries / primary;
         self.add(id, Law::Windings { windings, henries_per_turn_squared }, &legs);
     }
+}
+
+/// Ends, centre and taps of a winding in order, each with its volts rms from end `a` and its leg.
+pub(super) fn winding_points(part: &Part, winding: &crate::circuit::Winding) -> Vec<(f64, usize)> {
+    let leg = |end: &str| part.leg_index(&format!("{}.{end}", winding.name));
+    let whole = if winding.centre_tapped { 2.0 * winding.volts } else { winding.volts };
+    let mut points = vec![(0.0, leg("a")), (whole, leg("b"))];
+    if winding.centre_tapped {
+        points.push((winding.volts, leg("centre")));
+    }
+    for (name, volts, end) in &winding.taps {
+        let at = match end.as_str() {
+            "b" => whole - volts,
+            "centre" => winding.volts - volts,
+            _ => *volts,
+        };
+        points.push((at.clamp(0.0, whole), leg(name)));
+    }
+    let mut points: Vec<(f64, usize)> = points.into_iter().filter_map(|(at, leg)| Some((at, leg?))).collect();
+    points.sort_by(|x, y| x.0.total_cmp(&y.0));
+    points
 }
 
 fn grid_model(grid: GridCurrent) -> GridModel {

@@ -84,6 +84,13 @@ impl Solved {
         self.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
     }
 
+    /// Current as a meter in that leg's lead is read: into the leg, and out of a cathode.
+    pub fn meter_amps(&self, circuit: &Circuit, leg: LegId) -> Option<f64> {
+        let name = &circuit.part(leg.part).legs[leg.leg as usize].name;
+        let amps = self.leg_amps(leg)?;
+        Some(if name.rsplit('.').next() == Some("cathode") { -amps } else { amps })
+    }
+
     /// Volts across a two-leg part, first leg above second.
     pub fn across(&self, circuit: &Circuit, part: PartId) -> Option<f64> {
         let (a, b) = circuit.ends(part)?;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Figure;
 use crate::circuit::Circuit;
-use crate::solve::Solved;
+use crate::solve::{Solved, Undefined};
 
 /// One document of a stack.
 #[derive(Debug, Serialize)]
@@ -68,10 +68,9 @@ struct UndefinedJson<'a> {
 }
 
 /// How much of a circuit was solved.
-pub fn solving<'a>(circuit: &'a Circuit, solved: &'a Solved) -> SolvingJson<'a> {
+pub fn solving<'a>(circuit: &'a Circuit, solved: &'a Solved, cut_off: &[Undefined]) -> SolvingJson<'a> {
     let name = |id| circuit.part(id).name.as_str();
-    let undefined: Vec<UndefinedJson> = solved
-        .undefined
+    let undefined: Vec<UndefinedJson> = cut_off
         .iter()
         .map(|u| UndefinedJson { net: &circuit.net(u.net).name, cut_by: u.cut_by.map(name) })
         .collect();

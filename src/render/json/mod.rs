@@ -1,16 +1,22 @@
 //! JSON for programs: a schema name with its version in every document, stable order of keys, 12 significant
 //! digits, no figure that is not finite.
 
+mod audit;
 mod changes;
+mod findings;
 mod head;
 mod problems;
 mod roles;
+mod rules;
 mod volts;
 
+pub use audit::{AuditJson, Beside, audit};
 pub use changes::{ChangeJson, changes, diff};
+pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
 pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use roles::roles;
+pub use rules::{proof, rule, rule_list};
 pub use volts::{VoltsJson, volts};
 
 use serde::{Serialize, Serializer};

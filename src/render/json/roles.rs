@@ -124,9 +124,9 @@ fn kind_word(kind: StageKind) -> &'static str {
         StageKind::CommonCathode { .. } => "common-cathode",
         StageKind::CathodeFollower { .. } => "cathode-follower",
         StageKind::LongTailedPair => "long-tailed-pair",
+        StageKind::ReverbDriver => "reverb-driver",
         StageKind::SplitLoad => "split-load",
         StageKind::SingleEndedOutput { .. } => "single-ended-output",
-        StageKind::ReverbDriver => "reverb-driver",
         StageKind::PushPullOutput { .. } => "push-pull-output",
     }
 }

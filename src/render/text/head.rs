@@ -3,7 +3,7 @@
 use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::circuit::Circuit;
-use crate::solve::Solved;
+use crate::solve::{Solved, Undefined};
 use crate::units::{Unit, rounded};
 
 /// The documents, the one that was asked for first, each with its path; then the mains.
@@ -43,10 +43,10 @@ fn mains(circuit: &Circuit) -> String {
 }
 
 /// What has no defined volts, and why; nothing where all was solved.
-pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved) {
+pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_off: &[Undefined]) {
     let name = |id| circuit.part(id).name.as_str();
     let mut lines: Vec<String> = Vec::new();
-    for undefined in &solved.undefined {
+    for undefined in cut_off {
         let net = &circuit.net(undefined.net).name;
         lines.push(match undefined.cut_by {
             Some(part) => format!("{net}: volts undefined, no DC path to chassis; cut off by {}", name(part)),

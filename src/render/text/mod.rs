@@ -1,17 +1,25 @@
 //! Text for people: columns that line up, wrapped to the width, coloured by escape codes.
 
+mod bench;
 mod changes;
+mod effects;
+mod findings;
 mod head;
 mod page;
 mod roles;
+mod rule;
 mod table;
 mod texts;
 mod volts;
 
+pub use bench::{aside, cautions, last_line, not_looked_at, readings};
 pub use changes::changes;
+pub use effects::{effects, three};
+pub use findings::{findings, summary};
 pub use head::{assumed, between, counted, head, partly_solved};
-pub use page::{FAINT, PLAIN, Page};
+pub use page::Page;
 pub use roles::roles;
+pub use rule::{list, proof, rule};
 pub use table::{Align, Cell, Table};
 pub use texts::texts;
 pub use volts::{legend, volts};

@@ -6,21 +6,21 @@ use unicode_width::UnicodeWidthStr;
 use super::table::Table;
 
 /// Headings.
-pub const HEAD: Style = Style::new().bold();
+pub(crate) const HEAD: Style = Style::new().bold();
 /// What is less weighty.
-pub const FAINT: Style = Style::new().dimmed();
+pub(crate) const FAINT: Style = Style::new().dimmed();
 /// What harms people or destroys parts.
-pub const DANGER: Style = AnsiColor::Red.on_default().bold();
+pub(crate) const DANGER: Style = AnsiColor::Red.on_default().bold();
 /// What will harm parts.
-pub const WARNING: Style = AnsiColor::Red.on_default();
+pub(crate) const WARNING: Style = AnsiColor::Red.on_default();
 /// What may harm parts.
-pub const CAUTION: Style = AnsiColor::Yellow.on_default();
+pub(crate) const CAUTION: Style = AnsiColor::Yellow.on_default();
 /// What is worth knowing.
-pub const NOTICE: Style = AnsiColor::Cyan.on_default();
+pub(crate) const NOTICE: Style = AnsiColor::Cyan.on_default();
 /// As it should be.
-pub const GOOD: Style = AnsiColor::Green.on_default();
+pub(crate) const GOOD: Style = AnsiColor::Green.on_default();
 /// Nothing to say.
-pub const PLAIN: Style = Style::new();
+pub(crate) const PLAIN: Style = Style::new();
 
 /// Text under construction.
 #[derive(Debug)]
@@ -61,6 +61,12 @@ impl Page {
             };
             self.text.push_str(&format!("{lead}{line}\n"));
         }
+    }
+
+    /// A line as it is, indented.
+    pub fn verbatim(&mut self, indent: usize, line: &str) {
+        self.text.push_str(format!("{}{line}", " ".repeat(indent)).trim_end());
+        self.text.push('\n');
     }
 
     /// A table, indented.

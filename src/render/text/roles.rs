@@ -3,7 +3,7 @@
 use super::page::{CAUTION, FAINT, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::circuit::{Circuit, PartId};
-use crate::recognise::{Recognised, Stage, StageKind};
+use crate::recognise::{Recognised, Stage};
 
 /// Everything that was recognised.
 pub fn roles(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {
@@ -48,26 +48,11 @@ fn rails(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {
 fn stage(page: &mut Page, circuit: &Circuit, recognised: &Recognised, index: usize, stage: &Stage) {
     let sections: Vec<String> =
         stage.sections.iter().map(|s| format!("{}{}", circuit.part(s.tube).name, s.letter)).collect();
-    page.heading(&capital(&format!("{}: {}, {}", stage.name, sections.join(" and "), kind(stage.kind))));
+    page.heading(&capital(&format!("{}: {}, {}", stage.name, sections.join(" and "), stage.kind.phrase())));
     page.paragraph(2, FAINT, &stage.why);
     let serving: Vec<PartId> =
         recognised.roles.iter().filter(|(_, role)| role.stage == Some(index)).map(|(id, _)| *id).collect();
     page.table(2, &parts(circuit, recognised, &serving));
-}
-
-fn kind(kind: StageKind) -> String {
-    let bias = |fixed: bool| if fixed { "fixed bias" } else { "cathode bias" };
-    match kind {
-        StageKind::CommonCathode { bypassed: true } => "common cathode, cathode bypassed".into(),
-        StageKind::CommonCathode { bypassed: false } => "common cathode, cathode not bypassed".into(),
-        StageKind::CathodeFollower { direct_coupled: true } => "cathode follower, directly coupled".into(),
-        StageKind::CathodeFollower { direct_coupled: false } => "cathode follower".into(),
-        StageKind::LongTailedPair => "long-tailed pair".into(),
-        StageKind::SplitLoad => "split load".into(),
-        StageKind::SingleEndedOutput { fixed_bias } => format!("single-ended, {}", bias(fixed_bias)),
-        StageKind::ReverbDriver => "reverb driver".into(),
-        StageKind::PushPullOutput { fixed_bias } => format!("push-pull, {}", bias(fixed_bias)),
-    }
 }
 
 fn parts(circuit: &Circuit, recognised: &Recognised, ids: &[PartId]) -> Table {

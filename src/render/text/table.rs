@@ -44,7 +44,15 @@ impl From<String> for Cell {
 #[derive(Debug)]
 pub struct Table {
     aligns: Vec<Align>,
-    rows: Vec<Vec<Cell>>,
+    rows: Vec<Row>,
+}
+
+#[derive(Debug)]
+enum Row {
+    /// Cells in the columns.
+    Cells(Vec<Cell>),
+    /// A line over all columns.
+    Across(Vec<Cell>),
 }
 
 /// Columns between two cells.
@@ -60,7 +68,12 @@ impl Table {
 
     /// Adds a row; missing cells are empty.
     pub fn row(&mut self, cells: Vec<Cell>) {
-        self.rows.push(cells);
+        self.rows.push(Row::Cells(cells));
+    }
+
+    /// Adds a line over all columns; a blank one without cells.
+    pub fn across(&mut self, cells: Vec<Cell>) {
+        self.rows.push(Row::Across(cells));
     }
 
     /// Whether it has no row.
@@ -71,7 +84,14 @@ impl Table {
     /// The lines in a width; columns that are empty in every row are left out.
     pub(super) fn lines(&self, width: usize) -> Vec<String> {
         let widths = self.fitted(width);
-        self.rows.iter().flat_map(|row| self.row_lines(row, &widths)).collect()
+        let lines = |row: &Row| match row {
+            Row::Cells(cells) => self.row_lines(cells, &widths),
+            Row::Across(cells) => {
+                let cells: Vec<String> = cells.iter().map(|c| painted(c.style, &c.words)).collect();
+                vec![cells.join(&" ".repeat(GAP))]
+            }
+        };
+        self.rows.iter().flat_map(lines).collect()
     }
 
     /// Widths of the columns within the page's; 0 for an empty column.
@@ -115,7 +135,11 @@ impl Table {
     }
 
     fn width_of(&self, column: usize) -> usize {
-        self.rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.words.width()).max().unwrap_or(0)
+        let cell = |row: &Row| match row {
+            Row::Cells(cells) => cells.get(column).map(|cell| cell.words.width()),
+            Row::Across(_) => None,
+        };
+        self.rows.iter().filter_map(cell).max().unwrap_or(0)
     }
 }
 

@@ -10,15 +10,18 @@ use crate::units::{Unit, rounded};
 const COLUMNS: [Align; 7] =
     [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
 
+/// The last digit of a bench meter on its lowest range, V.
+const METER_VOLTS: f64 = 50e-6;
+
 /// The whole chart.
 pub fn volts(page: &mut Page, chart: &Chart) {
     let mut table = Table::new(&COLUMNS);
-    table
-        .row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
-    titled(&mut table, "Rails", "");
+    let mut head = vec![Cell::new("Rails", HEAD)];
+    head.extend(["predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)));
+    table.row(head);
     chart.rails.iter().for_each(|row| rows(&mut table, row, row.title.unwrap_or("")));
     for section in &chart.sections {
-        let stage = section.stage.unwrap_or("stage not recognised");
+        let stage = section.stage.unwrap_or("in no recognised stage");
         let type_name = section.type_name.unwrap_or("type unknown");
         let out = if section.fitted { "" } else { ", not fitted" };
         titled(&mut table, &section.name, &format!("{type_name}{out}, {stage}"));
@@ -33,19 +36,21 @@ pub fn volts(page: &mut Page, chart: &Chart) {
 }
 
 fn titled(table: &mut Table, name: &str, what: &str) {
-    table.row(vec![]);
-    let blank = || Cell::from("");
-    let mut row = vec![Cell::new(name, HEAD)];
-    row.extend((0..5).map(|_| blank()));
-    row.push(Cell::new(what, FAINT));
-    table.row(row);
+    table.across(vec![]);
+    table.across(vec![Cell::new(name, HEAD), Cell::new(what, FAINT)]);
+}
+
+/// Volts as a bench meter shows them: what is below its last digit is 0.
+fn figure(value: f64, unit: Unit) -> String {
+    let seen = if unit == Unit::Volt && value.abs() < METER_VOLTS { 0.0 } else { value };
+    rounded(seen, unit, 4)
 }
 
 /// One row, and a further one for every reading after the first.
 fn rows(table: &mut Table, row: &ChartRow, remark: &str) {
     let place = format!("  {}", row.place);
     let predicted = match row.predicted {
-        Some(value) => Cell::new(rounded(value, row.unit, 4), if row.mark.bad() { CAUTION } else { PLAIN }),
+        Some(value) => Cell::new(figure(value, row.unit), if row.mark.bad() { CAUTION } else { PLAIN }),
         None => Cell::new("undefined", CAUTION),
     };
     let window = row.window.map_or(String::new(), |w| {
@@ -72,7 +77,8 @@ pub(super) fn reading_cells(compared: &Compared) -> [Cell; 3] {
     let kind = if reading.ac { " AC" } else { "" };
     let value = format!("{}{kind}", rounded(reading.value, reading.unit, 4));
     let share = compared.share.map_or(String::new(), signed_share);
-    [value.into(), share.into(), Cell::new(compared.mark.word(), mark_style(compared.mark))]
+    let mark = if compared.mark == Mark::Open { "" } else { compared.mark.word() };
+    [value.into(), share.into(), Cell::new(mark, mark_style(compared.mark))]
 }
 
 /// `+3.2 %`.
@@ -98,8 +104,8 @@ fn idle(table: &mut Table, section: &SectionRows) {
         table.row(row);
     };
     let share = |share: Option<f64>| {
-        let known = share.map(|s| format!("{} of the type's maximum", rounded(s, Unit::Ratio, 3)));
-        known.unwrap_or_else(|| "the type's maximum is not known".to_owned())
+        let known = share.map(|s| format!("{} of maximum", rounded(s, Unit::Ratio, 3)));
+        known.unwrap_or_else(|| "maximum not known".to_owned())
     };
     line("plate current", rounded(rest.plate_amps, Unit::Amp, 3), String::new());
     line("plate power", rounded(rest.plate_watts, Unit::Watt, 3), share(rest.plate_share));

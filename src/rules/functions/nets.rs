@@ -254,7 +254,7 @@ fn solved_at(c: &Context<'_>, target: Target, unit: Unit, condition: &str) -> Kn
     let value = match target {
         Target::Net(net) => solved.net_volts(net),
         Target::Between(a, b) => solved.net_volts(a).zip(solved.net_volts(b)).map(|(a, b)| a - b),
-        Target::Leg(leg) => solved.leg_amps(leg),
+        Target::Leg(leg) => solved.meter_amps(c.circuit(), leg),
         Target::Part(part) if unit == Unit::Watt => solved.watts[part.0 as usize],
         Target::Part(part) => solved.across(c.circuit(), part),
     };

@@ -125,12 +125,12 @@ impl Walk {
         Some(WindowSaid { low, high, condition, because })
     }
 
-    /// A lowest and a highest value of one unit: volts, amps or watts.
+    /// A lowest and a highest value of one unit: volts, amps, watts or ohms.
     fn range(&mut self, pair: &Pair<Rule>) -> Option<(Value, Value)> {
         let mut quantities = pair.clone().into_inner().filter(|p| p.as_rule() == Rule::quantity);
         let (low, high) = (quantities.next()?, quantities.next()?);
         let unit = parse_quantity(low.as_str()).ok().and_then(|q| q.unit);
-        let unit = unit.filter(|u| matches!(u, Unit::Amp | Unit::Watt)).unwrap_or(Unit::Volt);
+        let unit = unit.filter(|u| matches!(u, Unit::Amp | Unit::Watt | Unit::Ohm)).unwrap_or(Unit::Volt);
         let low = self.value(&low, unit, Sign::Any);
         let high = self.value(&high, unit, Sign::Any);
         let (low, high) = (low?, high?);

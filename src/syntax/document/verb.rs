@@ -191,7 +191,12 @@ impl Walk {
                     because: self.first(because.into_inner(), Rule::string)?,
                 }
             }
-            Rule::done => Said::Done { names: names.collect(), all },
+            Rule::done => {
+                let groups = inner.clone().filter(|p| p.as_rule() == Rule::group);
+                let groups: Vec<Word> =
+                    groups.filter_map(|g| self.first(g.into_inner(), Rule::string)).collect();
+                Said::Done { names: names.chain(groups).collect(), all }
+            }
             _ => return None,
         })
     }

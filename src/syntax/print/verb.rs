@@ -156,7 +156,17 @@ impl Out {
             }
             Said::Done { names, all } => {
                 self.word("done");
-                self.names(names, *all);
+                if *all {
+                    self.word("all");
+                }
+                for name in names {
+                    // A group's name may have spaces; a part's may not.
+                    if name.value.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_') {
+                        self.word(&name.value);
+                    } else {
+                        self.quoted(name);
+                    }
+                }
             }
             _ => {}
         }

@@ -1,0 +1,200 @@
+//! Everything about one document: what changed since the document beneath and against stock, what that does,
+//! what is dangerous, what has not been looked at.
+
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
+use super::{Worked, cut_off, stock_islands, unsolved_problem};
+use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantities};
+use crate::circuit::{Circuit, natural};
+use crate::recognise::{Recognised, recognise};
+use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, at_rest};
+use crate::source::Problem;
+use crate::syntax::tree::DocumentKind;
+use crate::units::Unit;
+
+/// An audit of the last document of a stack.
+#[derive(Debug)]
+pub struct Audit {
+    /// Every document's circuit, the stock spec first.
+    pub worked: Vec<Worked>,
+    /// Since the document beneath; `None` for a document that rests on none.
+    pub since: Option<Step>,
+    /// Against the nearest stock spec, where that is not the document directly beneath.
+    pub against_stock: Option<Step>,
+    /// Quantities at stock, in the document beneath and now, where these are three documents.
+    pub three: Vec<Three>,
+    /// The rules' verdicts on the last document.
+    pub verdicts: Verdicts,
+    /// Nets of the last document that are cut off at idle.
+    pub cut_off: Vec<Undefined>,
+    /// Conditions without an operating point, and islands that the stock spec does not explain.
+    pub unsolved: Vec<Problem>,
+}
+
+/// From one document of the stack to a later one.
+#[derive(Debug)]
+pub struct Step {
+    /// The first, as an index into the stack.
+    pub before: usize,
+    /// What is different.
+    pub comparison: Comparison,
+    /// What that does at idle.
+    pub effects: Vec<Effect>,
+}
+
+/// One quantity in three documents.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Three {
+    /// What moved.
+    pub subject: String,
+    /// Which quantity of it.
+    pub quantity: QuantityKind,
+    /// Its unit.
+    pub unit: Unit,
+    /// In the stock spec.
+    pub stock: Option<f64>,
+    /// In the document beneath.
+    pub beneath: Option<f64>,
+    /// Now.
+    pub now: Option<f64>,
+}
+
+impl Audit {
+    /// The document that is audited.
+    pub fn top(&self) -> Option<&Worked> {
+        self.worked.last()
+    }
+
+    /// What it says was assumed, in any condition, each once.
+    pub fn assumed(&self) -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for line in self.top().iter().flat_map(|w| w.solved.by_condition.values()).flat_map(|s| &s.assumed) {
+            if !all.contains(line) {
+                all.push(line.clone());
+            }
+        }
+        all
+    }
+
+    /// Whether something in it has no defined value.
+    pub fn partly_solved(&self) -> bool {
+        let idle = self.idle();
+        !self.cut_off.is_empty() || idle.is_none_or(|s| !s.floating_grids.is_empty() || !s.unknown.is_empty())
+    }
+
+    /// It at idle, where it has an operating point.
+    pub fn idle(&self) -> Option<&Solved> {
+        self.top()?.solved.by_condition.get(&Condition::Idle)
+    }
+}
+
+/// Audits the last of a stack's circuits.
+pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
+    let mut unsolved = Vec::new();
+    let worked: Vec<Worked> = circuits.iter().map(|circuit| worked(circuit, &mut unsolved)).collect();
+    if let Some(first) = worked.first()
+        && let Some(solved) = first.solved.by_condition.get(&Condition::Idle)
+    {
+        unsolved.extend(stock_islands(&first.circuit, solved));
+    }
+    let Some(top) = worked.len().checked_sub(1) else {
+        return Audit {
+            worked,
+            since: None,
+            against_stock: None,
+            three: Vec::new(),
+            verdicts: Verdicts::default(),
+            cut_off: Vec::new(),
+            unsolved,
+        };
+    };
+    let verdicts = judged(&worked, rules);
+    let stock = stock_beneath(&worked, top);
+    let since = top.checked_sub(1).map(|before| step(&worked, before, top));
+    let against_stock = stock.filter(|s| s + 1 < top).map(|before| step(&worked, before, top));
+    let three = against_stock.as_ref().map_or(Vec::new(), |stock| {
+        since.as_ref().map_or(Vec::new(), |since| three(&worked, stock, since, top))
+    });
+    let last = &worked[top];
+    let idle = last.solved.by_condition.get(&Condition::Idle);
+    let cut_off = idle.map_or_else(Vec::new, |idle| cut_off(&last.circuit, idle));
+    Audit { worked, since, against_stock, three, verdicts, cut_off, unsolved }
+}
+
+/// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
+pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
+    let recognised = recognise(circuit);
+    let solved = solved(circuit, &recognised, unsolved);
+    Worked { circuit: circuit.clone(), recognised, solved }
+}
+
+fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
+    let mut set = SolvedSet::default();
+    for condition in Condition::ALL {
+        match Setup::new(condition, circuit, recognised).map(|setup| at_rest(circuit, &setup)) {
+            Ok(Ok(solved)) => {
+                set.by_condition.insert(condition, solved);
+            }
+            Ok(Err(why)) => unsolved.push(unsolved_problem(circuit, condition, &why)),
+            Err(why) => {
+                set.not_applicable.insert(condition, why);
+            }
+        }
+    }
+    set
+}
+
+/// The nearest stock spec beneath a document.
+fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
+    (0..top).rev().find(|depth| worked[*depth].circuit.kind == DocumentKind::Stock)
+}
+
+fn step(worked: &[Worked], before: usize, after: usize) -> Step {
+    let (a, b) = (&worked[before], &worked[after]);
+    let comparison = compare(a.side(), b.side());
+    let (x, y) = (a.solved.by_condition.get(&Condition::Idle), b.solved.by_condition.get(&Condition::Idle));
+    let mut effects = match (x, y) {
+        (Some(x), Some(y)) => effects(&comparison, (a.side(), x), (b.side(), y)),
+        _ => Vec::new(),
+    };
+    effects.sort_by(order);
+    Step { before, comparison, effects }
+}
+
+/// The rules' verdicts on the last document of a stack.
+fn judged(worked: &[Worked], rules: &RuleSet) -> Verdicts {
+    let views = worked.iter().map(Worked::owned_view).collect();
+    OwnedFacts::of_stack(rules, views).map_or_else(Verdicts::default, |facts| check(rules, &facts.facts()))
+}
+
+/// Quantities in their order, and within it by name as people count.
+fn order(a: &Effect, b: &Effect) -> Ordering {
+    a.quantity.cmp(&b.quantity).then_with(|| natural(&a.subject, &b.subject))
+}
+
+/// Every quantity that moved since stock or since the document beneath, in all three.
+fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize) -> Vec<Three> {
+    let named_by = worked[stock.before].side();
+    let values = |depth: usize| {
+        let idle = worked[depth].solved.by_condition.get(&Condition::Idle);
+        idle.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
+    };
+    let (at_stock, beneath, now) = (values(stock.before), values(since.before), values(top));
+    let mut moved: Vec<&Effect> = stock.effects.iter().chain(&since.effects).collect();
+    moved.sort_by(|a, b| order(a, b));
+    moved.dedup_by(|a, b| (a.quantity, &a.subject) == (b.quantity, &b.subject));
+    let row = |effect: &&Effect| {
+        let key = (effect.quantity, effect.subject.clone());
+        Three {
+            subject: effect.subject.clone(),
+            quantity: effect.quantity,
+            unit: effect.unit,
+            stock: at_stock.get(&key).copied(),
+            beneath: beneath.get(&key).copied(),
+            now: now.get(&key).copied(),
+        }
+    };
+    moved.iter().map(row).collect()
+}

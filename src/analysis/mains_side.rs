@@ -1,0 +1,97 @@
+//! Which nets have no DC path to chassis by design: those of the mains, and windings with their loads.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
+use crate::solve::{Solved, Undefined};
+use crate::source::{FileId, Problem, Span};
+use crate::syntax::tree::Kind;
+
+/// Nets on the mains side of the transformer: joined to the inlet or a primary without passing a transformer.
+pub fn mains_side(circuit: &Circuit) -> BTreeSet<NetId> {
+    let mut found: BTreeSet<NetId> = BTreeSet::new();
+    let mut open: Vec<NetId> = Vec::new();
+    for part in circuit.parts.iter().filter(|p| p.fitted()) {
+        for leg in &part.legs {
+            let starts = match part.kind {
+                Kind::Inlet => leg.name != "earth",
+                Kind::MainsTransformer => leg.name.starts_with("primary"),
+                _ => false,
+            };
+            open.extend(leg.net.filter(|_| starts));
+        }
+    }
+    while let Some(net) = open.pop() {
+        if net == CHASSIS || !found.insert(net) {
+            continue;
+        }
+        for id in circuit.parts_on(net).into_iter().filter(|id| carries_mains(circuit, *id)) {
+            open.extend(circuit.part(id).legs.iter().filter_map(|leg| leg.net));
+        }
+    }
+    found
+}
+
+/// Parts through which the mains reaches the primary, or that lie across it.
+fn carries_mains(circuit: &Circuit, part: PartId) -> bool {
+    matches!(
+        circuit.part(part).kind,
+        Kind::Fuse
+            | Kind::Switch
+            | Kind::Relay
+            | Kind::Link
+            | Kind::Thermistor
+            | Kind::Varistor
+            | Kind::Capacitor
+            | Kind::Inductor
+            | Kind::Choke
+            | Kind::Resistor
+            | Kind::Lamp
+    )
+}
+
+/// Nets without defined volts that nobody says are meant so: not marked `open`, not on the mains side, not a
+/// winding with its loads alone.
+pub fn cut_off(circuit: &Circuit, solved: &Solved) -> Vec<Undefined> {
+    let mains = mains_side(circuit);
+    let meant = |net: NetId| mains.contains(&net) || winding_alone(circuit, net) || marked_open(circuit, net);
+    solved.undefined.iter().filter(|u| !meant(u.net)).cloned().collect()
+}
+
+/// A stock spec is complete: each net cut off in it is a problem.
+pub fn stock_islands(circuit: &Circuit, solved: &Solved) -> Vec<Problem> {
+    cut_off(circuit, solved).iter().map(|undefined| island(circuit, undefined.net)).collect()
+}
+
+fn island(circuit: &Circuit, net: NetId) -> Problem {
+    let here = circuit.net(net);
+    let part = here.legs.first().map(|leg| circuit.part(leg.part).declared);
+    let span = here.declared.as_ref().map(|d| d.span).or(part);
+    let span = span.unwrap_or(Span { file: FileId(0), start: 0, end: 0 });
+    let message = format!("{} has no DC path to chassis, so its volts are undefined", here.name);
+    Problem::error("stock-island", span, message)
+        .here("sits there")
+        .help("a stock spec is complete: join it to the rest, or say of a leg there: open LEG")
+}
+
+fn marked_open(circuit: &Circuit, net: NetId) -> bool {
+    circuit.net(net).legs.iter().any(|leg| circuit.part(leg.part).legs[leg.leg as usize].open)
+}
+
+fn winding_alone(circuit: &Circuit, net: NetId) -> bool {
+    circuit.net(net).legs.iter().all(|leg| {
+        matches!(
+            circuit.part(leg.part).kind,
+            Kind::MainsTransformer
+                | Kind::ReverbTransformer
+                | Kind::OutputTransformer
+                | Kind::Lamp
+                | Kind::Speaker
+                | Kind::Jack
+                | Kind::Switch
+                | Kind::Link
+                | Kind::Fuse
+                | Kind::Fitting
+        )
+    })
+}

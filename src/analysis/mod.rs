@@ -1,0 +1,90 @@
+//! The whole flow in one place: a stack of documents to circuits, recognised and solved, compared and judged.
+
+mod audit;
+mod example;
+mod mains_side;
+mod unsolved;
+
+pub use audit::{Audit, Step, Three, audit};
+pub use example::example_facts;
+pub use mains_side::{cut_off, mains_side, stock_islands};
+pub use unsolved::unsolved_problem;
+
+use crate::change::Side;
+use crate::circuit::{Circuit, build, has_errors};
+use crate::load::Loaded;
+use crate::recognise::{Recognised, recognise};
+use crate::rules::OwnedView;
+use crate::solve::{Condition, SolvedSet, Unsolved, own_values, solve_all};
+use crate::source::Problem;
+
+/// One document's circuit with all that is worked out of it.
+#[derive(Debug)]
+pub struct Worked {
+    /// The circuit.
+    pub circuit: Circuit,
+    /// What was recognised.
+    pub recognised: Recognised,
+    /// Its operating points.
+    pub solved: SolvedSet,
+}
+
+impl Worked {
+    /// As rules see it.
+    pub fn owned_view(&self) -> OwnedView {
+        OwnedView {
+            circuit: self.circuit.clone(),
+            recognised: self.recognised.clone(),
+            solved: self.solved.clone(),
+        }
+    }
+
+    /// As comparisons see it.
+    pub fn side(&self) -> Side<'_> {
+        Side { circuit: &self.circuit, recognised: &self.recognised }
+    }
+}
+
+/// Why a stack of documents could not be worked out.
+#[derive(Debug)]
+pub enum Trouble {
+    /// The documents are at fault; the problems say where.
+    Problems(Vec<Problem>),
+    /// A circuit has no operating point.
+    Unsolved {
+        /// Which document of the stack, 0 the stock spec.
+        depth: usize,
+        /// In which condition.
+        condition: Condition,
+        /// How the solver ended.
+        unsolved: Unsolved,
+        /// The same, at the worst part's or net's place.
+        problem: Box<Problem>,
+    },
+}
+
+/// The circuits of a loaded stack, stock spec first, with notices; or all problems.
+pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Problem>> {
+    if has_errors(&loaded.problems) {
+        return Err(loaded.problems.clone());
+    }
+    let built = build(&loaded.stack, &loaded.types, &loaded.sources);
+    let mut problems = loaded.problems.clone();
+    problems.extend(built.problems);
+    if has_errors(&problems) {
+        return Err(problems);
+    }
+    Ok((built.circuits.iter().map(own_values).collect(), problems))
+}
+
+/// Recognises and solves one circuit of a stack in the conditions asked for.
+pub fn work_out(circuit: Circuit, depth: usize, conditions: &[Condition]) -> Result<Worked, Trouble> {
+    let recognised = recognise(&circuit);
+    match solve_all(&circuit, &recognised, conditions) {
+        Ok(solved) => Ok(Worked { circuit, recognised, solved }),
+        Err((condition, unsolved)) => {
+            let problem = Box::new(unsolved_problem(&circuit, condition, &unsolved));
+            Err(Trouble::Unsolved { depth, condition, unsolved, problem })
+        }
+    }
+}

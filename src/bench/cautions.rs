@@ -1,0 +1,13 @@
+//! What to mind wherever output leads someone to open, measure or power an amplifier.
+
+/// Short and plain, the order in which they matter.
+pub const CAUTIONS: [&str; 6] = [
+    "Chassis voltages kill. Local electrical codes and licensed practice come first; if this is not your trade, \
+     stop here.",
+    "Pull the mains plug, wait, then discharge every filter capacitor through a resistor and verify with a meter: \
+     they hold their charge for long after switch-off, bleeders fail.",
+    "Measure live circuits with one hand, the other in your pocket, meter leads clipped on before power.",
+    "First power-up through a lamp limiter or another current limit, speaker or dummy load connected.",
+    "An isolation transformer protects you from one fault of the mains, not from the high tension inside.",
+    "Figures here are predictions from what the documents say. The meter has the last word.",
+];

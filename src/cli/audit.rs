@@ -1,0 +1,148 @@
+//! `asfound audit FILE`
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, Judging, Output};
+use super::packs;
+use super::stop::{Stop, notices, unsolved};
+use crate::analysis::{self, Step, audit};
+use crate::bench::{Compared, Coverage, compare, coverage};
+use crate::render::{json, text};
+use crate::syntax::tree::DocumentKind;
+
+/// Everything about one document: what changed since the document it rests on and against stock, what each change
+/// does, what the rules find, what has not been looked at yet, and what the readings say. Exit status 1 where a
+/// finding that nobody accepted is at the chosen level or above.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound audit job-0412.amp                        what the bench found
+  asfound audit --fail-on caution plan-0412.amp     stock, found and planned
+  asfound audit --rules shop-rules/ --format json job-0412.amp")]
+pub(super) struct Audit {
+    /// The document
+    #[arg(value_name = "FILE")]
+    file: String,
+    #[command(flatten)]
+    judging: Judging,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Audit {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let rules = packs::rules(&self.judging.packs)?;
+        let opened = Opened::open(&self.file)?;
+        let audit = audit(&opened.circuits, &rules);
+        notices(&opened, console)?;
+        let trouble = unsolved(&audit.unsolved, &opened, console)?;
+        let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
+        let report = Report::new(&opened, &audit);
+        let text = if self.format() == Format::Json { report.json() } else { report.text(console.width) };
+        console.say(&text)?;
+        Ok(status)
+    }
+}
+
+/// An audit with what the bench asks beside it.
+struct Report<'a> {
+    opened: &'a Opened,
+    audit: &'a analysis::Audit,
+    coverage: Option<Coverage>,
+    readings: Vec<Compared<'a>>,
+}
+
+impl<'a> Report<'a> {
+    fn new(opened: &'a Opened, audit: &'a analysis::Audit) -> Report<'a> {
+        let top = audit.top();
+        // Only a record of the bench looks at parts.
+        let record = |kind| matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft);
+        let coverage =
+            top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
+        let readings = top.map_or(Vec::new(), |top| {
+            top.solved.by_condition.values().flat_map(|solved| compare(&top.circuit, solved)).collect()
+        });
+        Report { opened, audit, coverage, readings }
+    }
+
+    fn json(&self) -> String {
+        let sources = &self.opened.loaded.sources;
+        let mut problems = json::problems(&self.opened.notices, sources);
+        problems.extend(json::problems(&self.audit.unsolved, sources));
+        let beside = json::Beside {
+            documents: json::documents(&self.opened.stack()),
+            problems,
+            coverage: self.coverage.as_ref(),
+            readings: &self.readings,
+        };
+        json::pretty(&json::audit(self.audit, beside, sources))
+    }
+
+    fn text(&self, width: usize) -> String {
+        let mut page = text::Page::new(width);
+        let sources = &self.opened.loaded.sources;
+        text::head(&mut page, &self.opened.stack());
+        if let (Some(top), Some(idle)) = (self.audit.top(), self.audit.idle()) {
+            text::partly_solved(&mut page, &top.circuit, idle, &self.audit.cut_off);
+        }
+        self.changes(&mut page);
+        self.effects(&mut page);
+        text::findings(&mut page, &self.audit.verdicts, sources);
+        if let (Some(top), Some(coverage)) = (self.audit.top(), &self.coverage) {
+            text::not_looked_at(&mut page, &top.circuit, coverage);
+        }
+        if !self.readings.is_empty() {
+            text::readings(&mut page, &self.readings);
+        }
+        text::assumed(&mut page, &self.audit.assumed());
+        text::cautions(&mut page);
+        text::last_line(&mut page, &text::summary(&self.audit.verdicts));
+        page.finish()
+    }
+
+    /// `sedge-45.amp`: the document that a step starts from.
+    fn name(&self, step: &Step) -> String {
+        let circuit = &self.audit.worked[step.before].circuit;
+        format!("{} ({})", circuit.title, circuit.kind.word())
+    }
+
+    fn changes(&self, page: &mut text::Page) {
+        let sources = &self.opened.loaded.sources;
+        let steps = [("since", &self.audit.since), ("against", &self.audit.against_stock)];
+        for (word, step) in steps {
+            let Some(step) = step else { continue };
+            let changes = &step.comparison.changes;
+            let count = text::counted(changes.len(), if word == "since" { "change" } else { "difference" });
+            page.heading(&format!("{count} {word} {}", self.name(step)));
+            text::changes(page, changes, sources);
+        }
+    }
+
+    fn effects(&self, page: &mut text::Page) {
+        let Some(since) = &self.audit.since else { return };
+        page.heading(&format!("Effects at idle, {} → now", self.name(since)));
+        text::effects(page, &since.effects, &since.comparison.changes);
+        if !self.audit.three.is_empty() {
+            let words = self.audit.worked.last().map_or("now", |w| now_word(w.circuit.kind));
+            let beneath = now_word(self.audit.worked[since.before].circuit.kind);
+            page.heading("Stock, before and now");
+            text::three(page, &self.audit.three, ["stock", beneath, words]);
+        }
+    }
+}
+
+/// What a document tells of, in one word.
+fn now_word(kind: DocumentKind) -> &'static str {
+    match kind {
+        DocumentKind::Stock | DocumentKind::TypeData => "stock",
+        DocumentKind::AsFound => "found",
+        DocumentKind::Plan => "planned",
+        DocumentKind::AsLeft => "left",
+    }
+}

@@ -1,0 +1,61 @@
+//! `asfound lint FILE`
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, Judging, Output};
+use super::packs;
+use super::stop::{Stop, notices, unsolved};
+use crate::analysis::audit;
+use crate::render::{json, text};
+
+/// What the rules find in a document: dangerous, overstressed, missing, not stock. Exit status 1 where a finding
+/// that nobody accepted is at the chosen level or above.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound lint job-0412.amp
+  asfound lint --fail-on danger job-0412.amp
+  asfound lint --rules shop-rules/ --format json plan-0412.amp")]
+pub(super) struct Lint {
+    /// The document
+    #[arg(value_name = "FILE")]
+    file: String,
+    #[command(flatten)]
+    judging: Judging,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Lint {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let rules = packs::rules(&self.judging.packs)?;
+        let opened = Opened::open(&self.file)?;
+        let audit = audit(&opened.circuits, &rules);
+        notices(&opened, console)?;
+        let trouble = unsolved(&audit.unsolved, &opened, console)?;
+        let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
+        let sources = &opened.loaded.sources;
+        if self.format() == Format::Json {
+            let mut problems = json::problems(&opened.notices, sources);
+            problems.extend(json::problems(&audit.unsolved, sources));
+            let verdicts = json::verdicts(&audit.verdicts, sources);
+            let documents = json::documents(&opened.stack());
+            console.say(&json::pretty(&json::lint(documents, problems, audit.partly_solved(), verdicts)))?;
+            return Ok(status);
+        }
+        let mut page = text::Page::new(console.width);
+        if let (Some(top), Some(idle)) = (audit.top(), audit.idle()) {
+            text::partly_solved(&mut page, &top.circuit, idle, &audit.cut_off);
+        }
+        text::findings(&mut page, &audit.verdicts, sources);
+        text::last_line(&mut page, &text::summary(&audit.verdicts));
+        console.say(&page.finish())?;
+        Ok(status)
+    }
+}

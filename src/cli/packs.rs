@@ -1,0 +1,73 @@
+//! Rule packs from files and folders, on top of the shipped rules.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::input;
+use super::stop::Stop;
+use crate::circuit::has_errors;
+use crate::rules::{RuleSet, SHIPPED};
+use crate::source::{FileId, Source, Sources};
+
+/// Deepest folder within a folder of packs.
+const DEEPEST: usize = 8;
+/// The end of a rule file's name.
+const RULE: &str = "rule";
+
+/// The shipped rules with the packs at these paths.
+pub(super) fn rules(paths: &[PathBuf]) -> Result<RuleSet, Stop> {
+    let shipped = RuleSet::shipped();
+    if paths.is_empty() {
+        return Ok(shipped);
+    }
+    let mut files = Vec::new();
+    for path in paths {
+        collect(path, 0, &mut files)?;
+    }
+    let mut sources = Sources::default();
+    // Shipped rules keep the numbers they were read under.
+    for (path, text) in SHIPPED {
+        sources.add(Source::new(format!("rules/{path}"), *text));
+    }
+    let mut ids: Vec<FileId> = Vec::new();
+    for path in &files {
+        let name = path.display().to_string();
+        let text = input::text(&name).map_err(Stop::Failure)?;
+        ids.push(sources.add(Source::new(name, text)));
+    }
+    let texts: Vec<(FileId, &str)> = ids.iter().map(|id| (*id, sources.source(*id).text.as_str())).collect();
+    let (rules, problems) = shipped.extended(&texts);
+    if has_errors(&problems) {
+        return Err(Stop::Problems(problems, Box::new(sources)));
+    }
+    Ok(rules)
+}
+
+/// A pack, or every pack in a folder and those within it, in order of names.
+fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), Stop> {
+    if !path.is_dir() {
+        files.push(path.to_owned());
+        return Ok(());
+    }
+    let unreadable = |why: std::io::Error| Stop::Failure(format!("{} can't be read: {why}", path.display()));
+    if depth > DEEPEST {
+        return Err(Stop::Failure(format!("{} lies too deep for a folder of rules", path.display())));
+    }
+    let mut entries: Vec<PathBuf> = Vec::new();
+    for entry in fs::read_dir(path).map_err(unreadable)? {
+        entries.push(entry.map_err(unreadable)?.path());
+    }
+    entries.sort();
+    let before = files.len();
+    for entry in entries {
+        if entry.is_dir() {
+            collect(&entry, depth + 1, files)?;
+        } else if entry.extension().is_some_and(|end| end == RULE) {
+            files.push(entry);
+        }
+    }
+    if depth == 0 && files.len() == before {
+        return Err(Stop::Failure(format!("there is no .{RULE} file in {}", path.display())));
+    }
+    Ok(())
+}

@@ -1,0 +1,184 @@
+//! An audit as JSON.
+
+use serde::Serialize;
+
+use super::volts::{ReadingJson, reading};
+use super::{ChangeJson, DocumentJson, Figure, PlaceJson, ProblemJson, SolvingJson, changes};
+use crate::analysis::{Audit, Step, Three};
+use crate::bench::{Compared, Coverage};
+use crate::change::{Cause, Change, Effect};
+use crate::circuit::Circuit;
+use crate::source::Sources;
+
+/// The report of `audit`.
+#[derive(Debug, Serialize)]
+pub struct AuditJson<'a> {
+    schema: &'static str,
+    documents: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    #[serde(flatten)]
+    solving: Option<SolvingJson<'a>>,
+    since_beneath: Option<StepJson<'a>>,
+    against_stock: Option<StepJson<'a>>,
+    three: Vec<ThreeJson<'a>>,
+    #[serde(flatten)]
+    verdicts: super::VerdictsJson<'a>,
+    coverage: Option<CoverageJson<'a>>,
+    readings: Vec<ReadingJson<'a>>,
+    cautions: &'static [&'static str],
+}
+
+#[derive(Debug, Serialize)]
+struct StepJson<'a> {
+    changes: Vec<ChangeJson<'a>>,
+    effects: Vec<EffectJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct EffectJson<'a> {
+    quantity: &'static str,
+    subject: &'a str,
+    unit: &'static str,
+    before: Option<Figure>,
+    after: Option<Figure>,
+    causes: Vec<CauseJson<'a>>,
+}
+
+/// Causes add up to after − before.
+#[derive(Debug, Serialize)]
+struct CauseJson<'a> {
+    kind: &'static str,
+    amount: Figure,
+    members: Vec<MemberJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct MemberJson<'a> {
+    changes: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    alone: Option<Figure>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    last: Option<Figure>,
+}
+
+#[derive(Debug, Serialize)]
+struct ThreeJson<'a> {
+    quantity: &'static str,
+    subject: &'a str,
+    unit: &'static str,
+    stock: Option<Figure>,
+    beneath: Option<Figure>,
+    now: Option<Figure>,
+}
+
+#[derive(Debug, Serialize)]
+struct CoverageJson<'a> {
+    parts: usize,
+    looked_at: usize,
+    not_looked_at: Vec<UnseenJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct UnseenJson<'a> {
+    stage: &'a str,
+    role: &'a str,
+    parts: Vec<&'a str>,
+}
+
+/// What an audit's report holds besides the audit.
+#[derive(Debug)]
+pub struct Beside<'a> {
+    /// The documents.
+    pub documents: Vec<DocumentJson<'a>>,
+    /// Problems that did not stop it.
+    pub problems: Vec<ProblemJson>,
+    /// What was not looked at, of a record.
+    pub coverage: Option<&'a Coverage>,
+    /// Readings in every condition.
+    pub readings: &'a [Compared<'a>],
+}
+
+/// An audit with what is beside it.
+pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> AuditJson<'a> {
+    let circuit = audit.top().map(|top| &top.circuit);
+    let solving =
+        circuit.zip(audit.idle()).map(|(circuit, idle)| super::solving(circuit, idle, &audit.cut_off));
+    AuditJson {
+        schema: "asfound/audit/1",
+        documents: beside.documents,
+        problems: beside.problems,
+        solving,
+        since_beneath: audit.since.as_ref().map(|step| self::step(step, sources)),
+        against_stock: audit.against_stock.as_ref().map(|step| self::step(step, sources)),
+        three: audit.three.iter().map(three).collect(),
+        verdicts: super::verdicts(&audit.verdicts, sources),
+        coverage: circuit.zip(beside.coverage).map(|(circuit, of)| coverage(circuit, of)),
+        readings: beside.readings.iter().map(reading).collect(),
+        cautions: &crate::bench::CAUTIONS,
+    }
+}
+
+fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {
+    let all = &step.comparison.changes;
+    StepJson {
+        changes: changes(all, sources),
+        effects: step.effects.iter().map(|e| effect(e, all)).collect(),
+    }
+}
+
+fn effect<'a>(effect: &'a Effect, changes: &'a [Change]) -> EffectJson<'a> {
+    EffectJson {
+        quantity: effect.quantity.word(),
+        subject: &effect.subject,
+        unit: effect.unit.sign(),
+        before: effect.before.map(Figure),
+        after: effect.after.map(Figure),
+        causes: effect.causes.iter().map(|c| cause(c, changes)).collect(),
+    }
+}
+
+fn cause<'a>(cause: &'a Cause, changes: &'a [Change]) -> CauseJson<'a> {
+    let names = |bundle: &[usize]| bundle.iter().map(|i| changes[*i].subject.as_str()).collect();
+    let (kind, members) = match cause {
+        Cause::Share { changes, .. } => {
+            ("share", vec![MemberJson { changes: names(changes), alone: None, last: None }])
+        }
+        Cause::Joint { members, .. } => {
+            let member = |m: &'a crate::change::JointMember| MemberJson {
+                changes: names(&m.changes),
+                alone: m.alone.map(Figure),
+                last: m.last.map(Figure),
+            };
+            ("joint", members.iter().map(member).collect())
+        }
+        Cause::Mutual { .. } => ("mutual", Vec::new()),
+    };
+    CauseJson { kind, amount: Figure(cause.amount()), members }
+}
+
+fn three(three: &Three) -> ThreeJson<'_> {
+    ThreeJson {
+        quantity: three.quantity.word(),
+        subject: &three.subject,
+        unit: three.unit.sign(),
+        stock: three.stock.map(Figure),
+        beneath: three.beneath.map(Figure),
+        now: three.now.map(Figure),
+    }
+}
+
+fn coverage<'a>(circuit: &'a Circuit, coverage: &'a Coverage) -> CoverageJson<'a> {
+    let mut not_looked_at = Vec::new();
+    for group in &coverage.groups {
+        for (role, parts) in &group.by_role {
+            let parts = parts.iter().map(|id| circuit.part(*id).name.as_str()).collect();
+            not_looked_at.push(UnseenJson { stage: &group.stage, role, parts });
+        }
+    }
+    CoverageJson { parts: coverage.parts, looked_at: coverage.looked_at, not_looked_at }
+}
+
+/// Places of spans, each once.
+pub(super) fn places(spans: &[crate::source::Span], sources: &Sources) -> Vec<PlaceJson> {
+    spans.iter().map(|span| PlaceJson::of(*span, sources)).collect()
+}

@@ -1,0 +1,126 @@
+//! Verdicts as JSON.
+
+use serde::Serialize;
+
+use super::audit::places;
+use super::{DocumentJson, Figure, PlaceJson, ProblemJson};
+use crate::rules::{Basis, CouldNotTell, Finding, Level, Tally, Verdicts};
+use crate::solve::Condition;
+use crate::source::Sources;
+
+/// All verdicts on one document.
+#[derive(Debug, Serialize)]
+pub struct VerdictsJson<'a> {
+    findings: Vec<FindingJson<'a>>,
+    total: Tally,
+    tallies: Vec<TallyJson<'a>>,
+    could_not_tell: Vec<UnknownJson<'a>>,
+    switched_off: Vec<OffJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct FindingJson<'a> {
+    rule: &'a str,
+    level: Level,
+    message: &'a str,
+    advice: Option<&'a str>,
+    subjects: &'a [String],
+    condition: Option<&'static str>,
+    values: Vec<ValueJson<'a>>,
+    accepted: Option<AcceptedJson<'a>>,
+    places: Vec<PlaceJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct ValueJson<'a> {
+    name: &'a str,
+    value: Figure,
+    low: Figure,
+    high: Figure,
+    unit: &'static str,
+    basis: Basis,
+}
+
+#[derive(Debug, Serialize)]
+struct AcceptedJson<'a> {
+    because: &'a str,
+    place: PlaceJson,
+}
+
+#[derive(Debug, Serialize)]
+struct TallyJson<'a> {
+    rule: &'a str,
+    #[serde(flatten)]
+    tally: Tally,
+}
+
+#[derive(Debug, Serialize)]
+struct UnknownJson<'a> {
+    rule: &'a str,
+    subject: &'a str,
+    missing: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct OffJson<'a> {
+    rule: &'a str,
+    because: &'a str,
+}
+
+/// Verdicts with their places.
+pub fn verdicts<'a>(verdicts: &'a Verdicts, sources: &Sources) -> VerdictsJson<'a> {
+    let unknown =
+        |c: &'a CouldNotTell| UnknownJson { rule: &c.rule, subject: &c.subject, missing: &c.missing };
+    VerdictsJson {
+        findings: verdicts.findings.iter().map(|f| finding(f, sources)).collect(),
+        total: verdicts.total(),
+        tallies: verdicts.tallies.iter().map(|(rule, tally)| TallyJson { rule, tally: *tally }).collect(),
+        could_not_tell: verdicts.could_not_tell.iter().map(unknown).collect(),
+        switched_off: verdicts.off.iter().map(|(rule, because)| OffJson { rule, because }).collect(),
+    }
+}
+
+fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJson<'a> {
+    let value = |v: &'a crate::rules::FiredValue| ValueJson {
+        name: &v.name,
+        value: Figure(v.value),
+        low: Figure(v.low),
+        high: Figure(v.high),
+        unit: v.unit.sign(),
+        basis: v.basis,
+    };
+    FindingJson {
+        rule: &finding.rule,
+        level: finding.level,
+        message: &finding.message,
+        advice: finding.advice.as_deref(),
+        subjects: &finding.subjects,
+        condition: finding.condition.map(Condition::word),
+        values: finding.values.iter().map(value).collect(),
+        accepted: finding
+            .accepted
+            .as_ref()
+            .map(|a| AcceptedJson { because: &a.because, place: PlaceJson::of(a.span, sources) }),
+        places: places(&finding.spans, sources),
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct LintJson<'a> {
+    schema: &'static str,
+    documents: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    partly_solved: bool,
+    #[serde(flatten)]
+    verdicts: VerdictsJson<'a>,
+}
+
+/// The report of `lint`.
+pub fn lint<'a>(
+    documents: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    partly_solved: bool,
+    verdicts: VerdictsJson<'a>,
+) -> impl Serialize + use<'a> {
+    LintJson { schema: "asfound/lint/1", documents, problems, partly_solved, verdicts }
+}

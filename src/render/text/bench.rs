@@ -1,0 +1,70 @@
+//! What the bench asks: what has not been looked at, what the readings say, what to mind before opening.
+
+use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
+use super::table::{Align, Cell, Table};
+use super::volts::reading_cells;
+use crate::bench::{CAUTIONS, Compared, Coverage};
+use crate::circuit::Circuit;
+use crate::units::rounded;
+
+/// Parts nobody has looked at, by stage and role.
+pub fn not_looked_at(page: &mut Page, circuit: &Circuit, coverage: &Coverage) {
+    page.heading(&format!("Not yet looked at ({} of {} parts seen)", coverage.looked_at, coverage.parts));
+    let mut table = Table::new(&[Align::Left; 2]);
+    for group in &coverage.groups {
+        let roles: Vec<String> = group
+            .by_role
+            .iter()
+            .map(|(role, parts)| {
+                let names: Vec<&str> = parts.iter().map(|id| circuit.part(*id).name.as_str()).collect();
+                format!("{role} {}", names.join(" "))
+            })
+            .collect();
+        table.row(vec![group.stage.clone().into(), roles.join(" · ").into()]);
+    }
+    page.table(2, &table);
+}
+
+/// Readings against predictions.
+pub fn readings(page: &mut Page, readings: &[Compared]) {
+    page.heading("Readings");
+    let columns =
+        [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
+    let mut table = Table::new(&columns);
+    table
+        .row(["", "predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)).to_vec());
+    for compared in readings {
+        let reading = compared.reading;
+        let predicted = compared
+            .predicted
+            .map_or(Cell::new("no figure", FAINT), |value| rounded(value, reading.unit, 4).into());
+        let window = compared.window.map_or(String::new(), |w| {
+            format!("{} to {}", rounded(w.low, w.unit, 4), rounded(w.high, w.unit, 4))
+        });
+        let condition = if reading.condition == "idle" { String::new() } else { reading.condition.clone() };
+        let mut row = vec![Cell::new(reading.place.clone(), HEAD), predicted, window.into()];
+        row.extend(reading_cells(compared));
+        row.push(Cell::new(condition, FAINT));
+        table.row(row);
+    }
+    page.table(2, &table);
+}
+
+/// What to mind before opening, measuring or powering.
+pub fn cautions(page: &mut Page) {
+    page.heading("Before you open it");
+    for caution in CAUTIONS {
+        page.item(2, "!", CAUTION, caution);
+    }
+}
+
+/// A line that is not weighty.
+pub fn aside(page: &mut Page, words: &str) {
+    page.paragraph(0, FAINT, words);
+}
+
+/// A line that is.
+pub fn last_line(page: &mut Page, words: &str) {
+    page.blank();
+    page.paragraph(0, PLAIN, words);
+}

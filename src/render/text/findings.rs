@@ -1,0 +1,117 @@
+//! Findings as text: the worst first, with what to do and where it stands.
+
+use anstyle::Style;
+
+use super::head::counted;
+use super::page::{CAUTION, DANGER, FAINT, GOOD, NOTICE, PLAIN, Page, WARNING};
+use crate::rules::{Finding, Level, Verdicts};
+use crate::source::Sources;
+
+/// Columns of the level's word.
+const LEVEL: usize = 9;
+
+/// Findings, accepted ones apart, counts, and what could not be told.
+pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
+    let (accepted, open): (Vec<&Finding>, Vec<&Finding>) =
+        verdicts.findings.iter().partition(|f| f.accepted.is_some());
+    page.heading("Findings");
+    if open.is_empty() {
+        page.paragraph(2, GOOD, "None.");
+    }
+    open.iter().for_each(|finding| one(page, finding, sources));
+    if !accepted.is_empty() {
+        page.heading("Accepted with a written reason");
+        accepted.iter().for_each(|finding| one(page, finding, sources));
+    }
+    could_not_tell(page, verdicts);
+    for (rule, because) in &verdicts.off {
+        page.item(2, "-", FAINT, &format!("rule {rule} is switched off: {because}"));
+    }
+}
+
+fn one(page: &mut Page, finding: &Finding, sources: &Sources) {
+    let mark = format!("{:LEVEL$}", finding.level.word());
+    page.item(2, &mark, style(finding.level), &finding.message);
+    let hang = 2 + LEVEL + 1;
+    match &finding.accepted {
+        Some(accepted) => {
+            let where_ = place(accepted.span, sources);
+            page.paragraph(hang, PLAIN, &format!("accepted: \"{}\" ({where_})", accepted.because));
+        }
+        None => {
+            if let Some(advice) = &finding.advice {
+                page.item(hang, "→", GOOD, advice);
+            }
+        }
+    }
+    let mut places: Vec<String> = Vec::new();
+    for span in &finding.spans {
+        let place = place(*span, sources);
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    page.paragraph(hang, FAINT, &format!("{} · {}", finding.rule, places.join(", ")));
+}
+
+fn place(span: crate::source::Span, sources: &Sources) -> String {
+    let source = sources.source(span.file);
+    format!("{}:{}", source.path, source.line_column(span.start).0)
+}
+
+/// The style of a level.
+pub(super) fn style(level: Level) -> Style {
+    match level {
+        Level::Danger => DANGER,
+        Level::Warning => WARNING,
+        Level::Caution => CAUTION,
+        Level::Notice => NOTICE,
+    }
+}
+
+/// By rule, and within it by what was missing.
+fn could_not_tell(page: &mut Page, verdicts: &Verdicts) {
+    if verdicts.could_not_tell.is_empty() {
+        return;
+    }
+    page.heading("Could not tell");
+    let mut groups: Vec<(&str, &str, Vec<&str>)> = Vec::new();
+    for unknown in &verdicts.could_not_tell {
+        match groups
+            .iter_mut()
+            .find(|(rule, missing, _)| *rule == unknown.rule && *missing == unknown.missing)
+        {
+            Some((.., subjects)) => subjects.push(&unknown.subject),
+            None => groups.push((&unknown.rule, &unknown.missing, vec![&unknown.subject])),
+        }
+    }
+    for (rule, missing, subjects) in groups {
+        page.item(2, "-", FAINT, &format!("{rule}: {} ({missing})", subjects.join(", ")));
+    }
+}
+
+/// `1 danger, 3 warnings; 211 passed, 14 could not be told`.
+pub fn summary(verdicts: &Verdicts) -> String {
+    let mut words: Vec<String> = Vec::new();
+    for level in Level::ALL {
+        let count = verdicts.findings.iter().filter(|f| f.accepted.is_none() && f.level == level).count();
+        if count > 0 {
+            words.push(counted(count, level.word()));
+        }
+    }
+    let accepted = verdicts.findings.iter().filter(|f| f.accepted.is_some()).count();
+    if accepted > 0 {
+        words.push(format!("{accepted} accepted"));
+    }
+    if words.is_empty() {
+        words.push("no finding".into());
+    }
+    let total = verdicts.total();
+    format!(
+        "{}. Judged: {} flagged, {} passed, {} could not tell.",
+        words.join(", "),
+        total.flagged,
+        total.passed,
+        total.could_not_tell
+    )
+}
