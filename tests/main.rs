@@ -2,6 +2,7 @@
 
 mod changes;
 mod circuit;
+mod cli;
 mod examples;
 mod fit_types;
 mod recognise;

@@ -20,6 +20,14 @@ pub struct Chart<'a> {
     pub others: Vec<ChartRow<'a>>,
 }
 
+impl<'a> Chart<'a> {
+    /// Every row.
+    pub fn rows(&self) -> impl Iterator<Item = &ChartRow<'a>> {
+        let electrodes = self.sections.iter().flat_map(|section| &section.electrodes);
+        self.rails.iter().chain(electrodes).chain(&self.others)
+    }
+}
+
 /// One place of the chart.
 #[derive(Debug)]
 pub struct ChartRow<'a> {

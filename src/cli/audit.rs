@@ -13,8 +13,10 @@ use crate::bench::{Compared, Coverage, compare, coverage};
 use crate::render::{json, text};
 use crate::syntax::tree::DocumentKind;
 
-/// Everything about one document: what changed since the document it rests on and against stock, what each change
-/// does, what the rules find, what has not been looked at yet, and what the readings say. Exit status 1 where a
+/// Everything about a document: changes, what they do, findings, what has not been looked at
+///
+/// Changes since the document it rests on and against stock; what each did to rails, electrodes, currents and
+/// powers; what the rules find; what has not been looked at yet; what the readings say. Exit status 1 where a
 /// finding that nobody accepted is at the chosen level or above.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:

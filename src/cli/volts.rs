@@ -6,13 +6,17 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, In, Output};
-use super::stop::{Stop, notices};
-use crate::analysis::{self, work_out};
+use super::stop::{Stop, notices, unsolved};
+use crate::analysis::{self, Trouble, work_out};
 use crate::bench::chart;
 use crate::render::{json, text};
+use crate::solve::Condition;
+use crate::source::Problem;
 
-/// The voltage chart: every rail and every electrode of every valve section, predicted from the circuit, with the
-/// window the documents state and the readings they hold.
+/// The voltage chart: rails and electrodes, predicted, with windows and readings
+///
+/// Every rail and every electrode of every valve section, predicted from the circuit, with the window that the
+/// documents state and the readings that the top document holds.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound volts job-0412.amp                   at idle
@@ -40,6 +44,8 @@ impl Volts {
         let worked = work_out(circuit.clone(), depth, &[condition])
             .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
         notices(&opened, console)?;
+        let islands = stock_islands(&opened).map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        let status = unsolved(&islands, &opened, console)?;
         let Some(solved) = worked.solved.by_condition.get(&condition) else {
             let why = worked.solved.not_applicable.get(&condition).map_or("", String::as_str);
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
@@ -55,7 +61,7 @@ impl Volts {
                 solving,
                 &chart,
             )))?;
-            return Ok(Status::Nothing);
+            return Ok(status);
         }
         let mut page = text::Page::new(console.width);
         text::head(&mut page, &opened.stack());
@@ -63,8 +69,16 @@ impl Volts {
         page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
         text::volts(&mut page, &chart);
         text::assumed(&mut page, &solved.assumed);
-        text::legend(&mut page);
+        text::legend(&mut page, &chart);
         console.say(&page.finish())?;
-        Ok(Status::Nothing)
+        Ok(status)
     }
+}
+
+/// Nets that the stock spec at the bottom leaves without a DC path.
+fn stock_islands(opened: &Opened) -> Result<Vec<Problem>, Trouble> {
+    let Some(stock) = opened.circuits.first() else { return Ok(Vec::new()) };
+    let worked = work_out(stock.clone(), 0, &[Condition::Idle])?;
+    let idle = worked.solved.by_condition.get(&Condition::Idle);
+    Ok(idle.map_or_else(Vec::new, |idle| analysis::stock_islands(&worked.circuit, idle)))
 }

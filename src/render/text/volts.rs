@@ -2,7 +2,7 @@
 
 use anstyle::Style;
 
-use super::page::{CAUTION, FAINT, GOOD, HEAD, PLAIN, Page};
+use super::page::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
 use crate::units::{Unit, rounded};
@@ -16,9 +16,16 @@ const METER_VOLTS: f64 = 50e-6;
 /// The whole chart.
 pub fn volts(page: &mut Page, chart: &Chart) {
     let mut table = Table::new(&COLUMNS);
-    let mut head = vec![Cell::new("Rails", HEAD)];
-    head.extend(["predicted", "window", "read", "differs by", "", ""].map(|w| Cell::new(w, FAINT)));
-    table.row(head);
+    let all = || chart.rows();
+    let named = |word: &'static str, there: bool| Cell::new(if there { word } else { "" }, FAINT);
+    let read = all().any(|row| !row.readings.is_empty());
+    table.row(vec![
+        Cell::new("Rails", HEAD),
+        named("predicted", true),
+        named("window", all().any(|row| row.window.is_some())),
+        named("read", read),
+        named("differs by", read),
+    ]);
     chart.rails.iter().for_each(|row| rows(&mut table, row, row.title.unwrap_or("")));
     for section in &chart.sections {
         let stage = section.stage.unwrap_or("in no recognised stage");
@@ -97,26 +104,37 @@ fn mark_style(mark: Mark) -> Style {
 /// Idle current and dissipation of a section.
 fn idle(table: &mut Table, section: &SectionRows) {
     let Some(rest) = section.at_rest else { return };
-    let mut line = |what: &str, value: String, remark: String| {
-        let mut row = vec![Cell::from(format!("  {what}")), Cell::from(value)];
+    let mut line = |what: &str, value: f64, unit: Unit, share: Option<Option<f64>>| {
+        let mut row = vec![Cell::from(format!("  {what}")), Cell::from(rounded(value, unit, 3))];
         row.extend((0..4).map(|_| Cell::from("")));
-        row.push(Cell::new(remark, FAINT));
+        row.extend(share.map(of_maximum));
         table.row(row);
     };
-    let share = |share: Option<f64>| {
-        let known = share.map(|s| format!("{} of maximum", rounded(s, Unit::Ratio, 3)));
-        known.unwrap_or_else(|| "maximum not known".to_owned())
-    };
-    line("plate current", rounded(rest.plate_amps, Unit::Amp, 3), String::new());
-    line("plate power", rounded(rest.plate_watts, Unit::Watt, 3), share(rest.plate_share));
+    line("plate current", rest.plate_amps, Unit::Amp, None);
+    line("plate power", rest.plate_watts, Unit::Watt, Some(rest.plate_share));
     if let (Some(amps), Some(watts)) = (rest.screen_amps, rest.screen_watts) {
-        line("screen current", rounded(amps, Unit::Amp, 3), String::new());
-        line("screen power", rounded(watts, Unit::Watt, 3), share(rest.screen_share));
+        line("screen current", amps, Unit::Amp, None);
+        line("screen power", watts, Unit::Watt, Some(rest.screen_share));
     }
 }
 
-/// What the marks mean.
-pub fn legend(page: &mut Page) {
+/// A share of the type's maximum.
+fn of_maximum(share: Option<f64>) -> Cell {
+    match share {
+        Some(share) => {
+            let style = if share > 1.0 { DANGER } else { FAINT };
+            Cell::new(format!("{} of maximum", rounded(share, Unit::Ratio, 3)), style)
+        }
+        None => Cell::new("maximum not known", FAINT),
+    }
+}
+
+/// What the marks mean; nothing where there is none.
+pub fn legend(page: &mut Page, chart: &Chart) {
+    if chart.rows().all(|row| row.readings.is_empty()) {
+        return;
+    }
+    page.blank();
     page.paragraph(
         0,
         FAINT,
