@@ -5,7 +5,7 @@
 use std::path::Path;
 
 use asfound::analysis::example_facts as facts;
-use asfound::rules::{CouldNotTell, Finding, OwnedFacts, OwnedView, RuleSet, Verdicts, check, prove};
+use asfound::rules::{CouldNotTell, Finding, OwnedFacts, RuleSet, Verdicts, check, prove};
 use asfound::solve::Condition;
 use asfound::source::FileId;
 
