@@ -15,3 +15,4 @@ mod solver_properties;
 mod support;
 mod syntax;
 mod type_fits;
+mod readme;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::correspond::{Correspondence, common_parts, correspond};
 use super::nets::{NetChange, net_changes};
-use super::patch::{Edit, Step};
+use super::patch::{Between, Edit, Step};
 use super::{Change, ChangeKind, describe};
 use crate::circuit::{Circuit, LegId, Origin, Part, PartId, State, natural};
 use crate::recognise::Recognised;
@@ -29,6 +29,14 @@ pub struct Comparison {
     pub(super) steps: Vec<Step>,
     /// How the nets lie over each other.
     pub(super) nets: Correspondence,
+}
+
+impl Comparison {
+    /// The first circuit with every change put in: electrically the second.
+    pub fn rebuilt(&self, before: &Circuit, after: &Circuit) -> Circuit {
+        let between = Between { before, after, nets: &self.nets };
+        between.patched(&self.steps.iter().collect::<Vec<_>>())
+    }
 }
 
 /// Compares two circuits part by part by designator.
@@ -115,6 +123,7 @@ impl Comparing<'_> {
                 self.body(a, b);
                 self.condition(a, b);
                 self.control(a, b);
+                self.idle_sections(a, b);
                 self.legs(a, b);
             }
         }
@@ -240,6 +249,24 @@ impl Comparing<'_> {
         change.before = describe::setting(&old.body);
         change.after = describe::setting(&new.body);
         self.push(change, vec![Edit::Setting(b)]);
+    }
+
+    /// A section that was idle and is used, or the other way round, with all its legs: one change.
+    fn idle_sections(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let differs = |letter: &&String| old.unused.contains(*letter) != new.unused.contains(*letter);
+        let letters: Vec<String> = old.unused.iter().chain(&new.unused).filter(differs).cloned().collect();
+        for letter in letters {
+            let mut change = self.part_change(ChangeKind::Moved, (Some(a), Some(b)));
+            change.subject = format!("{}{letter}", new.name);
+            let shown = |part: &Part| if part.unused.contains(&letter) { "idle" } else { "in use" };
+            (change.before, change.after) = (shown(old).into(), shown(new).into());
+            let prefix = format!("{letter}.");
+            let legs = (0..new.legs.len()).filter(|i| new.legs[*i].name.starts_with(&prefix));
+            let mut edits: Vec<Edit> = legs.map(|leg| self.leg_edit(b, leg)).collect();
+            edits.push(Edit::Idle(b));
+            self.push(change, edits);
+        }
     }
 
     fn only_before(&mut self) {

@@ -83,7 +83,11 @@ impl Comparing<'_> {
                 note,
                 spans: self.net_spans(&change),
             };
-            self.push(told, vec![edit]);
+            let mut edits = vec![edit];
+            if let NetChange::Repaired { wire, .. } = &change {
+                edits.extend(self.after.circuit.find(wire).map(Edit::Fit));
+            }
+            self.push(told, edits);
         }
     }
 
@@ -108,7 +112,7 @@ impl Comparing<'_> {
                 old(from),
                 "one net".into(),
                 format!("cut, and joined to {} by wire {wire}", new_name(new)),
-                Edit::Cut { from: *from, new: *from },
+                Edit::Cut { from: *from, new: *new },
                 Some("electrically none".into()),
             ),
             NetChange::Bridged { gone, with, .. } => (
@@ -146,7 +150,13 @@ impl Comparing<'_> {
     /// Leg indices of a part that are elsewhere: (in the first circuit, in the second).
     fn strayed(&self, a: PartId, b: PartId) -> Vec<(usize, usize)> {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        let pairs = old.legs.iter().enumerate().filter_map(|(i, leg)| Some((i, new.leg_index(&leg.name)?)));
+        // Legs of a section that was put to use or to rest are told with the section.
+        let told = |name: &str| {
+            let letter = name.split_once('.').map_or("", |(letter, _)| letter).to_owned();
+            old.unused.contains(&letter) != new.unused.contains(&letter)
+        };
+        let own = old.legs.iter().enumerate().filter(|(_, leg)| !told(&leg.name));
+        let pairs = own.filter_map(|(i, leg)| Some((i, new.leg_index(&leg.name)?)));
         pairs.filter(|(i, j)| !self.leg_same(old.legs[*i].net, new.legs[*j].net)).collect()
     }
 

@@ -25,9 +25,11 @@ pub(super) enum Edit {
     Short(PartId),
     /// Shaft or lever as in the second circuit.
     Setting(PartId),
+    /// Idle sections as in the second circuit.
+    Idle(PartId),
     /// One leg where the second circuit has it.
     Leg(LegId),
-    /// Joints of `from` that the second circuit has in `new` go there (`new` equal to `from`: no effect).
+    /// Joints of `from` that the second circuit has in `new` go there.
     Cut { from: NetId, new: NetId },
     /// All of `gone` joins `with`.
     Bridge { gone: NetId, with: NetId },
@@ -70,7 +72,7 @@ impl Between<'_> {
             match edit {
                 Edit::Fit(id) => nets.extend(of_part(*id)),
                 Edit::Leg(leg) => nets.extend(self.after.net_of(*leg).and_then(fresh)),
-                Edit::Cut { from, new } if from != new => nets.extend(fresh(*new)),
+                Edit::Cut { new, .. } => nets.extend(fresh(*new)),
                 _ => {}
             }
         }
@@ -134,6 +136,7 @@ impl Between<'_> {
                 part.body.at = new.body.at;
                 part.body.now.clone_from(&new.body.now);
             }),
+            Edit::Idle(id) => change(parts, source(id), |part, new| part.unused.clone_from(&new.unused)),
             Edit::Leg(_) | Edit::Cut { .. } | Edit::Bridge { .. } => {}
         }
     }
@@ -150,7 +153,7 @@ impl Between<'_> {
 
     fn net_edit(&self, parts: &mut [Part], edit: &Edit) {
         match edit {
-            Edit::Cut { from, new } if from != new => {
+            Edit::Cut { from, new } => {
                 for part in parts {
                     let Some(other) = self.after.find(&part.name).map(|id| self.after.part(id)) else {
                         continue;

@@ -99,7 +99,9 @@ pub(super) const TABLE: &[Function] = &[
         docs: "The current a part is rated for, as stated: of a fuse its value. It has no default.",
         example: "rated-amps(l)",
         code: |c, args| {
-            rating(c, args, "current", |p| if p.kind == Kind::Fuse { p.body.value } else { p.body.amps })
+            rating(c, args, "current", |p| {
+                if p.kind == Kind::Fuse { p.body.value.or(p.body.amps) } else { p.body.amps }
+            })
         },
     },
     Function {

@@ -1,13 +1,14 @@
 //! Valve sections at work: volts, currents, watts, and the limits of their types.
 
 use super::{AMPS, Function, Gives, Param, SECTION, SHARE, VOLTS, WATTS, section, word_of};
-use crate::circuit::Target;
+use crate::circuit::{CHASSIS, LegId, PartId, Target};
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, measured};
 use crate::rules::dimension::{Domain, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, SectionId, Value};
 use crate::solve::Condition;
+use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
 pub(super) const TABLE: &[Function] = &[
@@ -76,11 +77,12 @@ pub(super) const TABLE: &[Function] = &[
         params: &[SECTION],
         gives: AMPS,
         solved: true,
-        docs: "Cathode or plate current as read; unknown where it was not read.",
+        docs: "Cathode or plate current as read, in amps or as volts across the one resistor between cathode and chassis; \
+               unknown where it was not read.",
         example: "read-amps(s)",
         code: |c, args| {
             let id = section(args)?;
-            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
+            let read = read_current(c, id);
             Ok(Value::known(read.map(Value::Number), || {
                 format!("the current of {} was not read", c.section_name(id))
             }))
@@ -114,8 +116,8 @@ pub(super) const TABLE: &[Function] = &[
         example: "read-share(s) > 70 %",
         code: |c, args| {
             let id = section(args)?;
-            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
-            read.ok_or_else(|| format!("the current of {} was not read", c.section_name(id)))?;
+            read_current(c, id)
+                .ok_or_else(|| format!("the current of {} was not read", c.section_name(id)))?;
             idle_share(c, id).map(Value::Number)
         },
     },
@@ -192,6 +194,35 @@ fn electrode_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> 
     end(upper)?.arith(Sign::Minus, end(lower)?).ok_or_else(|| "its volts are not finite".to_owned())
 }
 
+/// A current as read at an electrode: in amps, or as the volts across the one resistor between a cathode and chassis.
+fn read_current(c: &Context<'_>, id: SectionId) -> Option<Number> {
+    leg_reading(c, id, "cathode").or_else(|| sensed(c, id)).or_else(|| leg_reading(c, id, "plate"))
+}
+
+/// Cathode current from volts read across its resistor to chassis, with meter and tolerance as its window; only where
+/// the cathode has that one way and no other valve shares it.
+fn sensed(c: &Context<'_>, id: SectionId) -> Option<Number> {
+    let net = c.electrode_net(id, "cathode")?;
+    let circuit = c.circuit();
+    let cathode = |leg: &LegId| {
+        circuit.part(leg.part).kind == Kind::Tube
+            && circuit.part(leg.part).legs[leg.leg as usize].name.ends_with("cathode")
+    };
+    let conducts = |part: &PartId| !matches!(circuit.part(*part).kind, Kind::Tube | Kind::Capacitor);
+    let ways: Vec<PartId> = circuit.parts_on(net).into_iter().filter(conducts).collect();
+    let [resistor] = ways.as_slice() else { return None };
+    let part = circuit.part(*resistor);
+    let to_chassis = part.kind == Kind::Resistor && circuit.across(*resistor, net) == Some(CHASSIS);
+    if !to_chassis || part.shorted || circuit.net(net).legs.iter().filter(|l| cathode(l)).count() != 1 {
+        return None;
+    }
+    let volts =
+        c.reading(Target::Net(net), Unit::Volt).or_else(|| c.reading(Target::Part(*resistor), Unit::Volt))?;
+    let tolerance = if part.measured.is_some() { 0.01 } else { part.tolerance().0 };
+    let ohms = Number::plain(part.value().filter(|v| *v > 0.0)?, Basis::Stated).spread(tolerance);
+    measured(volts).mapped(f64::abs).arith(Sign::Over, ohms)
+}
+
 /// A current reading at an electrode, its size.
 fn leg_reading(c: &Context<'_>, id: SectionId, electrode: &str) -> Option<Number> {
     let leg = c.electrode(id, electrode)?;
@@ -219,7 +250,7 @@ fn spread(c: &Context<'_>, id: SectionId, amps: f64) -> Known<f64> {
 }
 
 fn cathode_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
-    if let Some(read) = leg_reading(c, id, "cathode") {
+    if let Some(read) = leg_reading(c, id, "cathode").or_else(|| sensed(c, id)) {
         return Ok(read);
     }
     let amps = c.section(id)?.cathode_amps;
@@ -242,7 +273,7 @@ fn plate_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
     if let Some(read) = leg_reading(c, id, "plate") {
         return Ok(read);
     }
-    let Some(read) = leg_reading(c, id, "cathode") else {
+    let Some(read) = leg_reading(c, id, "cathode").or_else(|| sensed(c, id)) else {
         let amps = c.section(id)?.plate_amps;
         return Ok(Number::plain(amps, Basis::Solved).spread(spread(c, id, amps)?));
     };
