@@ -28,7 +28,8 @@ fn assert_shows(output: &str, shown: &[&str], command: &str) {
     for stretch in shown.split(|line| *line == "…").filter(|s| !s.is_empty()) {
         let fits = |at: usize| lines[at..].starts_with(stretch);
         let at = (from..lines.len()).find(|at| fits(*at));
-        let at = at.unwrap_or_else(|| panic!("`{command}` does not show\n{}\nbut\n{output}", stretch.join("\n")));
+        let at =
+            at.unwrap_or_else(|| panic!("`{command}` does not show\n{}\nbut\n{output}", stretch.join("\n")));
         from = at + stretch.len();
     }
 }
@@ -54,7 +55,8 @@ fn documents_read_without_a_problem() {
         blocks("amp").into_iter().map(|(name, lines)| (name, lines.join("\n") + "\n")).collect();
     assert_eq!(documents.len(), 4);
     for count in 1..=documents.len() {
-        let stack: Vec<(&str, &str)> = documents[..count].iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
+        let stack: Vec<(&str, &str)> =
+            documents[..count].iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
         assert_eq!(problems(&stack), "");
     }
 }
