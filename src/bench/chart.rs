@@ -64,9 +64,14 @@ pub struct SectionRows<'a> {
     pub at_rest: Option<&'a SolvedSection>,
 }
 
-/// Makes the chart.
-pub fn chart<'a>(circuit: &'a Circuit, recognised: &'a Recognised, solved: &'a Solved) -> Chart<'a> {
-    let mut maker = Maker { circuit, solved, readings: compare(circuit, solved) };
+/// Makes the chart. Readings are held against `as_read`: the same, at the mains of the day.
+pub fn chart<'a>(
+    circuit: &'a Circuit,
+    recognised: &'a Recognised,
+    solved: &'a Solved,
+    as_read: &'a Solved,
+) -> Chart<'a> {
+    let mut maker = Maker { circuit, solved, readings: compare(circuit, as_read) };
     let rails: Vec<ChartRow> = rails(circuit, recognised).into_iter().map(|net| maker.rail(net)).collect();
     let mut sections = Vec::new();
     for tube in circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Tube) {

@@ -15,7 +15,8 @@ use crate::syntax::tree::{Kind, Place, Replacement, Said, Setting, Spec, Stateme
 type Pass = fn(&mut Laying<'_>, &Statement);
 
 /// Passes of a layer after its declarations, in order.
-const PASSES: [Pass; 9] = [
+const PASSES: [Pass; 10] = [
+    |laying, statement| laying.put_to_use(statement),
     |laying, statement| laying.restore(statement),
     |laying, statement| laying.take_out(statement),
     |laying, statement| laying.cut_and_rejoin(statement),
@@ -485,9 +486,15 @@ impl Laying<'_> {
                 self.join_spot(Spot::Joint(joint), to);
                 self.seat(&part, leg, joint);
             }
-            Said::Used { section, group } => self.used(section, group.as_ref(), statement.span),
             Said::Net { .. } | Said::Winding(_) => self.join_up(statement),
             _ => {}
+        }
+    }
+
+    /// First, so that the section's new joints are there for moves to them.
+    fn put_to_use(&mut self, statement: &Statement) {
+        if let Said::Used { section, group } = &statement.said {
+            self.used(section, group.as_ref(), statement.span);
         }
     }
 

@@ -68,7 +68,8 @@ impl<'a> Report<'a> {
         let coverage =
             top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
         let readings = top.map_or(Vec::new(), |top| {
-            top.solved.by_condition.values().flat_map(|solved| compare(&top.circuit, solved)).collect()
+            let solved = top.solved.by_condition.keys().filter_map(|c| top.solved.for_readings(*c));
+            solved.flat_map(|solved| compare(&top.circuit, solved)).collect()
         });
         Report { opened, audit, coverage, readings }
     }

@@ -51,7 +51,8 @@ impl Volts {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         };
         let cut_off = analysis::cut_off(&worked.circuit, solved);
-        let chart = chart(&worked.circuit, &worked.recognised, solved);
+        let as_read = worked.solved.for_readings(condition).unwrap_or(solved);
+        let chart = chart(&worked.circuit, &worked.recognised, solved, as_read);
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let solving = json::solving(&worked.circuit, solved, &cut_off);

@@ -86,6 +86,11 @@ impl<'a> Context<'a> {
         })
     }
 
+    /// What a reading taken in a condition is held against.
+    pub(crate) fn as_read(&self, condition: Condition) -> Known<&'a Solved> {
+        self.view().solved.for_readings(condition).map_or_else(|| self.solved_in(condition), Ok)
+    }
+
     pub(crate) fn net_volts(&self, net: NetId) -> Known<f64> {
         let undefined = || format!("the volts of {} are undefined", self.circuit().net(net).name);
         self.solved()?.net_volts(net).ok_or_else(undefined)

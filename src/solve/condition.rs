@@ -108,6 +108,13 @@ impl Setup {
         Ok(setup)
     }
 
+    /// Idle at the mains that the record's readings were taken at; `None` where it is not stated, or nominal.
+    pub fn as_read(circuit: &Circuit) -> Option<Setup> {
+        let (nominal, read) = (circuit.mains?.volts, circuit.mains_measured.as_ref()?.value);
+        (nominal > 0.0 && read > 0.0 && read != nominal)
+            .then(|| Setup { mains_share: read / nominal, ..Setup::idle() })
+    }
+
     /// As the circuit stands, nominal mains: for circuits without recognition.
     pub fn idle() -> Setup {
         Setup {
