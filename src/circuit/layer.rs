@@ -10,7 +10,9 @@ use super::part::{Body, Leak, Origin, State};
 use super::types::Types;
 use crate::source::{Problem, Severity, Sources, Span};
 use crate::syntax::document::settle;
-use crate::syntax::tree::{Kind, Place, Replacement, Said, Setting, Spec, Statement, Word};
+use crate::syntax::tree::{
+    Construction, Kind, Place, Replacement, Said, Setting, Spec, Statement, Value, Word,
+};
 
 type Pass = fn(&mut Laying<'_>, &Statement);
 
@@ -309,7 +311,14 @@ impl Laying<'_> {
     }
 
     fn reverse(&mut self, part: &Word) {
-        if self.board.parts[&part.value].legs.len() == 2 {
+        let owner = &self.board.parts[&part.value];
+        if owner.part.kind.symmetric() && owner.part.body.construction != Some(Construction::Electrolytic) {
+            let text = format!("{} has no direction: turned round it is the same", part.value);
+            self.problems.push(
+                Problem::notice("no-direction", part.span, text).also(owner.part.declared, "declared here"),
+            );
+        }
+        if owner.legs.len() == 2 {
             self.exchange((&part.value, 0), (&part.value, 1));
         } else {
             let problem =
@@ -590,6 +599,10 @@ impl Laying<'_> {
                 }
             }
             Said::Reads { part, value, in_circuit, .. } if self.about(part, span) => {
+                if let Some(problem) = self.doubtful(part, value) {
+                    self.problems.push(problem);
+                    return;
+                }
                 if let Some(owner) = self.board.parts.get_mut(&part.value) {
                     let slot =
                         if *in_circuit { &mut owner.part.read_in_circuit } else { &mut owner.part.measured };
@@ -622,6 +635,39 @@ impl Laying<'_> {
             }
             _ => {}
         }
+    }
+
+    /// A reading in another unit than the part's, or so far from its label that a prefix was forgotten.
+    fn doubtful(&self, part: &Word, value: &Value) -> Option<Problem> {
+        let owner = &self.board.parts[&part.value].part;
+        let name = &part.value;
+        let Some(unit) = owner.kind.unit() else {
+            let text = format!("a {} has no value of its own to read", owner.kind.word());
+            let problem =
+                Problem::error("wrong-kind", value.span, text).also(owner.declared, "declared here");
+            return Some(problem.help(format!("a reading at a place is written `meter {name}.LEG VALUE`")));
+        };
+        if let Some(read) = value.value.unit.filter(|read| *read != unit) {
+            let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
+            return Some(
+                Problem::error("wrong-unit", value.span, text).also(owner.declared, "declared here"),
+            );
+        }
+        let ratio = value.value.value / owner.body.value?;
+        (!(0.001..=1000.0).contains(&ratio)).then(|| {
+            let shown = crate::units::value_code(value.value.value, unit);
+            let label = crate::units::value_code(owner.body.value.unwrap_or_default(), unit);
+            Problem::error(
+                "reading-doubtful",
+                value.span,
+                format!("{name} reads {shown}, and its label says {label}"),
+            )
+            .here("was a prefix forgotten?")
+            .also(owner.declared, "declared here")
+            .help(format!(
+                "an open part is written `{name} missing \"open\"`, a shorted one `{name} shorted`"
+            ))
+        })
     }
 
     fn set(&mut self, control: &Word, to: &Setting, span: Span) {

@@ -5,6 +5,19 @@ use super::types::Types;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{Kind, Place};
 
+/// What people call ground.
+const GROUNDS: [&str; 6] = ["ground", "gnd", "earth", "0v", "common", "chassis-ground"];
+
+/// Other words for electrodes.
+const ELECTRODES: [(&str, &str); 6] = [
+    ("anode", "plate"),
+    ("g1", "grid"),
+    ("g2", "screen"),
+    ("g3", "suppressor"),
+    ("k", "cathode"),
+    ("kathode", "cathode"),
+];
+
 const JACK_LEGS: [&str; 6] = ["tip", "ring", "sleeve", "tip-contact", "ring-contact", "sleeve-contact"];
 
 impl Board {
@@ -55,9 +68,16 @@ impl Board {
         let names: Vec<String> =
             owner.legs.iter().map(|l| l.name.clone()).chain(two_leg_names(owner.legs.len())).collect();
         let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
+        let meant = ELECTRODES.iter().find(|(word, _)| *word == shown).map(|(_, name)| *name);
         let problem =
             Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
-        let problem = match nearest(leg, names.iter().map(String::as_str)) {
+        let meant = meant.and_then(|name| {
+            names.iter().find(|l| l.rsplit('.').next() == Some(name) && same_section(l, leg))
+        });
+        let problem = match meant
+            .map(String::as_str)
+            .or_else(|| nearest(leg, names.iter().map(String::as_str)))
+        {
             Some(name) => problem.help(format!("did you mean `{}`?", spelled(owner.part.kind, part, name))),
             None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
                 "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
@@ -84,6 +104,9 @@ impl Board {
             return problem
                 .here("a part, not a place")
                 .help(format!("name one of its legs: {}", legs.join(", ")));
+        }
+        if GROUNDS.contains(&head.to_lowercase().as_str()) {
+            return problem.here("unknown").help("ground is written `chassis`");
         }
         let names = self.net_names.keys().chain(self.parts.keys()).map(String::as_str);
         match nearest(head, names) {
@@ -117,6 +140,12 @@ impl Board {
         let leg = &self.parts[part].legs[leg];
         leg.at.unwrap_or(leg.home)
     }
+}
+
+/// Whether two legs of a valve are of one section.
+fn same_section(a: &str, b: &str) -> bool {
+    let section = |leg: &str| leg.split_once('.').map(|(letter, _)| letter.to_owned());
+    section(a) == section(b)
 }
 
 fn two_leg_names(legs: usize) -> Vec<String> {
