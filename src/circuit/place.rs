@@ -58,13 +58,12 @@ impl Board {
         let problem =
             Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
         let problem = match nearest(leg, names.iter().map(String::as_str)) {
-            Some(name) => problem.help(format!("did you mean `{}`?", spelled(owner.part.kind, part, name))),
+            Some(name) => problem.help(format!("did you mean `{}`?", owner.part.spelled(name))),
             None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
                 "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
             ),
             None => {
-                let legs: Vec<String> =
-                    owner.legs.iter().map(|l| spelled(owner.part.kind, part, &l.name)).collect();
+                let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
                 problem.help(format!("its legs are {}", legs.join(", ")))
             }
         };
@@ -76,11 +75,8 @@ impl Board {
         let head = text.split('.').next().unwrap_or(text);
         let problem = Problem::error("unknown-place", span, format!("`{text}` is not a declared place"));
         if self.parts.contains_key(text) {
-            let legs: Vec<String> = self.parts[text]
-                .legs
-                .iter()
-                .map(|l| spelled(self.parts[text].part.kind, text, &l.name))
-                .collect();
+            let owner = &self.parts[text];
+            let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             return problem
                 .here("a part, not a place")
                 .help(format!("name one of its legs: {}", legs.join(", ")));
@@ -137,12 +133,4 @@ fn pin(owner: &super::board::BoardPart, leg: &str, types: &Types) -> Option<usiz
     let pins = &types.tube(owner.part.body.type_name.as_deref()?)?.pins;
     let (name, _) = pins.iter().find(|(_, pin)| **pin == number)?;
     owner.legs.iter().position(|l| &l.name == name)
-}
-
-/// A leg as the text writes it.
-pub(super) fn spelled(kind: Kind, part: &str, leg: &str) -> String {
-    match (kind, leg.split_once('.')) {
-        (Kind::Tube, Some((section, electrode))) => format!("{part}{section}.{electrode}"),
-        _ => format!("{part}.{leg}"),
-    }
 }
