@@ -39,6 +39,13 @@ impl Comparison {
     }
 }
 
+impl Comparison {
+    /// The group that a layer's text puts a change in: `in "lead-stage"`.
+    pub fn group(&self, change: usize) -> Option<&str> {
+        self.steps.get(change)?.group.as_deref()
+    }
+}
+
 /// Compares two circuits part by part by designator.
 pub fn compare(before: Side, after: Side) -> Comparison {
     let nets = correspond(before.circuit, after.circuit);

@@ -142,8 +142,10 @@ impl Between<'_> {
         let source = self.after.part(leg.part);
         let name = &source.legs[leg.leg as usize].name;
         let net = self.after.net_of(leg).map(|n| self.common(n));
-        let part = parts.iter_mut().find(|p| p.name == source.name);
-        if let Some(leg) = part.and_then(|p| p.legs.iter_mut().find(|l| &l.name == name)) {
+        let Some(part) = parts.iter_mut().find(|p| p.name == source.name) else { return };
+        // With its legs moved, a valve section that was spare comes into use, or the other way round.
+        part.unused.clone_from(&source.unused);
+        if let Some(leg) = part.legs.iter_mut().find(|l| &l.name == name) {
             leg.net = net;
         }
     }

@@ -80,7 +80,7 @@ pub(super) fn part_of(said: &PartSaid, origin: Origin, statement: Span) -> Part 
 pub(super) fn leg_names(said: &PartSaid, types: &Types, problems: &mut Vec<Problem>) -> Vec<String> {
     let mut names: Vec<String> = match said.kind.value {
         Kind::Tube => tube_legs(said.spec.type_name.as_ref(), types, problems),
-        Kind::OutputTransformer => {
+        Kind::OutputTransformer | Kind::ReverbTransformer => {
             let push_pull = said.legs.iter().any(|l| l.leg.value == "plate-b");
             let plates: &[&str] = if push_pull { &["plate-a", "plate-b"] } else { &["plate-a"] };
             let mut names: Vec<String> = plates.iter().map(|p| (*p).to_owned()).collect();

@@ -130,7 +130,7 @@ impl<'a> Report<'a> {
     fn effects(&self, page: &mut text::Page) {
         let Some(since) = &self.audit.since else { return };
         page.heading(&format!("Effects at idle, {} → now", self.name(since)));
-        text::effects(page, &since.effects, &since.comparison.changes);
+        text::effects(page, &since.effects, &since.comparison);
         if !self.audit.three.is_empty() {
             let words = self.audit.worked.last().map_or("now", |w| now_word(w.circuit.kind));
             let beneath = now_word(self.audit.worked[since.before].circuit.kind);

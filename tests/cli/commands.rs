@@ -163,3 +163,21 @@ fn help_of_every_command_has_examples() {
         insta::assert_snapshot!(format!("help_{command}"), ran.out);
     }
 }
+
+/// The current of a spare section that is put to use is the share of what put it to use.
+#[test]
+fn a_spare_section_put_to_use_has_its_share() {
+    let spare = MOOR
+        .replace("pot VR1 1M log \"Volume\" wiper V1b.grid", "pot VR1 1M log \"Volume\" wiper V2.grid")
+        .replace("resistor R5 1k5 0.5W from V1b.cathode to chassis\n", "")
+        .replace("resistor R6 100k 1W from B3 to V1b.plate\n", "")
+        .replace("capacitor C4 22n 400V film from V1b.plate to V2.grid\n", "");
+    let spare = format!("{spare}V1b unused grid chassis cathode chassis\n");
+    let used = "as-found \"x\" of \"spare.amp\"\nV1b used in \"lead\"\n\
+        added resistor R90 1k5 0.5W from V1b.cathode to chassis in \"lead\"\n\
+        added resistor R91 100k 1W from B3 to V1b.plate in \"lead\"\n\
+        added resistor R92 1M 0.5W from V1b.grid to chassis in \"lead\"\nR8 replaced 390R 5W\n";
+    let ran = Folder::of(&[("spare.amp", &spare), ("used.amp", used)]).run("audit used.amp");
+    let rail = ran.out.lines().find(|line| line.trim_start().starts_with("B3")).unwrap();
+    assert!(!rail.contains("together") && rail.contains("\"lead\""), "{rail}\n{ran:?}");
+}

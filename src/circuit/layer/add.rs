@@ -22,9 +22,15 @@ impl Laying<'_> {
                 self.join_spot(Spot::Joint(joint), to);
                 self.seat(&part, leg, joint);
             }
-            Said::Used { section, group } => self.used(section, group.as_ref(), statement.span),
             Said::Net { .. } | Said::Winding(_) => self.join_up(statement),
             _ => {}
+        }
+    }
+
+    /// First, so that the section's new joints are there for moves to them.
+    pub(super) fn put_to_use(&mut self, statement: &Statement) {
+        if let Said::Used { section, group } = &statement.said {
+            self.used(section, group.as_ref(), statement.span);
         }
     }
 

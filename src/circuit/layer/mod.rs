@@ -18,7 +18,8 @@ use crate::syntax::tree::{Place, Said, Statement, Word};
 type Pass = fn(&mut Laying<'_>, &Statement);
 
 /// Passes of a layer after its declarations, in order.
-const PASSES: [Pass; 9] = [
+const PASSES: [Pass; 10] = [
+    |laying, statement| laying.put_to_use(statement),
     |laying, statement| laying.restore(statement),
     |laying, statement| laying.take_out(statement),
     |laying, statement| laying.cut_and_rejoin(statement),
