@@ -180,6 +180,11 @@ impl Problem {
     }
 }
 
+/// Whether any of the problems is an error.
+pub fn has_errors(problems: &[Problem]) -> bool {
+    problems.iter().any(|p| p.severity == Severity::Error)
+}
+
 /// The nearest of `names` to `word`, if near enough to be a slip of the pen.
 pub fn nearest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let folded = word.to_lowercase();

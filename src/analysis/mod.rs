@@ -11,12 +11,12 @@ pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use unsolved::unsolved_problem;
 
 use crate::change::Side;
-use crate::circuit::{Circuit, build, has_errors};
+use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::recognise::{Recognised, recognise};
 use crate::rules::OwnedView;
 use crate::solve::{Condition, SolvedSet, Unsolved, own_values, solve_all};
-use crate::source::{Problem, Severity};
+use crate::source::{Problem, Severity, has_errors};
 
 /// One document's circuit with all that is worked out of it.
 #[derive(Debug)]

@@ -274,7 +274,7 @@ impl Comparing<'_> {
             (change.before, change.after) = (shown(old).into(), shown(new).into());
             let prefix = format!("{letter}.");
             let legs = (0..new.legs.len()).filter(|i| new.legs[*i].name.starts_with(&prefix));
-            let mut edits: Vec<Edit> = legs.map(|leg| self.leg_edit(b, leg)).collect();
+            let mut edits: Vec<Edit> = legs.map(|leg| leg_edit(b, leg)).collect();
             edits.push(Edit::Idle(b));
             self.push(change, edits);
         }
@@ -325,11 +325,10 @@ impl Comparing<'_> {
     fn explained(&self, name: &str) -> bool {
         self.net_changes.iter().any(|c| matches!(c, NetChange::Repaired { wire, .. } if wire == name))
     }
+}
 
-    /// Leg by leg; what a cut or a bridge explains is not told again.
-    pub(super) fn leg_edit(&self, b: PartId, leg: usize) -> Edit {
-        Edit::Leg(LegId { part: b, leg: leg as u32 })
-    }
+pub(super) fn leg_edit(part: PartId, leg: usize) -> Edit {
+    Edit::Leg(LegId { part, leg: leg as u32 })
 }
 
 /// The body without what a control's shaft or a switch's lever does.

@@ -53,13 +53,10 @@ pub(super) struct Between<'a> {
 impl Between<'_> {
     /// A net of the second circuit in the common space.
     pub(super) fn common(&self, net: NetId) -> NetId {
-        match self.nets.before_of[net.0 as usize] {
-            Some(before) => before,
-            None => {
-                let earlier = self.nets.before_of[..net.0 as usize].iter().filter(|n| n.is_none()).count();
-                NetId((self.before.nets.len() + earlier) as u32)
-            }
-        }
+        self.nets.before_of[net.0 as usize].unwrap_or_else(|| {
+            let earlier = self.nets.lone[net.0 as usize];
+            NetId(self.before.nets.len() as u32 + earlier)
+        })
     }
 
     /// Nets of the common space that the first circuit does not have and an edit brings in.

@@ -68,23 +68,19 @@ impl Board {
         let names: Vec<String> =
             owner.legs.iter().map(|l| l.name.clone()).chain(two_leg_names(owner.legs.len())).collect();
         let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
-        let meant = ELECTRODES.iter().find(|(word, _)| *word == shown).map(|(_, name)| *name);
         let problem =
             Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
-        let meant = meant.and_then(|name| {
-            names.iter().find(|l| l.rsplit('.').next() == Some(name) && same_section(l, leg))
+        let meant = ELECTRODES.iter().find(|(word, _)| *word == shown).and_then(|(_, name)| {
+            names.iter().find(|l| l.rsplit('.').next() == Some(*name) && same_section(l, leg))
         });
-        let problem = match meant
-            .map(String::as_str)
-            .or_else(|| nearest(leg, names.iter().map(String::as_str)))
-        {
-            Some(name) => problem.help(format!("did you mean `{}`?", spelled(owner.part.kind, part, name))),
+        let near = meant.map(String::as_str).or_else(|| nearest(leg, names.iter().map(String::as_str)));
+        let problem = match near {
+            Some(name) => problem.help(format!("did you mean `{}`?", owner.part.spelled(name))),
             None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
                 "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
             ),
             None => {
-                let legs: Vec<String> =
-                    owner.legs.iter().map(|l| spelled(owner.part.kind, part, &l.name)).collect();
+                let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
                 problem.help(format!("its legs are {}", legs.join(", ")))
             }
         };
@@ -96,11 +92,8 @@ impl Board {
         let head = text.split('.').next().unwrap_or(text);
         let problem = Problem::error("unknown-place", span, format!("`{text}` is not a declared place"));
         if self.parts.contains_key(text) {
-            let legs: Vec<String> = self.parts[text]
-                .legs
-                .iter()
-                .map(|l| spelled(self.parts[text].part.kind, text, &l.name))
-                .collect();
+            let owner = &self.parts[text];
+            let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             return problem
                 .here("a part, not a place")
                 .help(format!("name one of its legs: {}", legs.join(", ")));
@@ -166,12 +159,4 @@ fn pin(owner: &super::board::BoardPart, leg: &str, types: &Types) -> Option<usiz
     let pins = &types.tube(owner.part.body.type_name.as_deref()?)?.pins;
     let (name, _) = pins.iter().find(|(_, pin)| **pin == number)?;
     owner.legs.iter().position(|l| &l.name == name)
-}
-
-/// A leg as the text writes it.
-pub(super) fn spelled(kind: Kind, part: &str, leg: &str) -> String {
-    match (kind, leg.split_once('.')) {
-        (Kind::Tube, Some((section, electrode))) => format!("{part}{section}.{electrode}"),
-        _ => format!("{part}.{leg}"),
-    }
 }

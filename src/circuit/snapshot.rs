@@ -53,6 +53,7 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
         cuts: cuts(&board, &net_of),
         types: types.clone(),
         by_name,
+        net_by_name: net_names(&nets),
         parts,
         nets,
         graph,
@@ -141,7 +142,7 @@ fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
         let state = &board.joints[*joint];
         let owner = &board.parts[&state.part];
         let leg = &owner.legs[state.leg].name;
-        (telling(owner.part.kind, leg), owner.part.name.clone(), shown_leg(&owner.part, leg))
+        (telling(owner.part.kind, leg), owner.part.name.clone(), owner.part.spelled(leg))
     });
     let best =
         legs.min_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.1, &b.1)).then_with(|| natural(&a.2, &b.2)));
@@ -162,19 +163,6 @@ fn telling(kind: Kind, leg: &str) -> u8 {
         (Kind::Switch | Kind::Relay, _) => 7,
         _ => 8,
     }
-}
-
-fn shown_leg(part: &Part, leg: &str) -> String {
-    let mut probe = part.clone();
-    probe.legs = vec![Leg {
-        name: leg.into(),
-        net: None,
-        home: super::CHASSIS,
-        lifted: false,
-        moved: false,
-        open: false,
-    }];
-    probe.leg_name(0)
 }
 
 fn part_order(board: &Board) -> Vec<String> {
@@ -350,6 +338,11 @@ pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
         }
     }
     nets
+}
+
+/// Nets by name; of several with one name the first.
+pub(super) fn net_names(nets: &[Net]) -> BTreeMap<String, NetId> {
+    nets.iter().enumerate().rev().map(|(i, net)| (net.name.clone(), NetId(i as u32))).collect()
 }
 
 pub(super) fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {
