@@ -57,7 +57,7 @@ pub(super) fn seat(circuit: &Circuit, part: &Part) -> String {
 }
 
 /// How a control stands: `60%`, `play`.
-pub(super) fn setting(body: &Body) -> String {
+pub fn setting(body: &Body) -> String {
     match (&body.now, body.at) {
         (Some(now), _) => now.clone(),
         (None, Some(at)) => exact(at, Unit::Ratio),

@@ -10,6 +10,7 @@ pub mod part;
 mod place;
 mod plan;
 mod snapshot;
+mod spell;
 mod type_data;
 pub mod types;
 
@@ -24,6 +25,7 @@ use crate::units::Unit;
 
 pub use build::{Built, build};
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
+pub use spell::spelled_out;
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 
 /// A part of one circuit; an index into [`Circuit::parts`].

@@ -8,7 +8,7 @@ use super::input::Opened;
 use super::options::{Format, Output};
 use super::stop::{Stop, notices};
 use crate::change::{Side, compare};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, spelled_out};
 use crate::recognise::recognise;
 use crate::render::{json, text};
 use crate::source::Sources;
@@ -35,7 +35,7 @@ pub(super) struct Diff {
     /// Compare with the nearest stock spec beneath, not the document directly beneath
     #[arg(long, conflicts_with = "other")]
     stock: bool,
-    /// Also show the two documents' canonical texts side by side
+    /// Also show both side by side: stock specs as their canonical texts, layers as the circuits they make
     #[arg(long)]
     texts: bool,
     #[command(flatten)]
@@ -110,8 +110,12 @@ impl Diff {
             text::changes(&mut page, &comparison.changes, sources);
         }
         if self.texts {
-            page.heading("Texts");
-            text::texts(&mut page, &print(before.document), &print(after.document));
+            page.heading("Spelled out");
+            // Of two stock specs the texts themselves; of a layer the whole circuit that it makes.
+            let whole = before.document.header().zip(after.document.header());
+            let stock = whole.is_some_and(|(a, b)| a.base.is_none() && b.base.is_none());
+            let spell = |side: &Shown| if stock { print(side.document) } else { spelled_out(side.circuit) };
+            text::texts(&mut page, &spell(before), &spell(after));
         }
         console.say(&page.finish())?;
         Ok(status)
