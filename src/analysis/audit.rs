@@ -9,7 +9,7 @@ use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantiti
 use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
 use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, at_rest};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
