@@ -3,7 +3,7 @@
 use super::{
     Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
 };
-use crate::circuit::{NetId, PartId};
+use crate::circuit::{CHASSIS, NetId, PartId};
 use crate::recognise::{RoleKind, Stage, StageKind};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Domain, Sort, Ty};
@@ -154,8 +154,15 @@ pub(super) const TABLE: &[Function] = &[
         example: "grid-circuit-limit(s)",
         code: |c, args| {
             let id = section(args)?;
-            let limit =
-                if fixed_bias(c, id) { "grid-circuit-fixed-bias" } else { "grid-circuit-cathode-bias" };
+            let output = c.stage_of(id).is_some_and(|s| is_output(s.kind));
+            let limit = if fixed_bias(c, id) {
+                "grid-circuit-fixed-bias"
+            } else if !output && c.electrode_net(id, "cathode") == Some(CHASSIS) {
+                // Biased by its own grid current over megohms, for which data sheets allow many times more.
+                return Err("the type data state no limit for grid-current bias".to_owned());
+            } else {
+                "grid-circuit-cathode-bias"
+            };
             c.type_limit(id.tube, limit).map(Value::stated)
         },
     },
