@@ -133,10 +133,8 @@ pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
     let mut set = SolvedSet::default();
     for condition in Condition::ALL {
-        match Setup::new(condition, circuit, recognised).map(|setup| at_rest(circuit, &setup)) {
-            Ok(Ok(solved)) => {
-                set.by_condition.insert(condition, solved);
-            }
+        match Setup::new(condition, circuit, recognised).map(|setup| set.solve(circuit, &setup)) {
+            Ok(Ok(())) => {}
             Ok(Err(why)) => unsolved.push(unsolved_problem(circuit, condition, &why)),
             Err(why) => {
                 set.not_applicable.insert(condition, why);

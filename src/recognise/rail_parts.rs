@@ -6,7 +6,7 @@ use super::rails::filters;
 use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
-use super::work::Work;
+use super::work::{Electrode, Work};
 use crate::circuit::NetId;
 use crate::syntax::tree::Kind;
 
@@ -119,7 +119,8 @@ fn heater_parts(work: &mut Work) {
         }
     }
     nodes.remove(&GROUND);
-    nodes.retain(|n| !work.supply.contains_key(n));
+    // Heaters that ride on an output valve's cathode: its resistor and bypass are the valve's.
+    nodes.retain(|n| !work.supply.contains_key(n) && !work.has(*n, Electrode::Cathode));
     work.still.extend(nodes.iter().copied());
     for node in nodes.clone() {
         for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {

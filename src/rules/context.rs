@@ -28,6 +28,8 @@ pub(crate) struct Context<'a> {
     pub(crate) facts: &'a Facts<'a>,
     pub(crate) which: Which,
     pub(crate) condition: Condition,
+    /// Whether sections whose grid floats are taken as cut off, rather than with the grid at the cathode.
+    pub(crate) cut_off: bool,
     /// Names bound so far, with the circuit that their ids belong to.
     pub(crate) slots: Vec<(Which, Value)>,
     pub(crate) limits: Vec<Number>,
@@ -80,9 +82,12 @@ impl<'a> Context<'a> {
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
         let set = self.view().solved;
-        set.by_condition.get(&condition).ok_or_else(|| match set.not_applicable.get(&condition) {
-            Some(why) => format!("{} does not apply: {why}", condition.word()),
-            None => format!("{} is not solved", condition.word()),
+        let cut_off = set.cut_off.get(&condition).filter(|_| self.cut_off);
+        cut_off.or_else(|| set.by_condition.get(&condition)).ok_or_else(|| {
+            match set.not_applicable.get(&condition) {
+                Some(why) => format!("{} does not apply: {why}", condition.word()),
+                None => format!("{} is not solved", condition.word()),
+            }
         })
     }
 

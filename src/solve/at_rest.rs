@@ -3,7 +3,7 @@
 use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
 use super::outcome::Unsolved;
-use super::point::OperatingPoint;
+use super::point::{FloatingGrids, OperatingPoint};
 use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
@@ -11,9 +11,26 @@ use crate::recognise::Recognised;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
+    at_rest_with(circuit, setup, FloatingGrids::AtCathode)
+}
+
+fn at_rest_with(circuit: &Circuit, setup: &Setup, floating: FloatingGrids) -> Result<Solved, Unsolved> {
     let lowered = lower(circuit, setup);
-    let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
+    let point = Prepared::with(&lowered.network, floating)?.solve(&lowered.network, None)?;
     Ok(read_back(circuit, setup.condition, &lowered, &point))
+}
+
+impl SolvedSet {
+    /// Adds a circuit's operating point in a condition; where a grid floats, the one with its section cut off too.
+    pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
+        let solved = at_rest(circuit, setup)?;
+        if !solved.floating_grids.is_empty() {
+            let cut_off = at_rest_with(circuit, setup, FloatingGrids::CutOff)?;
+            self.cut_off.insert(setup.condition, cut_off);
+        }
+        self.by_condition.insert(setup.condition, solved);
+        Ok(())
+    }
 }
 
 /// Solves a circuit in each of the conditions that it has.
@@ -26,8 +43,7 @@ pub fn solve_all(
     for condition in conditions {
         match Setup::new(*condition, circuit, recognised) {
             Ok(setup) => {
-                let solved = at_rest(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
-                set.by_condition.insert(*condition, solved);
+                set.solve(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
             }
             Err(why) => {
                 set.not_applicable.insert(*condition, why);

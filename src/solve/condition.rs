@@ -153,6 +153,8 @@ impl Setup {
         let share = if source.body.steady { 1.0 } else { self.mains_share };
         let rest = match self.condition {
             _ if source.body.steady => loaded,
+            // A bias supply feeds its own divider whatever the output valves do.
+            Condition::Standby | Condition::OutputValvesPulled if below_chassis(source) => loaded,
             // With next to no load the reservoir stands near its unloaded volts, not on the loaded line.
             Condition::ColdStart | Condition::Standby | Condition::OutputValvesPulled => {
                 source.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED)
@@ -164,10 +166,11 @@ impl Setup {
 
     /// What was assumed for that EMF.
     pub(super) fn emf_assumption(&self, source: &Part) -> Option<String> {
-        let light = matches!(
-            self.condition,
-            Condition::ColdStart | Condition::Standby | Condition::OutputValvesPulled
-        );
+        let light = match self.condition {
+            Condition::ColdStart => true,
+            Condition::Standby | Condition::OutputValvesPulled => !below_chassis(source),
+            _ => false,
+        };
         let unloaded = light && source.body.unloaded.is_none();
         let name = &source.name;
         if unloaded && !source.body.steady {
@@ -192,9 +195,14 @@ fn output_valves(recognised: &Recognised) -> BTreeSet<PartId> {
 fn bias_feeds(circuit: &Circuit, recognised: &Recognised) -> BTreeSet<PartId> {
     let feeds = |kind: RoleKind| matches!(kind, RoleKind::BiasFeed | RoleKind::BiasRectifier);
     let by_role = recognised.roles.iter().filter(|(_, role)| feeds(role.kind)).map(|(id, _)| *id);
-    let below_chassis = circuit.part_ids().filter(|id| {
+    let below = circuit.part_ids().filter(|id| {
         let part = circuit.part(*id);
-        part.kind == Kind::Source && part.fitted() && circuit.leg_net(*id, "plus") == Some(CHASSIS)
+        part.kind == Kind::Source && part.fitted() && below_chassis(part)
     });
-    by_role.chain(below_chassis).collect()
+    by_role.chain(below).collect()
+}
+
+/// Whether a source stands with its plus on chassis.
+fn below_chassis(source: &Part) -> bool {
+    source.leg_index("plus").is_some_and(|plus| source.legs[plus].net == Some(CHASSIS))
 }

@@ -21,7 +21,8 @@ pub struct Solved {
     pub sections: Vec<SolvedSection>,
     /// Nets with no DC path to chassis, and the part that cut them off where one is known.
     pub undefined: Vec<Undefined>,
-    /// Control grids with no DC path to their reference: the section solved with its grid at its cathode.
+    /// Control grids with no DC path to their reference: the section solved with its grid at its cathode, or cut off;
+    /// see [`SolvedSet::cut_off`].
     pub floating_grids: Vec<LegId>,
     /// Figures that had to be assumed: "T2: half-primary resistance not stated, 0 R assumed".
     pub assumed: Vec<String>,
@@ -108,6 +109,9 @@ impl Solved {
 pub struct SolvedSet {
     /// One for each condition that was asked for and applies.
     pub by_condition: BTreeMap<Condition, Solved>,
+    /// Where a control grid floats, the same once more with the grid's section cut off (in `by_condition` the grid is
+    /// at its cathode's volts): both are to be judged, and the worse one counts.
+    pub cut_off: BTreeMap<Condition, Solved>,
     /// Conditions that the circuit doesn't have, with why.
     pub not_applicable: BTreeMap<Condition, String>,
     /// Idle at the mains of the record's readings, where the record states another than nominal.

@@ -55,7 +55,9 @@ pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_of
     }
     for grid in &solved.floating_grids {
         let grid = circuit.leg_name(*grid);
-        lines.push(format!("{grid}: floats; solved with the grid at its cathode's volts"));
+        lines.push(format!(
+            "{grid}: floats; solved with the grid at its cathode's volts, judged with the section cut off too"
+        ));
     }
     for part in &solved.unknown {
         lines.push(format!("{}: value or type unknown, left out", name(*part)));

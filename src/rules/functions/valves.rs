@@ -1,6 +1,8 @@
 //! Valve sections at work: volts, currents, watts, and the limits of their types.
 
-use super::{AMPS, Function, Gives, Param, SECTION, SHARE, VOLTS, WATTS, section, word_of};
+use super::{
+    AMPS, Function, Gives, PART, Param, SECTION, SHARE, TRUTH, VOLTS, WATTS, part, section, truth, word_of,
+};
 use crate::circuit::{CHASSIS, LegId, PartId, Target};
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, measured};
@@ -20,6 +22,30 @@ pub(super) const TABLE: &[Function] = &[
         docs: "A limit of the section's type, by its name in the type data.",
         example: "limit(s, plate-power)",
         code: |c, args| c.type_limit(section(args)?.tube, word_of(args, 1)?).map(Value::stated),
+    },
+    Function {
+        name: "limit",
+        params: &[PART, Param::Is(Ty::Word(Domain::Limit))],
+        gives: Gives::Limit,
+        solved: false,
+        docs: "A limit of a valve's type, by its name in the type data: for rectifiers, which have no section.",
+        example: "limit(v, first-capacitor)",
+        code: |c, args| c.type_limit(part(args)?, word_of(args, 1)?).map(Value::stated),
+    },
+    Function {
+        name: "rated-here",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the limits of the section's type hold in the condition that is judged. The design-centre system \
+               allows for the spread of the mains by itself, so that its hot limits hold at nominal mains; those of the \
+               design-maximum and absolute systems, and of no stated one, hold at the worst mains too. Cold limits hold \
+               at cold start.",
+        example: "where rated-here(s)",
+        code: |c, args| {
+            let nominal = c.tube_type(section(args)?.tube)?.rating_system.as_deref() == Some("design-centre");
+            truth(!nominal || !matches!(c.condition, Condition::HighMains | Condition::LowMains))
+        },
     },
     Function {
         name: "plate-limit",
