@@ -212,7 +212,14 @@ impl Comparing<'_> {
     fn leg(&mut self, a: PartId, b: PartId, i: usize, j: usize) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         let (from, to) = (old.legs[i].net, new.legs[j].net);
-        let kind = if to.is_none() { ChangeKind::Lifted } else { ChangeKind::Moved };
+        let at_home = |leg: &crate::circuit::Leg| leg.net == Some(leg.home);
+        let kind = if to.is_none() {
+            ChangeKind::Lifted
+        } else if at_home(&new.legs[j]) && !at_home(&old.legs[i]) {
+            ChangeKind::Restored
+        } else {
+            ChangeKind::Moved
+        };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
         change.before = format!("{} at {}", new.leg_name(j), describe::place(self.before.circuit, from));
         change.after = describe::place(self.after.circuit, to);

@@ -148,8 +148,6 @@ impl Between<'_> {
         let like = &source.legs[leg.leg as usize];
         let net = self.after.net_of(leg).map(|n| self.common(n));
         let Some(part) = parts.find(&source.name) else { return };
-        // With its legs moved, a valve section that was spare comes into use, or the other way round.
-        part.unused.clone_from(&source.unused);
         self.leg_of(part, like).net = net;
     }
 

@@ -5,6 +5,19 @@ use super::types::Types;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{Kind, Place};
 
+/// What people call ground.
+const GROUNDS: [&str; 6] = ["ground", "gnd", "earth", "0v", "common", "chassis-ground"];
+
+/// Other words for electrodes.
+const ELECTRODES: [(&str, &str); 6] = [
+    ("anode", "plate"),
+    ("g1", "grid"),
+    ("g2", "screen"),
+    ("g3", "suppressor"),
+    ("k", "cathode"),
+    ("kathode", "cathode"),
+];
+
 const JACK_LEGS: [&str; 6] = ["tip", "ring", "sleeve", "tip-contact", "ring-contact", "sleeve-contact"];
 
 impl Board {
@@ -57,7 +70,11 @@ impl Board {
         let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
         let problem =
             Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
-        let problem = match nearest(leg, names.iter().map(String::as_str)) {
+        let meant = ELECTRODES.iter().find(|(word, _)| *word == shown).and_then(|(_, name)| {
+            names.iter().find(|l| l.rsplit('.').next() == Some(*name) && same_section(l, leg))
+        });
+        let near = meant.map(String::as_str).or_else(|| nearest(leg, names.iter().map(String::as_str)));
+        let problem = match near {
             Some(name) => problem.help(format!("did you mean `{}`?", owner.part.spelled(name))),
             None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
                 "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
@@ -80,6 +97,9 @@ impl Board {
             return problem
                 .here("a part, not a place")
                 .help(format!("name one of its legs: {}", legs.join(", ")));
+        }
+        if GROUNDS.contains(&head.to_lowercase().as_str()) {
+            return problem.here("unknown").help("ground is written `chassis`");
         }
         let names = self.net_names.keys().chain(self.parts.keys()).map(String::as_str);
         match nearest(head, names) {
@@ -113,6 +133,12 @@ impl Board {
         let leg = &self.parts[part].legs[leg];
         leg.at.unwrap_or(leg.home)
     }
+}
+
+/// Whether two legs of a valve are of one section.
+fn same_section(a: &str, b: &str) -> bool {
+    let section = |leg: &str| leg.split_once('.').map(|(letter, _)| letter.to_owned());
+    section(a) == section(b)
 }
 
 fn two_leg_names(legs: usize) -> Vec<String> {

@@ -10,8 +10,9 @@ use super::board::{Board, Spot};
 use super::part::{Leg, Part, State};
 use super::types::Types;
 use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, Reading, Target, Window, natural};
-use crate::source::{Problem, Spanned};
-use crate::syntax::tree::{Kind, MeterSaid, Place, Said, Statement};
+use crate::solve::Condition;
+use crate::source::{Problem, Spanned, nearest};
+use crate::syntax::tree::{Kind, MeterSaid, Place, Said, Statement, Word};
 use crate::units::Unit;
 
 /// What the top document says beyond the board.
@@ -235,6 +236,7 @@ impl Snapshot<'_> {
         let mut readings = Vec::new();
         for statement in statements {
             let Said::Meter(said) = &statement.said else { continue };
+            problems.extend(said.condition.as_ref().and_then(unknown_condition));
             match self.reading(said) {
                 Ok(target) => readings.push(reading(said, target, statement)),
                 Err(problem) => problems.push(problem),
@@ -265,6 +267,14 @@ impl Snapshot<'_> {
             }
             return Ok(Target::Leg(LegId { part, leg: 0 }));
         }
+        if !volts && self.board.net_names.contains_key(&place.value) {
+            let text =
+                format!("a current is read into a leg or through a part, and `{}` is a net", place.value);
+            let problem = Problem::error("not-a-leg", place.span, text).here("a net");
+            return Err(
+                problem.help("name a leg, as `V5.cathode`, or the part the current goes through, as `R40`")
+            );
+        }
         if !volts {
             let (part, leg) = self.board.leg_at(place, self.types)?;
             let Some(part) = self.part_of.get(&part).copied() else {
@@ -291,6 +301,20 @@ impl Snapshot<'_> {
         };
         self.board.heaters.iter().filter_map(heater).collect()
     }
+}
+
+/// A condition that is none, with the nearest.
+pub(super) fn unknown_condition(word: &Word) -> Option<Problem> {
+    let known = Condition::ALL.map(Condition::word);
+    if known.contains(&word.value.as_str()) {
+        return None;
+    }
+    let text = format!("`{}` is no condition of an amplifier", word.value);
+    let problem = Problem::error("unknown-condition", word.span, text).here("unknown");
+    Some(match nearest(&word.value, known) {
+        Some(near) => problem.help(format!("did you mean `{near}`?")),
+        None => problem.help(format!("conditions are {}", known.join(", "))),
+    })
 }
 
 fn reading(said: &MeterSaid, target: Target, statement: &Statement) -> Reading {

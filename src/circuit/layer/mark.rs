@@ -4,7 +4,8 @@ use crate::circuit::Accept;
 use crate::circuit::declare::Laying;
 use crate::circuit::part::Leak;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Kind, Said, Setting, Statement, Word};
+use crate::syntax::tree::{Kind, Said, Setting, Statement, Value, Word};
+use crate::units::value_code;
 
 impl Laying<'_> {
     pub(super) fn mark(&mut self, statement: &Statement) {
@@ -20,6 +21,10 @@ impl Laying<'_> {
                 }
             }
             Said::Reads { part, value, in_circuit, .. } if self.about(part, span) => {
+                if let Some(problem) = self.doubtful(part, value) {
+                    self.problems.push(problem);
+                    return;
+                }
                 if let Some(owner) = self.board.parts.get_mut(&part.value) {
                     let slot =
                         if *in_circuit { &mut owner.part.read_in_circuit } else { &mut owner.part.measured };
@@ -52,6 +57,32 @@ impl Laying<'_> {
             }
             _ => {}
         }
+    }
+
+    /// A reading in another unit than the part's, or so far from its label that a prefix was forgotten.
+    fn doubtful(&self, part: &Word, value: &Value) -> Option<Problem> {
+        let owner = &self.board.parts[&part.value].part;
+        let name = &part.value;
+        let about =
+            |code, text: String| Problem::error(code, value.span, text).also(owner.declared, "declared here");
+        let Some(unit) = owner.kind.unit() else {
+            let text = format!("a {} has no value of its own to read", owner.kind.word());
+            let help = format!("a reading at a place is written `meter {name}.LEG VALUE`");
+            return Some(about("wrong-kind", text).help(help));
+        };
+        if let Some(read) = value.value.unit.filter(|read| *read != unit) {
+            let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
+            return Some(about("wrong-unit", text));
+        }
+        let label = owner.body.value?;
+        (!(0.001..=1000.0).contains(&(value.value.value / label))).then(|| {
+            let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
+            about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))
+                .here("was a prefix forgotten?")
+                .help(format!(
+                    "an open part is written `{name} missing \"open\"`, a shorted one `{name} shorted`"
+                ))
+        })
     }
 
     fn set(&mut self, control: &Word, to: &Setting, span: Span) {

@@ -3,7 +3,7 @@
 use crate::circuit::board::{Board, Spot};
 use crate::circuit::declare::Laying;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Place, Said, Statement, Word};
+use crate::syntax::tree::{Construction, Place, Said, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn shift(&mut self, statement: &Statement) {
@@ -35,7 +35,13 @@ impl Laying<'_> {
     }
 
     fn reverse(&mut self, part: &Word) {
-        if self.board.parts[&part.value].legs.len() == 2 {
+        let owner = &self.board.parts[&part.value];
+        if owner.part.kind.symmetric() && owner.part.body.construction != Some(Construction::Electrolytic) {
+            let text = format!("{} has no direction: turned round it is the same", part.value);
+            let problem = Problem::notice("no-direction", part.span, text);
+            self.problems.push(problem.also(owner.part.declared, "declared here"));
+        }
+        if owner.legs.len() == 2 {
             self.exchange((&part.value, 0), (&part.value, 1));
         } else {
             let problem =
