@@ -196,7 +196,8 @@ impl Comparing<'_> {
     fn body(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         let (x, y) = (fixed(old), fixed(new));
-        let kind = if x == y {
+        let same = x == y && old.named_contacts() == new.named_contacts();
+        let kind = if same {
             if old.replaced == new.replaced {
                 return;
             }
@@ -209,8 +210,7 @@ impl Comparing<'_> {
             ChangeKind::Rerated
         };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
-        change.before = describe::body(old.kind, &old.body);
-        change.after = describe::body(new.kind, &new.body);
+        (change.before, change.after) = describe::bodies(old, new);
         self.push(change, vec![Edit::Body(b)]);
     }
 
@@ -331,10 +331,13 @@ pub(super) fn leg_edit(part: PartId, leg: usize) -> Edit {
     Edit::Leg(LegId { part, leg: leg as u32 })
 }
 
-/// The body without what a control's shaft or a switch's lever does.
+/// The body without what a control's shaft or a switch's lever does, and without the order of statements.
+/// Contacts, which count legs, are compared by name.
 fn fixed(part: &Part) -> crate::circuit::Body {
     let mut body = part.body.clone();
     (body.at, body.now) = (None, None);
+    body.contacts.clear();
+    body.windings.sort_by(|a, b| a.name.cmp(&b.name));
     body
 }
 

@@ -162,10 +162,11 @@ impl Comparing<'_> {
 
     /// Changes of a part's legs.
     pub(super) fn legs(&mut self, a: PartId, b: PartId) {
-        let strayed = self.strayed(a, b);
-        if strayed.is_empty() || self.exchanged(b) {
+        if self.exchanged(b) {
             return;
         }
+        self.further_legs(a, b);
+        let strayed = self.strayed(a, b);
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         if let [(i, j), (k, l)] = strayed.as_slice()
             && self.leg_same(old.legs[*i].net, new.legs[*l].net)
@@ -185,12 +186,26 @@ impl Comparing<'_> {
         for (i, j) in strayed {
             self.leg(a, b, i, j);
         }
-        // Electrodes of a new valve type that the old one lacks.
-        let further =
-            new.legs.iter().enumerate().filter(|(_, l)| old.leg_index(&l.name).is_none() && l.net.is_some());
-        let edits: Vec<Edit> = further.map(|(j, _)| leg_edit(b, j)).collect();
-        if let (Some((_, step)), false) = (self.found.last_mut(), edits.is_empty()) {
-            step.edits.extend(edits);
+    }
+
+    /// Legs that only the second circuit's part has and that are joined to something: they come with its new body
+    /// (electrodes of a valve, lugs of a switch), or are a change of their own (a jack's ring).
+    fn further_legs(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let joined = |net: NetId| self.after.circuit.net(net).legs.len() > 1;
+        let further: Vec<usize> = (0..new.legs.len())
+            .filter(|j| old.leg_index(&new.legs[*j].name).is_none() && new.legs[*j].net.is_some_and(joined))
+            .collect();
+        let own = self.found.iter_mut().rev().take_while(|(change, _)| change.after_part == Some(b));
+        if let Some((_, step)) = own.into_iter().find(|(_, step)| step.edits.contains(&Edit::Body(b))) {
+            step.edits.extend(further.into_iter().map(|leg| leg_edit(b, leg)));
+            return;
+        }
+        for leg in further {
+            let mut change = self.part_change(ChangeKind::Moved, (Some(a), Some(b)));
+            change.before = format!("{} free", new.leg_name(leg));
+            change.after = describe::place(self.after.circuit, new.legs[leg].net);
+            self.push(change, vec![leg_edit(b, leg)]);
         }
     }
 

@@ -1,5 +1,7 @@
 //! One part of a circuit: its body, its legs, and what happened to it.
 
+use std::collections::BTreeSet;
+
 use super::NetId;
 use crate::source::Span;
 use crate::syntax::tree::{Construction, Kind, Taper};
@@ -231,6 +233,15 @@ impl Part {
             other => other,
         };
         format!("{}.{shown}", self.name)
+    }
+
+    /// Contacts of a switch by the names of their lugs, in order of names: position, one lug, the other.
+    pub fn named_contacts(&self) -> BTreeSet<(&str, &str, &str)> {
+        let lug = |index: u32| self.legs.get(index as usize).map_or("", |leg| leg.name.as_str());
+        let named = |contact: &'_ Contact| (lug(contact.a), lug(contact.b));
+        let sorted = |(a, b): (_, _)| if a <= b { (a, b) } else { (b, a) };
+        let ends = self.body.contacts.iter().map(|c| (c.position.as_str(), sorted(named(c))));
+        ends.map(|(position, (a, b))| (position, a, b)).collect()
     }
 
     /// Tolerance below and above as fractions, and whether it is assumed (language.md: carbon 10 %, film 5 %,

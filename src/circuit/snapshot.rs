@@ -26,6 +26,7 @@ pub(super) struct Top<'a> {
 /// Makes the circuit that the board now stands for.
 pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut Vec<Problem>) -> Circuit {
     let mut board = board.clone();
+    name_contacts(&mut board, types, top.statements);
     let nets = final_nets(&board);
     let order = part_order(&board);
     let mut finished = Snapshot { net_of: nets.of, part_of: index(&order), board: &mut board, types };
@@ -57,6 +58,20 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
         parts,
         nets,
         graph,
+    }
+}
+
+/// A jack's further contacts come to be by being named, in a window or a reading too. Places that are none are told
+/// where they are looked up.
+fn name_contacts(board: &mut Board, types: &Types, statements: &[&Statement]) {
+    let mut places: Vec<Place> = board.windows.iter().map(|w| w.place.clone()).collect();
+    for statement in statements {
+        if let Said::Meter(said) = &statement.said {
+            places.extend(std::iter::once(&said.place).chain(&said.to).cloned());
+        }
+    }
+    for place in places {
+        let _ = board.spot(&place, types);
     }
 }
 
@@ -133,10 +148,10 @@ fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
     if let Some(name) = declared {
         return (1, name.clone());
     }
-    // A moved leg does not name the net it was moved into.
+    // A moved leg does not name the net it was moved into, nor does one that the part no longer has.
     let is_home = |joint: &&usize| {
         let state = &board.joints[**joint];
-        board.parts[&state.part].legs[state.leg].home == **joint
+        board.parts[&state.part].legs.get(state.leg).is_some_and(|leg| leg.home == **joint)
     };
     let legs = group.iter().flat_map(|n| &board.nets[*n].joints).filter(is_home).map(|joint| {
         let state = &board.joints[*joint];
@@ -243,7 +258,14 @@ impl Snapshot<'_> {
     /// Volts are of a net (or across a part), amps are into a leg.
     fn target(&mut self, place: &Place, volts: bool) -> Result<Target, Problem> {
         if let Some(part) = self.part_of.get(&place.value).copied() {
-            return Ok(if volts { Target::Part(part) } else { Target::Leg(LegId { part, leg: 0 }) });
+            if volts {
+                return Ok(Target::Part(part));
+            }
+            if self.board.parts[&place.value].legs.is_empty() {
+                return Err(Problem::error("unknown-leg", place.span, format!("{} has no leg", place.value))
+                    .help("a current is read into a leg"));
+            }
+            return Ok(Target::Leg(LegId { part, leg: 0 }));
         }
         if !volts && self.board.net_names.contains_key(&place.value) {
             let text =
