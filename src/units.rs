@@ -237,7 +237,8 @@ pub fn rounded(value: f64, unit: Unit, digits: usize) -> String {
         Unit::Amp if value.abs() < 1e-12 => 0.0,
         _ => value,
     };
-    let value = significant(value, digits);
+    // Adding zero turns −0 into 0.
+    let value = significant(value, digits) + 0.0;
     match unit {
         Unit::Ohm | Unit::Farad => value_code(value, unit),
         Unit::Ratio => format!("{} %", shifted(value, 2)),
@@ -309,6 +310,9 @@ fn scale(value: f64, unit: Unit) -> (i32, &'static str) {
 
 /// The shortest decimal digits of `value`, with the point moved by `power` places: no rounding is added.
 fn shifted(value: f64, power: i32) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
     let text = format!("{value:e}");
     let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
     let exponent: i32 = exponent.parse::<i32>().unwrap_or(0) + power;

@@ -53,13 +53,10 @@ pub(super) struct Between<'a> {
 impl Between<'_> {
     /// A net of the second circuit in the common space.
     pub(super) fn common(&self, net: NetId) -> NetId {
-        match self.nets.before_of[net.0 as usize] {
-            Some(before) => before,
-            None => {
-                let earlier = self.nets.before_of[..net.0 as usize].iter().filter(|n| n.is_none()).count();
-                NetId((self.before.nets.len() + earlier) as u32)
-            }
-        }
+        self.nets.before_of[net.0 as usize].unwrap_or_else(|| {
+            let earlier = self.nets.lone[net.0 as usize];
+            NetId(self.before.nets.len() as u32 + earlier)
+        })
     }
 
     /// Nets of the common space that the first circuit does not have and an edit brings in.
@@ -145,10 +142,8 @@ impl Between<'_> {
         let source = self.after.part(leg.part);
         let name = &source.legs[leg.leg as usize].name;
         let net = self.after.net_of(leg).map(|n| self.common(n));
-        let Some(part) = parts.iter_mut().find(|p| p.name == source.name) else { return };
-        // With its legs moved, a valve section that was spare comes into use, or the other way round.
-        part.unused.clone_from(&source.unused);
-        if let Some(leg) = part.legs.iter_mut().find(|l| &l.name == name) {
+        let part = parts.iter_mut().find(|p| p.name == source.name);
+        if let Some(leg) = part.and_then(|p| p.legs.iter_mut().find(|l| &l.name == name)) {
             leg.net = net;
         }
     }

@@ -109,13 +109,11 @@ pub(super) fn leg_names(said: &PartSaid, types: &Types, problems: &mut Vec<Probl
 /// Legs of a valve by its type; an unknown type is a problem.
 pub(super) fn tube_legs(type_name: Option<&Word>, types: &Types, problems: &mut Vec<Problem>) -> Vec<String> {
     let Some(word) = type_name else { return Vec::new() };
-    match types.tube(&word.value) {
-        Some(tube) => tube.legs(),
-        None => {
-            problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), "valve"));
-            Vec::new()
-        }
+    if let Some(tube) = types.tube(&word.value) {
+        return tube.legs();
     }
+    problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), "valve"));
+    Vec::new()
 }
 
 /// An unknown type with the nearest known one.

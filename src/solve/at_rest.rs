@@ -8,7 +8,6 @@ use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
-use crate::syntax::tree::Kind;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
@@ -123,36 +122,12 @@ fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::
 
 /// Nets that legs sit in but nothing holds, each with the part that cut it off.
 fn undefined(circuit: &Circuit, unknown: &[PartId], volts: &[Option<f64>]) -> Vec<Undefined> {
-    let lost = |net: NetId| {
-        let legs = &circuit.net(net).legs;
-        volts[net.0 as usize].is_none() && !legs.is_empty() && !meant_to_be_apart(circuit, net)
-    };
+    let lost = |net: NetId| volts[net.0 as usize].is_none() && !circuit.net(net).legs.is_empty();
     circuit
         .net_ids()
         .filter(|net| lost(*net))
         .map(|net| Undefined { net, cut_by: cut_by(circuit, unknown, net) })
         .collect()
-}
-
-/// Nets of the mains side, which no DC path ties to chassis, legs said to be open, and idle jack contacts.
-fn meant_to_be_apart(circuit: &Circuit, net: NetId) -> bool {
-    let legs = &circuit.net(net).legs;
-    let apart = |kind: Kind| {
-        matches!(
-            kind,
-            Kind::Inlet
-                | Kind::Fuse
-                | Kind::Switch
-                | Kind::Relay
-                | Kind::MainsTransformer
-                | Kind::Lamp
-                | Kind::Varistor
-                | Kind::Thermistor
-                | Kind::Jack
-        )
-    };
-    legs.iter().all(|leg| circuit.part(leg.part).legs[leg.leg as usize].open)
-        || legs.iter().all(|leg| apart(circuit.part(leg.part).kind))
 }
 
 /// The missing, lifted or unknown part with a joint in this net.

@@ -124,7 +124,7 @@ impl<'a> Lowering<'a> {
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
             Kind::Link | Kind::Fuse => {
-                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)))
+                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)));
             }
             Kind::Lamp => self.lamp(id, part),
             Kind::Capacitor => self.capacitor(id, part),
