@@ -100,8 +100,8 @@ impl<'a> Report<'a> {
         if let (Some(top), Some(coverage)) = (self.audit.top(), &self.coverage) {
             text::not_looked_at(&mut page, &top.circuit, coverage);
         }
-        if !self.readings.is_empty() {
-            text::readings(&mut page, &self.readings);
+        if let (Some(top), false) = (self.audit.top(), self.readings.is_empty()) {
+            text::readings(&mut page, &top.circuit, &self.readings);
         }
         text::assumed(&mut page, &self.audit.assumed());
         text::cautions(&mut page);

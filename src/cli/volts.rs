@@ -70,7 +70,7 @@ impl Volts {
         page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
         text::volts(&mut page, &chart);
         text::assumed(&mut page, &solved.assumed);
-        text::legend(&mut page, &chart);
+        text::legend(&mut page, &worked.circuit, &chart);
         console.say(&page.finish())?;
         Ok(status)
     }

@@ -42,6 +42,12 @@ fn mains(circuit: &Circuit) -> String {
     format!("mains {}, {hertz}, {limits}{measured}", volts(mains.volts))
 }
 
+/// "236 V", where readings were taken at another mains than nominal and are held against predictions at that.
+pub(super) fn mains_of_the_day(circuit: &Circuit) -> Option<String> {
+    let (nominal, read) = (circuit.mains?.volts, circuit.mains_measured.as_ref()?.value);
+    (nominal != read).then(|| rounded(read, Unit::Volt, 4))
+}
+
 /// What has no defined volts, and why; nothing where all was solved.
 pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_off: &[Undefined]) {
     let name = |id| circuit.part(id).name.as_str();

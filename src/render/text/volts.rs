@@ -2,9 +2,11 @@
 
 use anstyle::Style;
 
+use super::head::mains_of_the_day;
 use super::page::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
+use crate::circuit::Circuit;
 use crate::units::{Unit, rounded};
 
 const COLUMNS: [Align; 7] =
@@ -130,11 +132,15 @@ fn of_maximum(share: Option<f64>) -> Cell {
 }
 
 /// What the marks mean; nothing where there is none.
-pub fn legend(page: &mut Page, chart: &Chart) {
+pub fn legend(page: &mut Page, circuit: &Circuit, chart: &Chart) {
     if chart.rows().all(|row| row.readings.is_empty()) {
         return;
     }
     page.blank();
+    if let Some(volts) = mains_of_the_day(circuit) {
+        let words = "Readings differ by so much from what is predicted at the mains they were taken at,";
+        page.paragraph(0, FAINT, &format!("{words} {volts}."));
+    }
     page.paragraph(
         0,
         FAINT,
