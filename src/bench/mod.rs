@@ -13,4 +13,4 @@ pub use cautions::CAUTIONS;
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
 pub use reading::{Compared, Mark, compare, predicted};
-pub use response::{Heard, Question, Unheard, hear};
+pub use response::{Heard, Question, Unheard, gain_of, hear};

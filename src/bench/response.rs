@@ -2,6 +2,7 @@
 
 use crate::circuit::{CHASSIS, Circuit, NetId};
 use crate::recognise::{Recognised, Section, recognise};
+use crate::solve::gain::{StageGain, decibels};
 use crate::solve::gain_ports::Port;
 use crate::solve::response_report::{Asked, Responded, respond};
 use crate::solve::response_sweep::Range;
@@ -113,4 +114,31 @@ impl Heard {
     pub fn net(&self, net: NetId) -> &str {
         &self.circuit.net(net).name
     }
+
+    /// From where to where the curve leads: "drive to T2.8R".
+    pub fn way(&self) -> String {
+        let to = self.responded.to.map_or("", |net| self.net(net));
+        match self.responded.from {
+            Some(from) => format!("{} to {to}", self.net(from)),
+            None => match self.circuit.drive {
+                Some((jack, _)) => format!("1 V into {} to {to}", self.circuit.part(jack).name),
+                None => format!("drive to {to}"),
+            },
+        }
+    }
+
+    /// The net that the whole gain leads to.
+    pub fn output_name(&self) -> &str {
+        self.responded.output_net.map_or("", |net| self.net(net))
+    }
+}
+
+/// The gain in dB of the same sections to the same output in another amplifier; `None` where it has no such stage.
+pub fn gain_of(heard: &Heard, sections: &str, output: &str) -> Option<f64> {
+    let responded = &heard.responded;
+    let same = |gain: &&StageGain| {
+        heard.sections(&responded.ports[gain.port]) == sections && heard.net(gain.output) == output
+    };
+    let found = responded.gains.stages.iter().find(same)?;
+    Some(decibels(found.gain))
 }

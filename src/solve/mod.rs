@@ -36,6 +36,10 @@ pub mod solved;
 mod sparse;
 mod stamp;
 mod stepping;
+pub mod transfer;
+mod transfer_cycle;
+mod transfer_held;
+pub mod transfer_power;
 mod valve;
 
 pub use at_rest::{at_rest, solve_all};

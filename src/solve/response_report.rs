@@ -10,6 +10,8 @@ use super::loop_gain::{Loop, loop_gain};
 use super::outcome::Unsolved;
 use super::response_rig::Rig;
 use super::response_sweep::{Corners, Range, Sweep, corners, sweep};
+use super::transfer::{Transfer, transfers};
+use super::transfer_power::{Power, power};
 use crate::circuit::{Circuit, NetId, PartId};
 use crate::recognise::{Recognised, RoleKind};
 
@@ -37,6 +39,10 @@ pub struct Responded {
     pub coupling_corners: Vec<Corners>,
     /// Corners of the whole way.
     pub whole_corners: Corners,
+    /// The net that the whole way leads to: the speaker's.
+    pub output_net: Option<NetId>,
+    /// The net the sweep begins at; the drive where `None`.
+    pub from: Option<NetId>,
     /// The net the sweep leads to.
     pub to: Option<NetId>,
     /// What was asked for; `None` where the net is out of the signal's reach.
@@ -47,6 +53,10 @@ pub struct Responded {
     pub feedback: Option<Loop>,
     /// Presence and depth controls in the feedback.
     pub presence: Vec<Presence>,
+    /// Large signals in each stage but the output's.
+    pub transfers: Vec<Transfer>,
+    /// Large signals in the output stage.
+    pub power: Option<Power>,
     /// What had to be assumed.
     pub assumed: Vec<String>,
 }
@@ -95,11 +105,15 @@ pub fn respond(
     };
     Ok(Responded {
         output: output(&mut rig)?,
+        transfers: transfers(&mut rig, circuit, recognised, &ports, &gains)?,
+        power: power(&rig, circuit, recognised, &ports)?,
         feedback: loop_gain(&rig, circuit, recognised)?,
         stage_corners: wide.stages,
         coupling_corners: wide.couplings,
         whole_corners: wide.whole,
         sweep: swept,
+        output_net: rig.output,
+        from: asked.from,
         assumed: rig.assumed,
         ports,
         gains,

@@ -104,6 +104,16 @@ pub fn corners(hertz: &[f64], curve: &[f64]) -> Corners {
     Corners { low: below.map(meets), high: above.map(|at| meets(at - 1)) }
 }
 
+/// A curve's value at a frequency within it, between its points by cubics over the logarithm.
+pub fn at(hertz: &[f64], curve: &[f64], wanted: f64) -> f64 {
+    let log: Vec<f64> = hertz.iter().map(|f| libm::log(*f)).collect();
+    let right = hertz.iter().position(|f| *f >= wanted * (1.0 - 1e-12)).unwrap_or(hertz.len() - 1);
+    if libm::fabs(hertz[right] / wanted - 1.0) < 1e-9 {
+        return curve[right];
+    }
+    interpolate(&log, curve, right.saturating_sub(1), libm::log(wanted))
+}
+
 /// Where the curve meets a level between a point and the next, by halving.
 fn crossing(x: &[f64], y: &[f64], left: usize, level: f64) -> f64 {
     let (mut low, mut high) = (x[left], x[left + 1]);

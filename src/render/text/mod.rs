@@ -2,6 +2,7 @@
 
 mod bench;
 mod changes;
+mod clipping;
 mod effects;
 mod findings;
 mod head;
