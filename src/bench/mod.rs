@@ -6,9 +6,11 @@ pub mod cautions;
 pub mod chart;
 pub mod coverage;
 pub mod reading;
+pub mod response;
 
 pub use causes::{MainCauses, main_causes};
 pub use cautions::CAUTIONS;
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
 pub use reading::{Compared, Mark, compare, predicted};
+pub use response::{Heard, Question, Unheard, gain_of, hear};

@@ -8,6 +8,7 @@ mod input;
 mod lint;
 mod options;
 mod packs;
+mod response;
 mod roles;
 mod rules;
 mod stop;
@@ -44,6 +45,9 @@ enum Command {
     Diff(diff::Diff),
     Lint(lint::Lint),
     Volts(volts::Volts),
+    /// The response to a signal: chart, stage gains, feedback, clipping
+    Response(response::Response),
+    /// What every part is for, and the path that proves it
     Roles(roles::Roles),
     Tidy(tidy::Tidy),
     Rules(rules::Rules),
@@ -108,6 +112,7 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
+        Command::Response(response) => (response.format(), response.run(console)),
         Command::Roles(roles) => (roles.format(), roles.run(console)),
         Command::Tidy(tidy) => (Format::Text, tidy.run(console)),
     };

@@ -146,7 +146,8 @@ impl Linearised {
         phasors.collect::<Result<_, _>>().map(Some)
     }
 
-    fn solve(&mut self, hertz: f64) -> Result<(), Unsolved> {
+    /// Factors the equations at a frequency, in hertz, for [`Linearised::excite`] and [`Linearised::inject`].
+    pub fn tune(&mut self, hertz: f64) -> Result<(), Unsolved> {
         let omega = std::f64::consts::TAU * hertz;
         for (value, (re, im)) in self.values.iter_mut().zip(self.real.iter().zip(&self.imaginary)) {
             *value = Complex64::new(*re, omega * im);
@@ -154,8 +155,38 @@ impl Linearised {
         self.lu.factor(&self.values).map_err(|column| {
             let unknown = self.layout.name(&self.network, column.0);
             Unsolved::before(Outcome::Singular { unknown })
-        })?;
+        })
+    }
+
+    /// Solves for what drives the network, at the frequency tuned to; [`Linearised::phasor`] reads the answer.
+    pub fn excite(&mut self) -> Result<(), Unsolved> {
         self.unknowns.copy_from_slice(&self.drive);
+        self.finish()
+    }
+
+    /// Solves for amperes from the chassis into nodes with all sources at 0, at the frequency tuned to.
+    pub fn inject(&mut self, amps: &[(Node, f64)]) -> Result<(), Unsolved> {
+        self.unknowns.fill(Complex64::new(0.0, 0.0));
+        for &(node, amps) in amps {
+            let row = self.layout.row[node] as usize;
+            if row < self.layout.size {
+                self.unknowns[row] += amps;
+            }
+        }
+        self.finish()
+    }
+
+    /// The phasor of a node as last solved; `None` where undefined.
+    pub fn phasor(&self, node: Node) -> Option<Complex64> {
+        (*self.island_of.get(node)? == 0).then(|| self.unknowns[self.layout.row[node] as usize])
+    }
+
+    fn solve(&mut self, hertz: f64) -> Result<(), Unsolved> {
+        self.tune(hertz)?;
+        self.excite()
+    }
+
+    fn finish(&mut self) -> Result<(), Unsolved> {
         self.lu.solve(&mut self.unknowns);
         if self.unknowns.iter().all(|phasor| phasor.is_finite()) {
             Ok(())

@@ -2,10 +2,13 @@
 
 mod bench;
 mod changes;
+mod clipping;
 mod effects;
 mod findings;
 mod head;
 mod page;
+mod plot;
+mod response;
 mod roles;
 mod rule;
 mod table;
@@ -18,6 +21,7 @@ pub use effects::{effects, three};
 pub use findings::{findings, summary};
 pub use head::{assumed, between, counted, head, partly_solved};
 pub use page::Page;
+pub use response::response;
 pub use roles::roles;
 pub use rule::{list, proof, rule};
 pub use table::{Align, Cell, Table};

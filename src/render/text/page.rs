@@ -35,6 +35,11 @@ impl Page {
         Page { text: String::new(), width: width.clamp(40, 140) }
     }
 
+    /// Its width in columns.
+    pub(super) fn width(&self) -> usize {
+        self.width
+    }
+
     /// A heading, with a blank line before it unless the page is empty.
     pub fn heading(&mut self, words: &str) {
         if !self.text.is_empty() {

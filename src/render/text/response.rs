@@ -1,0 +1,258 @@
+//! The response to a signal as text: the curve, the stages, the feedback. Large signals are in `clipping`.
+
+use super::page::{CAUTION, DANGER, FAINT, HEAD, PLAIN, Page};
+use super::plot::{Curves, plot};
+use super::table::{Align, Cell, Table};
+use crate::bench::{Heard, gain_of};
+use crate::solve::gain::decibels;
+use crate::solve::loop_gain::Loop;
+use crate::solve::loop_margin::degrees;
+use crate::solve::response_sweep::{Corners, at};
+use crate::units::{Unit, rounded};
+
+/// Frequencies that the curve's figures are given at, in hertz.
+const FIGURES: [f64; 10] = [40.0, 80.0, 160.0, 315.0, 630.0, 1000.0, 2000.0, 4000.0, 8000.0, 16000.0];
+
+/// The report, alone or against an earlier amplifier.
+pub fn response(page: &mut Page, before: Option<&Heard>, now: &Heard) {
+    curve(page, before, now);
+    stages(page, before, now);
+    couplings(page, now);
+    output(page, before, now);
+    super::clipping::clipping(page, now);
+}
+
+fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
+    let responded = &now.responded;
+    let Some(sweep) = &responded.sweep else {
+        page.heading("Response");
+        page.paragraph(2, CAUTION, "nothing drives it, or no signal reaches that place");
+        return;
+    };
+    page.heading(&format!("Response, {}", now.way()));
+    let new = sweep.decibels();
+    let old = before.and_then(|b| b.responded.sweep.as_ref()).map(|s| s.decibels());
+    plot(page, &Curves { hertz: &sweep.hertz, before: old.as_deref(), now: &new }, page.width());
+    page.blank();
+    let mut table =
+        Table::new(&[Align::Left; 1].iter().chain(&[Align::Right; 10]).copied().collect::<Vec<_>>());
+    let within: Vec<f64> = FIGURES
+        .into_iter()
+        .filter(|f| sweep.hertz[0] <= *f && *f <= sweep.hertz[sweep.hertz.len() - 1])
+        .collect();
+    let mut row = |name: &str, style, figure: &dyn Fn(f64) -> String| {
+        let mut cells = vec![Cell::new(name, FAINT)];
+        cells.extend(within.iter().map(|f| Cell::new(figure(*f), style)));
+        table.row(cells);
+    };
+    row("", FAINT, &|f| rounded(f, Unit::Hertz, 3));
+    if let Some(old) = &old {
+        row("before", FAINT, &|f| level(at(&sweep.hertz, old, f)));
+        row("now", PLAIN, &|f| level(at(&sweep.hertz, &new, f)));
+        row("difference", HEAD, &|f| signed(at(&sweep.hertz, &new, f) - at(&sweep.hertz, old, f)));
+    } else {
+        row("dB", PLAIN, &|f| level(at(&sweep.hertz, &new, f)));
+    }
+    page.table(2, &table);
+    if sweep.hertz.len() > 3 && sweep.corners() != Corners::default() {
+        let words = corner_words(sweep.corners());
+        page.paragraph(2, FAINT, &format!("3 dB below its level at 1 kHz: {words}"));
+    }
+}
+
+/// `-3.0`; nothing where it is not known.
+fn level(decibels: f64) -> String {
+    if decibels.is_finite() { format!("{:.1}", decibels + 0.0) } else { "none".into() }
+}
+
+pub(super) fn signed(decibels: f64) -> String {
+    if decibels.is_finite() { format!("{:+.1}", decibels + 0.0) } else { String::new() }
+}
+
+fn hertz(value: Option<f64>) -> String {
+    value.map_or("·".into(), |f| rounded(f, Unit::Hertz, 3))
+}
+
+fn corner_words(corners: Corners) -> String {
+    match (corners.low, corners.high) {
+        (Some(low), Some(high)) => format!("{} and {}", hertz(Some(low)), hertz(Some(high))),
+        (Some(one), None) => format!("{} below, none above", hertz(Some(one))),
+        (None, Some(one)) => format!("{} above, none below", hertz(Some(one))),
+        (None, None) => "nowhere".into(),
+    }
+}
+
+fn stages(page: &mut Page, before: Option<&Heard>, now: &Heard) {
+    page.heading("Stages at 1 kHz, each from its grid, loaded as it stands");
+    let right = Align::Right;
+    let columns = [Align::Left, Align::Left, Align::Left, right, right, right, right, right, right, right];
+    let mut table = Table::new(&columns);
+    let mut head = vec!["", "", "to"];
+    head.push(if before.is_some() { "before" } else { "" });
+    head.extend([
+        "gain",
+        if before.is_some() { "moved" } else { "" },
+        "phase",
+        "from",
+        "up to",
+        "at its grid",
+    ]);
+    table.row(head.into_iter().map(|w| Cell::new(w, FAINT)).collect());
+    let responded = &now.responded;
+    for (gain, corners) in responded.gains.stages.iter().zip(&responded.stage_corners) {
+        let port = &responded.ports[gain.port];
+        let farads = responded.gains.inputs.iter().find(|i| i.port == gain.port).map(|i| i.farads);
+        let level_now = decibels(gain.gain);
+        let old = before.and_then(|b| gain_of(b, &now.sections(port), now.net(gain.output)));
+        let moved = old.map_or(String::new(), |old| signed(level_now - old));
+        let stands_out = old.is_some_and(|old| (level_now - old).abs() > 0.5);
+        table.row(vec![
+            Cell::new(now.sections(port), HEAD),
+            Cell::new(now.stage(port.stage), FAINT),
+            Cell::from(now.net(gain.output)),
+            Cell::new(old.map_or(String::new(), |old| format!("{old:.1} dB")), FAINT),
+            Cell::from(format!("{level_now:.1} dB")),
+            Cell::new(moved, if stands_out { CAUTION } else { PLAIN }),
+            Cell::new(format!("{:.0}°", degrees(gain.gain) + 0.0), FAINT),
+            Cell::from(hertz(corners.low)),
+            Cell::from(hertz(corners.high)),
+            Cell::from(farads.map_or(String::new(), |f| rounded(f, Unit::Farad, 3))),
+        ]);
+    }
+    page.table(2, &table);
+    whole(page, now);
+    imbalance(page, now);
+}
+
+fn whole(page: &mut Page, now: &Heard) {
+    let gains = &now.responded.gains;
+    let Some(whole) = gains.whole else { return };
+    let mut words = format!("drive to {}: {:.1} dB at 1 kHz", now.output_name(), decibels(whole));
+    if let Some(difference) = gains.difference()
+        && gains.loop_or_bypass()
+    {
+        let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
+        words.push_str(&format!(
+            "; gains and couplings multiply to {difference:+.1} dB more: loop or bypass at {}",
+            names.join(", ")
+        ));
+    }
+    page.paragraph(2, PLAIN, &words);
+}
+
+/// An inverter's outputs against each other.
+fn imbalance(page: &mut Page, now: &Heard) {
+    let gains = &now.responded.gains;
+    for (index, port) in now.responded.ports.iter().enumerate() {
+        let own: Vec<f64> =
+            gains.stages.iter().filter(|g| g.port == index).map(|g| decibels(g.gain)).collect();
+        if let [one, other] = own[..] {
+            let name = now.stage(port.stage);
+            page.paragraph(2, PLAIN, &format!("{name}: its outputs differ by {:.2} dB", (one - other).abs()));
+        }
+    }
+}
+
+fn couplings(page: &mut Page, now: &Heard) {
+    let responded = &now.responded;
+    if responded.gains.couplings.is_empty() {
+        return;
+    }
+    page.heading("Couplings at 1 kHz");
+    let mut table = Table::new(&[
+        Align::Left,
+        Align::Left,
+        Align::Left,
+        Align::Right,
+        Align::Right,
+        Align::Right,
+        Align::Left,
+    ]);
+    table.row(["", "", "", "", "from", "up to", "by"].map(|w| Cell::new(w, FAINT)).to_vec());
+    for (gain, corners) in responded.gains.couplings.iter().zip(&responded.coupling_corners) {
+        let coupling = &now.recognised.couplings[gain.coupling];
+        let parts: Vec<&str> = coupling.parts.iter().map(|p| now.circuit.part(*p).name.as_str()).collect();
+        table.row(vec![
+            Cell::from(now.net(coupling.output)),
+            Cell::from("→"),
+            Cell::from(now.net(coupling.input)),
+            Cell::from(format!("{:.1} dB", decibels(gain.gain) + 0.0)),
+            Cell::from(hertz(corners.low)),
+            Cell::from(hertz(corners.high)),
+            Cell::new(parts.join(" "), FAINT),
+        ]);
+    }
+    page.table(2, &table);
+}
+
+fn output(page: &mut Page, before: Option<&Heard>, now: &Heard) {
+    let responded = &now.responded;
+    if responded.output.is_none() && responded.feedback.is_none() {
+        return;
+    }
+    page.heading("Output and feedback");
+    if let Some(output) = responded.output {
+        let name = &now.circuit.part(output.part).name;
+        let was = before.and_then(|b| b.responded.output).map_or(String::new(), |b| {
+            format!(" (before: {} and {:.2})", rounded(b.ohms.norm(), Unit::Ohm, 3), b.damping)
+        });
+        let words = format!(
+            "at {name}, {}: output impedance {} at 1 kHz, damping {:.2}{was}",
+            rounded(output.load_ohms, Unit::Ohm, 3),
+            rounded(output.ohms.norm(), Unit::Ohm, 3),
+            output.damping
+        );
+        page.item(2, "-", PLAIN, &words);
+    }
+    if let Some(found) = &responded.feedback {
+        feedback(page, now, found);
+    }
+    for presence in &responded.presence {
+        let name = &now.circuit.part(presence.part).name;
+        let words = format!(
+            "{name} from bottom to top: {:+.1} dB at most, at {}",
+            presence.decibels,
+            rounded(presence.hertz, Unit::Hertz, 2)
+        );
+        page.item(2, "-", PLAIN, &words);
+    }
+}
+
+fn feedback(page: &mut Page, now: &Heard, found: &Loop) {
+    let names: Vec<&str> = found.parts.iter().map(|p| now.circuit.part(*p).name.as_str()).collect();
+    let to = found.stage.map_or(String::new(), |stage| format!(", into the {}", now.stage(stage)));
+    let sense = match found.transformer {
+        Some((part, false)) => {
+            format!(
+                "; {}'s sense is not stated, falling taps for a rising plate-a assumed",
+                now.circuit.part(part).name
+            )
+        }
+        _ => String::new(),
+    };
+    let names = names.join(" and ");
+    if found.positive {
+        let words = format!(
+            "feedback over {names}{to} is wired the wrong way round: it aids, {:+.1} dB at 1 kHz{}{sense}",
+            -found.decibels,
+            if found.oscillates() { ", and the amplifier howls" } else { "" },
+        );
+        page.item(2, "-", DANGER, &words);
+        return;
+    }
+    let phase = found.margins.least_phase().map_or("loop gain stays below 1".to_owned(), |(f, margin)| {
+        format!("phase margin {margin:.0}° at {}", rounded(f, Unit::Hertz, 3))
+    });
+    let gain = found.margins.least_gain().map_or("it never aids".to_owned(), |(f, margin)| {
+        format!("gain margin {margin:.1} dB at {}", rounded(f, Unit::Hertz, 3))
+    });
+    let words = format!(
+        "feedback over {names}{to}: takes {:.1} dB at 1 kHz, loop gain there {:.1} dB; {phase}; {gain}{sense}",
+        found.decibels,
+        decibels(found.at_1k)
+    );
+    page.item(2, "-", PLAIN, &words);
+    if found.oscillates() {
+        page.item(2, "-", DANGER, "the loop gain goes round the point of 1 in phase: the amplifier howls");
+    }
+}
