@@ -6,6 +6,7 @@ use super::outcome::Unsolved;
 use super::point::OperatingPoint;
 use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::tolerance::windows;
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
 use crate::syntax::tree::Kind;
@@ -17,7 +18,7 @@ pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
     Ok(read_back(circuit, setup.condition, &lowered, &point))
 }
 
-/// Solves a circuit in each of the conditions that it has.
+/// Solves a circuit in each of the conditions that it has, with first-order windows.
 pub fn solve_all(
     circuit: &Circuit,
     recognised: &Recognised,
@@ -27,7 +28,7 @@ pub fn solve_all(
     for condition in conditions {
         match Setup::new(*condition, circuit, recognised) {
             Ok(setup) => {
-                let solved = at_rest(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
+                let solved = windows(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
                 set.by_condition.insert(*condition, solved);
             }
             Err(why) => {
@@ -56,6 +57,7 @@ pub fn read_back(
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),
         unknown: lowered.unknown.clone(),
+        spread: None,
         volts,
     };
     for (element, origin) in lowered.elements.iter().enumerate() {
