@@ -15,4 +15,5 @@ mod solver_examples;
 mod solver_properties;
 mod support;
 mod syntax;
+mod tolerance;
 mod type_fits;

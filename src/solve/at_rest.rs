@@ -6,6 +6,7 @@ use super::outcome::Unsolved;
 use super::point::{FloatingGrids, OperatingPoint};
 use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::tolerance::windows;
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
 
@@ -21,9 +22,9 @@ fn at_rest_with(circuit: &Circuit, setup: &Setup, floating: FloatingGrids) -> Re
 }
 
 impl SolvedSet {
-    /// Adds a circuit's operating point in a condition; where a grid floats, the one with its section cut off too.
+    /// Adds a circuit's operating point in a condition, with first-order windows; where a grid floats, the one with its section cut off too.
     pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
-        let solved = at_rest(circuit, setup)?;
+        let solved = windows(circuit, setup)?;
         if !solved.floating_grids.is_empty() {
             let cut_off = at_rest_with(circuit, setup, FloatingGrids::CutOff)?;
             self.cut_off.insert(setup.condition, cut_off);
@@ -33,7 +34,7 @@ impl SolvedSet {
     }
 }
 
-/// Solves a circuit in each of the conditions that it has.
+/// Solves a circuit in each of the conditions that it has, with first-order windows.
 pub fn solve_all(
     circuit: &Circuit,
     recognised: &Recognised,
@@ -77,6 +78,7 @@ pub fn read_back(
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),
         unknown: lowered.unknown.clone(),
+        spread: None,
         volts,
     };
     for (element, origin) in lowered.elements.iter().enumerate() {

@@ -36,6 +36,7 @@ pub mod solved;
 mod sparse;
 mod stamp;
 mod stepping;
+pub mod tolerance;
 pub mod transfer;
 mod transfer_cycle;
 mod transfer_held;
