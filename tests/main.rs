@@ -11,6 +11,7 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod supply_cases;
 mod support;
 mod syntax;
 mod type_fits;

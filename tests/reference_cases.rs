@@ -7,7 +7,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
 #[path = "reference/read.rs"]
-mod read;
+pub(crate) mod read;
 
 use asfound::solve::{
     Drive, Law, Linearised, Network, OperatingPoint, Outcome, Prepared, operating_point, response,

@@ -28,6 +28,7 @@ pub mod solved;
 mod sparse;
 mod stamp;
 mod stepping;
+pub mod supply;
 mod valve;
 
 pub use at_rest::{at_rest, solve_all};

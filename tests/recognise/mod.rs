@@ -1,6 +1,5 @@
 //! Recognition, on texts: small circuits for each stage and role, a whole amplifier, faults, and order.
 
-
 mod faults;
 mod full;
 mod more;
