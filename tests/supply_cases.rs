@@ -25,7 +25,11 @@ fn case(text: &Value) -> Case {
             "sine_source" => {
                 let ratio = libm::cos(value("phase_deg").to_radians()).round();
                 case.mesh.hertz = value("hertz");
-                case.mesh.transformers.push(Feed { peak_volts: value("peak_volts"), ohms: 0.0 });
+                case.mesh.transformers.push(Feed {
+                    peak_volts: value("peak_volts"),
+                    ohms: 0.0,
+                    direct_amps: 0.0,
+                });
                 let transformer = case.mesh.transformers.len() - 1;
                 Piece::Winding {
                     a: case.node(element, "plus"),

@@ -4,17 +4,25 @@ use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
 use super::outcome::Unsolved;
 use super::point::OperatingPoint;
-use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::supply;
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
 use crate::syntax::tree::Kind;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    let lowered = lower(circuit, setup);
-    let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
-    Ok(read_back(circuit, setup.condition, &lowered, &point))
+    let coupled = supply::couple(circuit, setup, lower(circuit, setup))?;
+    let mut solved = read_back(circuit, setup.condition, &coupled.lowered, &coupled.point);
+    supply::report(circuit, &coupled, &mut solved)?;
+    Ok(solved)
+}
+
+/// A circuit's network in a condition, with its operating point: for response and tolerance about it. The rectifiers of
+/// a supply from the mains stand in it as EMFs behind resistances, for this operating point.
+pub fn network_at_rest(circuit: &Circuit, setup: &Setup) -> Result<(Lowered, OperatingPoint), Unsolved> {
+    let coupled = supply::couple(circuit, setup, lower(circuit, setup))?;
+    Ok((coupled.lowered, coupled.point))
 }
 
 /// Solves a circuit in each of the conditions that it has.
@@ -52,6 +60,7 @@ pub fn read_back(
         amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
         watts: vec![None; circuit.parts.len()],
         sections: Vec::new(),
+        supplies: Vec::new(),
         undefined: undefined(circuit, &lowered.unknown, &volts),
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),

@@ -31,7 +31,7 @@ mod stepping;
 pub mod supply;
 mod valve;
 
-pub use at_rest::{at_rest, solve_all};
+pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use condition::{Condition, Setup};
 pub use elements::pot_share;
 pub use in_circuit::own_values;

@@ -17,6 +17,8 @@ pub(super) struct March {
     hat: Vec<f64>,
     /// Values at the first stage.
     middle: Vec<f64>,
+    /// Means of the inputs over the last period: stores before, mains, 1, the rectifiers' currents.
+    pub(super) means: Vec<f64>,
 }
 
 /// One stage, for whoever measures.
@@ -42,15 +44,27 @@ impl March {
         });
         let rectifiers = Rectifiers::new(laws.collect());
         let stores = operators.stores.len();
-        let sine = |at: f64| libm::sin(std::f64::consts::TAU * (at / steps as f64 + phase));
-        let sines = (0..steps).map(|at| [sine(at as f64 + GAMMA), sine(at as f64 + 1.0)]).collect();
+        let sines = vec![[0.0; 2]; steps];
         let open = vec![0.0; operators.rectifiers.len()];
         let (hat, middle) = (vec![0.0; stores], vec![0.0; stores]);
-        Some(Self { operators, rectifiers, steps, sines, open, hat, middle })
+        let means = vec![0.0; operators.inputs];
+        let mut march = Self { operators, rectifiers, steps, sines, open, hat, middle, means };
+        march.begin_at(phase);
+        Some(march)
+    }
+
+    /// Lets the next periods begin at a phase of the mains, as a share of the period.
+    pub(super) fn begin_at(&mut self, phase: f64) {
+        let steps = self.steps as f64;
+        let sine = |at: f64| libm::sin(std::f64::consts::TAU * (at / steps + phase));
+        for (at, sines) in self.sines.iter_mut().enumerate() {
+            *sines = [sine(at as f64 + GAMMA), sine(at as f64 + 1.0)];
+        }
     }
 
     /// Takes the stores' values through one period; false where an instant has no solution.
     pub(super) fn period(&mut self, values: &mut [f64], mut see: impl FnMut(&Moment)) -> bool {
+        self.means.fill(0.0);
         (0..self.steps).all(|step| self.step(step, values, &mut see))
     }
 
@@ -59,13 +73,13 @@ impl March {
         let mut middle = std::mem::take(&mut self.middle);
         let sines = self.sines[step];
         hat.copy_from_slice(values);
-        let mut good = self.stage(&hat, sines[0], &mut middle);
+        let mut good = self.stage(&hat, (sines[0], 1.0 - GAMMA), &mut middle);
         if good {
             see(&self.moment(&hat, sines[0], &middle, 1.0 - GAMMA));
             for ((hat, middle), value) in hat.iter_mut().zip(&middle).zip(values.iter()) {
                 *hat = value + (1.0 - GAMMA) / GAMMA * (middle - *hat);
             }
-            good = self.stage(&hat, sines[1], values);
+            good = self.stage(&hat, (sines[1], GAMMA), values);
             see(&self.moment(&hat, sines[1], values, GAMMA));
         }
         (self.hat, self.middle) = (hat, middle);
@@ -77,7 +91,7 @@ impl March {
     }
 
     /// One stage: the stores' values from what they held.
-    fn stage(&mut self, hat: &[f64], sine: f64, values: &mut [f64]) -> bool {
+    fn stage(&mut self, hat: &[f64], (sine, weight): (f64, f64), values: &mut [f64]) -> bool {
         let Operators { inputs, ref store_rows, ref rectifier_rows, .. } = self.operators;
         for (open, row) in self.open.iter_mut().zip(rectifier_rows.chunks_exact(inputs)) {
             *open = linear(row, hat, sine);
@@ -92,12 +106,26 @@ impl March {
                 self.rectifiers.active().iter().map(|at| row[first + at] * self.rectifiers.amps[*at]).sum();
             *value = linear(row, hat, sine) + driven;
         }
+        self.count(hat, sine, weight);
         true
+    }
+
+    /// Adds a stage to the means.
+    fn count(&mut self, hat: &[f64], sine: f64, weight: f64) {
+        let share = weight / self.steps as f64;
+        let (stores, rest) = self.means.split_at_mut(hat.len());
+        stores.iter_mut().zip(hat).for_each(|(mean, hat)| *mean += share * hat);
+        rest[0] += share * sine;
+        rest[1] += share;
+        for at in self.rectifiers.active() {
+            rest[2 + at] += share * self.rectifiers.amps[*at];
+        }
     }
 
     /// As [`March::period`], with the derivative of the end's values by the start's, by rows.
     pub(super) fn period_with_slopes(&mut self, values: &mut [f64], slopes: &mut Vec<f64>) -> bool {
         let size = values.len();
+        self.means.fill(0.0);
         slopes.clear();
         slopes.extend((0..size * size).map(|at| f64::from(u8::from(at / size == at % size))));
         let (mut middle, mut end) = (vec![0.0; size * size], vec![0.0; size * size]);
@@ -105,7 +133,8 @@ impl March {
             let mut hat = values.to_vec();
             let sines = self.sines[step];
             let mut first = std::mem::take(&mut self.middle);
-            let mut good = self.stage(&hat, sines[0], &mut first) && self.slopes(slopes, &mut middle);
+            let mut good =
+                self.stage(&hat, (sines[0], 1.0 - GAMMA), &mut first) && self.slopes(slopes, &mut middle);
             if good {
                 for (at, hat) in hat.iter_mut().enumerate() {
                     *hat += (1.0 - GAMMA) / GAMMA * (first[at] - *hat);
@@ -113,7 +142,7 @@ impl March {
                 for (slope, middle) in slopes.iter_mut().zip(&middle) {
                     *slope += (1.0 - GAMMA) / GAMMA * (middle - *slope);
                 }
-                good = self.stage(&hat, sines[1], values) && self.slopes(slopes, &mut end);
+                good = self.stage(&hat, (sines[1], GAMMA), values) && self.slopes(slopes, &mut end);
                 std::mem::swap(slopes, &mut end);
             }
             self.middle = first;

@@ -3,7 +3,7 @@
 use super::course::{Course, Sum, TimeAbove};
 use super::march::{March, Moment};
 use super::mesh::{Mesh, Piece};
-use super::operators::{GAMMA, Operators};
+use super::operators::{GAMMA, LEAK, Operators};
 use super::rectifier::RectifierLaw;
 
 /// Everything over one period, in SI units.
@@ -23,8 +23,8 @@ pub struct Measured {
     pub primary_amps: Vec<Course>,
     /// Mean power out of the mains.
     pub delivered_watts: f64,
-    /// Mean power in the primaries' resistance.
-    pub primary_watts: f64,
+    /// Mean power in each primary's resistance.
+    pub primary_watts: Vec<f64>,
 }
 
 /// Follows one period from the given values of the stores, which move to its end.
@@ -47,7 +47,7 @@ struct Sums {
     pieces: Vec<PieceSum>,
     primaries: Vec<(f64, Sum)>,
     delivered: f64,
-    primary_watts: f64,
+    primary_watts: Vec<f64>,
     unknowns: Vec<f64>,
 }
 
@@ -68,7 +68,7 @@ impl Sums {
             pieces: vec![none; mesh.pieces.len()],
             primaries: vec![(0.0, Sum::new()); mesh.transformers.len()],
             delivered: 0.0,
-            primary_watts: 0.0,
+            primary_watts: vec![0.0; mesh.transformers.len()],
             unknowns: vec![0.0; operators.unknown_rows.len() / operators.inputs],
         }
     }
@@ -106,7 +106,7 @@ impl Sums {
                     if ends {
                         sums.conducting.add(volts - threshold(law));
                     }
-                    moment.rectifiers.amps[rectifier - 1]
+                    moment.rectifiers.amps[rectifier - 1] + LEAK * volts
                 }
                 Piece::Draw { amps, .. } => amps,
                 Piece::Capacitor { farads, .. } => {
@@ -126,11 +126,12 @@ impl Sums {
                 self.primaries[transformer].0 += ratio * amps;
             }
         }
-        for ((amps, sum), feed) in self.primaries.iter_mut().zip(&mesh.transformers) {
-            sum.add(*amps, share, ends);
-            self.delivered += share * feed.peak_volts * moment.sine * *amps;
-            self.primary_watts += share * feed.ohms * *amps * *amps;
-            *amps = 0.0;
+        let primaries = self.primaries.iter_mut().zip(&mut self.primary_watts);
+        for (((amps, sum), watts), feed) in primaries.zip(&mesh.transformers) {
+            let amps = std::mem::take(amps) - feed.direct_amps;
+            sum.add(amps, share, ends);
+            self.delivered += share * feed.peak_volts * moment.sine * amps;
+            *watts += share * feed.ohms * amps * amps;
         }
     }
 

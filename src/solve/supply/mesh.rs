@@ -1,7 +1,8 @@
 //! A supply as its equations see it: windings, rectifiers, filter and draw between numbered nodes.
 //!
-//! Every winding of a transformer follows the mains: `Va − Vb = ratio·(Vmains − Rp·Σ ratio·i) − ohms·i`, `i` out of
-//! `a`, so that a primary resistance `Rp` shows in a secondary by the square of the ratio (mutually in all of them).
+//! Every winding of a transformer follows the mains: `Va − Vb = ratio·(Vmains − Rp·(Σ ratio·i − I0)) − ohms·i`, `i` out
+//! of `a`, so that a primary resistance `Rp` shows in a secondary by the square of the ratio (mutually in all of them).
+//! `I0` is the mean of the sum: no transformer passes direct current.
 
 use super::rectifier::RectifierLaw;
 use crate::solve::network::Node;
@@ -26,6 +27,8 @@ pub struct Feed {
     pub peak_volts: f64,
     /// Primary resistance.
     pub ohms: f64,
+    /// Mean over the period of Σ ratio·i, which magnetises the core and does not reach the primary.
+    pub direct_amps: f64,
 }
 
 /// One element between two nodes.

@@ -12,7 +12,7 @@ use super::mesh::{Mesh, Piece};
 pub(super) const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
 /// Conductance across a rectifier, in siemens, that ties a winding to the rest while nothing conducts; far below any
 /// rectifier's leakage.
-const LEAK: f64 = 1e-10;
+pub(super) const LEAK: f64 = 1e-10;
 /// Leakage of a capacitor that nothing else discharges, per second: a decay over a million seconds.
 const SELF_DISCHARGE: f64 = 1e-6;
 
@@ -98,6 +98,12 @@ impl Operators {
         (0..self.inputs).map(|input| at(a, input) - at(b, input)).collect()
     }
 
+    /// Mean volts of each node after the chassis and currents of the branches, from the inputs' means.
+    pub(super) fn unknowns(&self, inputs: &[f64]) -> Vec<f64> {
+        let rows = self.unknown_rows.chunks_exact(self.inputs);
+        rows.map(|row| row.iter().zip(inputs).map(|(share, input)| share * input).sum()).collect()
+    }
+
     /// How the current of one rectifier lowers the volts of another.
     pub(super) fn resistance(&self, row: usize, column: usize) -> f64 {
         -self.rectifier_rows[row * self.inputs + self.stores.len() + 2 + column]
@@ -181,6 +187,7 @@ impl Columns {
                         }
                     }
                     self.right[stores][row] = ratio * feed.peak_volts;
+                    self.right[stores + 1][row] = ratio * feed.ohms * feed.direct_amps;
                 }
                 Piece::Rectifier { anode, cathode, .. } => {
                     self.conduct(anode, cathode, LEAK);

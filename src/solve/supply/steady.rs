@@ -7,6 +7,7 @@ use super::dense::Dense;
 use super::march::March;
 use super::measure::{Measured, measure};
 use super::mesh::{Mesh, Piece};
+use super::operators::LEAK;
 
 /// Steps in a period of the mains.
 pub(super) const STEPS: usize = 400;
@@ -43,8 +44,33 @@ pub struct Steady {
     factors: Option<Dense>,
 }
 
+/// Means over one period of a steady state.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Means {
+    /// Volts of each node to chassis.
+    pub volts: Vec<f64>,
+    /// Forward current of each rectifier, in order of pieces, with its leakage.
+    pub rectifier_amps: Vec<f64>,
+    /// Volts of each rectifier, anode above cathode.
+    pub rectifier_volts: Vec<f64>,
+    /// Σ ratio·i of each transformer's windings.
+    pub direct_amps: Vec<f64>,
+}
+
 /// Finds the steady state and measures it; `start` gives the first guess and is left at the state found.
 pub fn steady_state(mesh: &Mesh, start: &mut Steady) -> Result<Measured, Unsettled> {
+    settle(mesh, start)?;
+    observe(mesh, start)
+}
+
+/// Measures one period from a steady state that was found before.
+pub(super) fn observe(mesh: &Mesh, found: &Steady) -> Result<Measured, Unsettled> {
+    let mut march = March::new(mesh, STEPS, 0.0).ok_or(Unsettled::Singular)?;
+    measure(mesh, &mut march, &mut found.values.clone()).ok_or(Unsettled::NoInstant)
+}
+
+/// Finds the steady state; `start` gives the first guess and is left at the state found.
+pub(super) fn settle(mesh: &Mesh, start: &mut Steady) -> Result<Means, Unsettled> {
     let mut march = March::new(mesh, STEPS, 0.0).ok_or(Unsettled::Singular)?;
     let stores = march.operators.stores.len();
     if start.values.len() != stores {
@@ -59,7 +85,7 @@ pub fn steady_state(mesh: &Mesh, start: &mut Steady) -> Result<Measured, Unsettl
             *value += step;
         }
         if size <= 1.0 {
-            return measure(mesh, &mut march, &mut start.values).ok_or(Unsettled::NoInstant);
+            return Ok(means(mesh, &march));
         }
         if size > KEEP_SHARE * before || !size.is_finite() {
             start.factors = None;
@@ -78,6 +104,27 @@ pub fn steady_state(mesh: &Mesh, start: &mut Steady) -> Result<Measured, Unsettl
         before = size;
     }
     Err(Unsettled::NotPeriodic)
+}
+
+/// Means over the period just marched.
+fn means(mesh: &Mesh, march: &March) -> Means {
+    let operators = &march.operators;
+    let unknowns = operators.unknowns(&march.means);
+    let volts: Vec<f64> = std::iter::once(0.0).chain(unknowns[..mesh.nodes - 1].iter().copied()).collect();
+    let across = |at: &usize| {
+        let (a, b) = mesh.pieces[*at].ends();
+        volts[a] - volts[b]
+    };
+    let rectifier_volts: Vec<f64> = operators.rectifiers.iter().map(across).collect();
+    let forward = &march.means[operators.stores.len() + 2..];
+    let rectifier_amps = forward.iter().zip(&rectifier_volts).map(|(amps, volts)| amps + LEAK * volts);
+    let mut direct_amps = vec![0.0; mesh.transformers.len()];
+    for (piece, row) in mesh.pieces.iter().zip(&operators.branch_row) {
+        if let (Piece::Winding { ratio, transformer, .. }, Some(row)) = (piece, row) {
+            direct_amps[*transformer] += ratio * unknowns[*row];
+        }
+    }
+    Means { rectifier_amps: rectifier_amps.collect(), rectifier_volts, direct_amps, volts }
 }
 
 /// Newton's step, and whether its derivative was made anew for it.
