@@ -13,6 +13,7 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod supply_cases;
 mod support;
 mod syntax;
 mod tolerance;

@@ -4,21 +4,37 @@ use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
 use super::outcome::Unsolved;
 use super::point::{FloatingGrids, OperatingPoint};
-use super::prepared::Prepared;
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::supply::{self, Coupled};
 use super::tolerance::windows;
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    at_rest_with(circuit, setup, FloatingGrids::AtCathode)
+    told(circuit, setup, &coupled(circuit, setup, FloatingGrids::AtCathode)?)
 }
 
-fn at_rest_with(circuit: &Circuit, setup: &Setup, floating: FloatingGrids) -> Result<Solved, Unsolved> {
-    let lowered = lower(circuit, setup);
-    let point = Prepared::with(&lowered.network, floating)?.solve(&lowered.network, None)?;
-    Ok(read_back(circuit, setup.condition, &lowered, &point))
+/// A circuit's network in a condition, with its operating point: for response and tolerance about it. The rectifiers of
+/// a supply from the mains stand in it as EMFs behind resistances, for this operating point.
+pub fn network_at_rest(circuit: &Circuit, setup: &Setup) -> Result<(Lowered, OperatingPoint), Unsolved> {
+    let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+    Ok((coupled.lowered, coupled.point))
+}
+
+pub(super) fn coupled(
+    circuit: &Circuit,
+    setup: &Setup,
+    floating: FloatingGrids,
+) -> Result<Coupled, Unsolved> {
+    supply::couple(circuit, setup, lower(circuit, setup), floating)
+}
+
+/// A solved network in the circuit's own terms, with its supply from the mains.
+pub(super) fn told(circuit: &Circuit, setup: &Setup, coupled: &Coupled) -> Result<Solved, Unsolved> {
+    let mut solved = read_back(circuit, setup.condition, &coupled.lowered, &coupled.point);
+    supply::report(circuit, coupled, &mut solved)?;
+    Ok(solved)
 }
 
 impl SolvedSet {
@@ -26,7 +42,7 @@ impl SolvedSet {
     pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
         let solved = windows(circuit, setup)?;
         if !solved.floating_grids.is_empty() {
-            let cut_off = at_rest_with(circuit, setup, FloatingGrids::CutOff)?;
+            let cut_off = told(circuit, setup, &coupled(circuit, setup, FloatingGrids::CutOff)?)?;
             self.cut_off.insert(setup.condition, cut_off);
         }
         self.by_condition.insert(setup.condition, solved);
@@ -74,6 +90,7 @@ pub fn read_back(
         amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
         watts: vec![None; circuit.parts.len()],
         sections: Vec::new(),
+        supplies: Vec::new(),
         undefined: undefined(circuit, &lowered.unknown, &volts),
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),

@@ -15,6 +15,8 @@ pub struct Lowered {
     pub node_of: Vec<Option<Node>>,
     /// For each element the part it belongs to, what it stands for, and the leg of each of its terminals.
     pub elements: Vec<Origin>,
+    /// Sections of mains transformers' windings.
+    pub windings: Vec<WindingSection>,
     /// Figures that had to be assumed.
     pub assumed: Vec<String>,
     /// Parts whose value or type is unknown: left out.
@@ -32,6 +34,19 @@ pub struct Origin {
     pub heats: bool,
     /// Leg index of each terminal; `None` for an inner node.
     pub legs: Vec<Option<usize>>,
+}
+
+/// A section of a mains transformer's winding: between two of its ends and taps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WindingSection {
+    /// The element that is its resistance; first terminal nearer to end `a`.
+    pub element: usize,
+    /// The transformer.
+    pub part: PartId,
+    /// Index among the part's windings.
+    pub winding: usize,
+    /// Volts rms as stated.
+    pub volts: f64,
 }
 
 /// Makes the network of a circuit as it stands in a condition.
@@ -67,8 +82,14 @@ impl<'a> Lowering<'a> {
             })
             .collect();
         let free = circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect();
-        let lowered =
-            Lowered { network, node_of, elements: Vec::new(), assumed: Vec::new(), unknown: Vec::new() };
+        let lowered = Lowered {
+            network,
+            node_of,
+            elements: Vec::new(),
+            windings: Vec::new(),
+            assumed: Vec::new(),
+            unknown: Vec::new(),
+        };
         Lowering { circuit, setup, lowered, free }
     }
 

@@ -36,6 +36,7 @@ pub mod solved;
 mod sparse;
 mod stamp;
 mod stepping;
+pub mod supply;
 pub mod tolerance;
 pub mod transfer;
 mod transfer_cycle;
@@ -43,7 +44,7 @@ mod transfer_held;
 pub mod transfer_power;
 mod valve;
 
-pub use at_rest::{at_rest, solve_all};
+pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use condition::{Condition, Setup};
 pub use elements::pot_share;
 pub use in_circuit::own_values;

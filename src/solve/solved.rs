@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 
 use super::condition::Condition;
+use super::supply::Supply;
 use super::tolerance::Spread;
 
 /// The whole amplifier at rest in one condition.
@@ -20,6 +21,8 @@ pub struct Solved {
     pub watts: Vec<Option<f64>>,
     /// Every valve section that has a model, in order of parts.
     pub sections: Vec<SolvedSection>,
+    /// Supplies that run from the mains; none for what a `source` feeds.
+    pub supplies: Vec<Supply>,
     /// Nets with no DC path to chassis, and the part that cut them off where one is known.
     pub undefined: Vec<Undefined>,
     /// Control grids with no DC path to their reference: the section solved with its grid at its cathode, or cut off;

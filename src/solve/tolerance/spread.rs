@@ -6,13 +6,14 @@ use super::monte_carlo::{Sampled, Sampling, sample};
 use super::quantity::{Figure, Quantity};
 use super::vary::{Varied, varied};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::solve::at_rest::read_back;
+use crate::solve::at_rest::{coupled, told};
 use crate::solve::condition::Setup;
-use crate::solve::lower::{Lowered, lower};
+use crate::solve::lower::Lowered;
 use crate::solve::outcome::Unsolved;
-use crate::solve::point::OperatingPoint;
+use crate::solve::point::{FloatingGrids, OperatingPoint};
 use crate::solve::prepared::Prepared;
 use crate::solve::solved::Solved;
+use crate::solve::supply::Coupled;
 
 /// How windows were found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,10 +117,11 @@ struct Ready {
 
 impl Ready {
     fn new(circuit: &Circuit, setup: &Setup) -> Result<Ready, Unsolved> {
-        let lowered = lower(circuit, setup);
+        let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+        let solved = told(circuit, setup, &coupled)?;
+        let Coupled { lowered, point, .. } = coupled;
         let mut prepared = Prepared::new(&lowered.network)?;
-        let point = prepared.solve(&lowered.network, None)?;
-        let solved = read_back(circuit, setup.condition, &lowered, &point);
+        let point = prepared.solve(&lowered.network, Some(&point))?;
         let varied = varied(circuit, &lowered);
         let (places, quantities) = asked(circuit, &lowered, &point).into_iter().unzip();
         Ok(Ready { lowered, prepared, point, solved, varied, places, quantities })
