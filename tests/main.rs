@@ -8,6 +8,7 @@ mod fit_types;
 mod readme;
 mod recognise;
 mod reference_cases;
+mod robust;
 mod rules;
 mod rules_proofs;
 mod solver_broken;
