@@ -97,6 +97,13 @@ impl Sources {
         self.source(span.file).text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
 
+    /// The whole line where a span starts.
+    pub fn line_of(&self, span: Span) -> String {
+        let source = self.source(span.file);
+        let (line, _) = source.line_column(span.start);
+        source.text.lines().nth(line - 1).unwrap_or_default().to_owned()
+    }
+
     /// `path:line:column` of the start of a span.
     pub fn place(&self, span: Span) -> String {
         let source = self.source(span.file);
@@ -171,6 +178,11 @@ impl Problem {
     pub fn span(&self) -> Span {
         self.labels[0].0
     }
+}
+
+/// Whether any of the problems is an error.
+pub fn has_errors(problems: &[Problem]) -> bool {
+    problems.iter().any(|p| p.severity == Severity::Error)
 }
 
 /// The nearest of `names` to `word`, if near enough to be a slip of the pen.

@@ -2,8 +2,10 @@
 
 mod changes;
 mod circuit;
+mod cli;
 mod examples;
 mod fit_types;
+mod readme;
 mod recognise;
 mod reference_cases;
 mod rules;

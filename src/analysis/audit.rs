@@ -143,6 +143,8 @@ fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem
             }
         }
     }
+    let as_read = Setup::as_read(circuit).and_then(|setup| windows(circuit, &setup).ok());
+    set.as_read = as_read.map(Box::new);
     set
 }
 

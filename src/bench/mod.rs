@@ -11,4 +11,4 @@ pub use causes::{MainCauses, main_causes};
 pub use cautions::CAUTIONS;
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
-pub use reading::{Compared, Mark, compare, predicted};
+pub use reading::{Compared, Mark, compare, predicted, predicted_within};

@@ -24,6 +24,7 @@ pub fn body(kind: Kind, body: &Body) -> String {
     words.extend(body.power.map(|p| exact(p, Unit::Watt)));
     words.extend(body.volts.map(|v| exact(v, Unit::Volt)));
     words.extend(body.amps.map(|a| exact(a, Unit::Amp)));
+    words.extend(body.slow.map(|slow| if slow { "slow" } else { "fast" }.to_owned()));
     words.extend(body.construction.map(|c| c.word().to_owned()));
     if words.is_empty() { "nothing stated".into() } else { words.join(" ") }
 }

@@ -25,9 +25,11 @@ pub(super) enum Edit {
     Short(PartId),
     /// Shaft or lever as in the second circuit.
     Setting(PartId),
+    /// Idle sections as in the second circuit.
+    Idle(PartId),
     /// One leg where the second circuit has it.
     Leg(LegId),
-    /// Joints of `from` that the second circuit has in `new` go there (`new` equal to `from`: no effect).
+    /// Joints of `from` that the second circuit has in `new` go there.
     Cut { from: NetId, new: NetId },
     /// All of `gone` joins `with`.
     Bridge { gone: NetId, with: NetId },
@@ -51,13 +53,10 @@ pub(super) struct Between<'a> {
 impl Between<'_> {
     /// A net of the second circuit in the common space.
     pub(super) fn common(&self, net: NetId) -> NetId {
-        match self.nets.before_of[net.0 as usize] {
-            Some(before) => before,
-            None => {
-                let earlier = self.nets.before_of[..net.0 as usize].iter().filter(|n| n.is_none()).count();
-                NetId((self.before.nets.len() + earlier) as u32)
-            }
-        }
+        self.nets.before_of[net.0 as usize].unwrap_or_else(|| {
+            let earlier = self.nets.lone[net.0 as usize];
+            NetId(self.before.nets.len() as u32 + earlier)
+        })
     }
 
     /// Nets of the common space that the first circuit does not have and an edit brings in.
@@ -70,7 +69,7 @@ impl Between<'_> {
             match edit {
                 Edit::Fit(id) => nets.extend(of_part(*id)),
                 Edit::Leg(leg) => nets.extend(self.after.net_of(*leg).and_then(fresh)),
-                Edit::Cut { from, new } if from != new => nets.extend(fresh(*new)),
+                Edit::Cut { new, .. } => nets.extend(fresh(*new)),
                 _ => {}
             }
         }
@@ -134,6 +133,7 @@ impl Between<'_> {
                 part.body.at = new.body.at;
                 part.body.now.clone_from(&new.body.now);
             }),
+            Edit::Idle(id) => change(parts, source(id), |part, new| part.unused.clone_from(&new.unused)),
             Edit::Leg(_) | Edit::Cut { .. } | Edit::Bridge { .. } => {}
         }
     }
@@ -150,7 +150,7 @@ impl Between<'_> {
 
     fn net_edit(&self, parts: &mut [Part], edit: &Edit) {
         match edit {
-            Edit::Cut { from, new } if from != new => {
+            Edit::Cut { from, new } => {
                 for part in parts {
                     let Some(other) = self.after.find(&part.name).map(|id| self.after.part(id)) else {
                         continue;

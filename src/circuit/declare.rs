@@ -27,7 +27,7 @@ impl Laying<'_> {
     pub(super) fn declare(&mut self, statement: &Statement) {
         match &statement.said {
             Said::Net { rail, name, title, .. } => {
-                self.declare_net(*rail, name, title.as_ref(), statement.span)
+                self.declare_net(*rail, name, title.as_ref(), statement.span);
             }
             Said::Part(said) => self.declare_part(said, Origin::Stock, statement.span),
             Said::Added { part, group, .. } => {
@@ -44,7 +44,7 @@ impl Laying<'_> {
         match &statement.said {
             Said::Winding(said) => self.extend_winding(said),
             Said::Contact { switch, position, a, b } => {
-                self.extend_contact(switch, position, [a, b], statement.span)
+                self.extend_contact(switch, position, [a, b]);
             }
             _ => {}
         }
@@ -180,7 +180,7 @@ impl Laying<'_> {
     }
 
     /// Gives the switch a lug for each side of the contact: a named one (`S1.a1`), or a new one joined to a place.
-    fn extend_contact(&mut self, switch: &Word, position: &Word, sides: [&Place; 2], span: Span) {
+    fn extend_contact(&mut self, switch: &Word, position: &Word, sides: [&Place; 2]) {
         let known = self.board.known_part(&switch.value, switch.span);
         if self.note(known).is_none() {
             return;
@@ -207,7 +207,6 @@ impl Laying<'_> {
                 None => self.board.add_leg(&switch.value, &name) as u32,
             }
         });
-        let _ = span;
         if let Some(owner) = self.board.parts.get_mut(&switch.value) {
             owner.part.body.contacts.push(Contact {
                 position: position.value.clone(),
@@ -278,7 +277,7 @@ impl Laying<'_> {
             if owner.legs.is_empty() {
                 return; // its type is unknown and has been reported
             }
-            let names: Vec<&str> = owner.legs.iter().map(|l| l.name.as_str()).collect();
+            let names: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             let problem = Problem::error("unknown-leg", said.leg.span, format!("{part} has no leg `{leg}`"));
             self.problems.push(problem.help(format!("its legs are {}", names.join(", "))));
             return;
@@ -379,6 +378,7 @@ impl Laying<'_> {
     }
 
     fn window(&mut self, place: &Place, said: &WindowSaid, span: Span) {
+        self.problems.extend(said.condition.as_ref().and_then(super::snapshot::unknown_condition));
         let unit = said.low.value.unit.or(said.high.value.unit).unwrap_or(Unit::Volt);
         self.board.windows.push(PendingWindow {
             place: place.clone(),

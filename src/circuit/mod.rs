@@ -23,7 +23,6 @@ use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 pub use build::{Built, build};
-pub use layer::has_errors;
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 
@@ -212,6 +211,7 @@ pub struct Circuit {
     /// Valve and diode types.
     pub types: Types,
     by_name: BTreeMap<String, PartId>,
+    net_by_name: BTreeMap<String, NetId>,
     graph: Graph<Node, u32>,
 }
 
@@ -233,7 +233,7 @@ impl Circuit {
 
     /// The net with this name, declared or by its telling leg.
     pub fn find_net(&self, name: &str) -> Option<NetId> {
-        self.nets.iter().position(|n| n.name == name).map(|i| NetId(i as u32))
+        self.net_by_name.get(name).copied()
     }
 
     /// Every part id in natural order of names.
@@ -316,6 +316,7 @@ impl Circuit {
             types,
             graph: snapshot::graph(&nets, &parts),
             by_name,
+            net_by_name: snapshot::net_names(&nets),
             parts,
             nets,
         }

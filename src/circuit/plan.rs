@@ -76,9 +76,8 @@ impl Laying<'_> {
         for name in names {
             match &self.board.parts[&name].part.origin {
                 Origin::Stock => self.put_back(&name),
-                Origin::Added { .. } => self.vacate(&name, State::Removed),
                 Origin::StandsFor { part } if kept(part) => {}
-                Origin::StandsFor { .. } => self.vacate(&name, State::Removed),
+                Origin::Added { .. } | Origin::StandsFor { .. } => self.vacate(&name, State::Removed),
             }
         }
         let cuts: Vec<String> = self

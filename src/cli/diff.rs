@@ -15,8 +15,10 @@ use crate::source::Sources;
 use crate::syntax::print::print;
 use crate::syntax::tree::{Document, DocumentKind};
 
-/// What differs between a document and what it rests on, or another document: compared as circuits, not as text.
-/// Exit status 1 where something differs.
+/// What differs between a document and what it rests on, or another document
+///
+/// Compared as circuits, not as texts: the order of statements, spacing and comments do not matter. Exit status 1
+/// where something differs.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound diff job-0412.amp                     since the document it rests on

@@ -86,9 +86,25 @@ impl<'a> Context<'a> {
         })
     }
 
+    /// What a reading taken in a condition is held against.
+    pub(crate) fn as_read(&self, condition: Condition) -> Known<&'a Solved> {
+        self.view().solved.for_readings(condition).map_or_else(|| self.solved_in(condition), Ok)
+    }
+
     pub(crate) fn net_volts(&self, net: NetId) -> Known<f64> {
         let undefined = || format!("the volts of {} are undefined", self.circuit().net(net).name);
         self.solved()?.net_volts(net).ok_or_else(undefined)
+    }
+
+    /// The same with the window that parts and valves give it.
+    pub(crate) fn net_number(&self, net: NetId) -> Known<Number> {
+        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(net)))
+    }
+
+    /// Volts from one net to another, with the window that parts and valves give them.
+    pub(crate) fn between(&self, upper: NetId, lower: NetId) -> Known<Number> {
+        let value = self.net_volts(upper)? - self.net_volts(lower)?;
+        Ok(Number::within(value, self.solved()?.between_within(upper, lower)))
     }
 
     /// The valve type of a part.

@@ -124,7 +124,7 @@ impl<'a> Lowering<'a> {
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
             Kind::Link | Kind::Fuse => {
-                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)))
+                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)));
             }
             Kind::Lamp => self.lamp(id, part),
             Kind::Capacitor => self.capacitor(id, part),
@@ -141,8 +141,8 @@ impl<'a> Lowering<'a> {
             Kind::Source => self.source(id, part),
             Kind::Switch | Kind::Relay => self.contacts(id, part),
             Kind::Jack => self.normals(id, part),
-            Kind::MainsTransformer | Kind::ReverbTransformer => self.windings(id, part),
-            Kind::OutputTransformer => self.output_transformer(id, part),
+            Kind::MainsTransformer => self.windings(id, part),
+            Kind::OutputTransformer | Kind::ReverbTransformer => self.output_transformer(id, part),
             // No DC or audio path of their own.
             Kind::Varistor | Kind::Inlet | Kind::Fitting | Kind::Can => {}
         }

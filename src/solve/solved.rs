@@ -113,4 +113,16 @@ pub struct SolvedSet {
     pub by_condition: BTreeMap<Condition, Solved>,
     /// Conditions that the circuit doesn't have, with why.
     pub not_applicable: BTreeMap<Condition, String>,
+    /// Idle at the mains of the record's readings, where the record states another than nominal.
+    pub as_read: Option<Box<Solved>>,
+}
+
+impl SolvedSet {
+    /// What a reading taken in a condition is held against: idle at the mains of the day where that is known.
+    pub fn for_readings(&self, condition: Condition) -> Option<&Solved> {
+        match (&self.as_read, condition) {
+            (Some(as_read), Condition::Idle) => Some(as_read),
+            _ => self.by_condition.get(&condition),
+        }
+    }
 }

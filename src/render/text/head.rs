@@ -62,7 +62,9 @@ pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_of
     }
     if !lines.is_empty() {
         page.heading("Partly solved");
-        lines.iter().for_each(|line| page.item(2, "-", CAUTION, line));
+        for line in &lines {
+            page.item(2, "-", CAUTION, line);
+        }
     }
 }
 
@@ -70,7 +72,9 @@ pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_of
 pub fn assumed(page: &mut Page, lines: &[String]) {
     if !lines.is_empty() {
         page.heading("Assumed");
-        lines.iter().for_each(|line| page.item(2, "-", FAINT, line));
+        for line in lines {
+            page.item(2, "-", FAINT, line);
+        }
     }
 }
 
