@@ -11,7 +11,7 @@ use crate::units::{Unit, rounded};
 const COLUMNS: [Align; 8] = [
     Align::Left,
     Align::Right,
-    Align::Left,
+    Align::Right,
     Align::Left,
     Align::Right,
     Align::Right,
@@ -63,16 +63,22 @@ fn figure(value: f64, unit: Unit) -> String {
     rounded(seen, unit, 4)
 }
 
-/// `290 V to 330 V`; ends that a meter would show as nothing are 0.
-fn from_to(low: f64, high: f64, unit: Unit, digits: usize) -> String {
-    let seen = |value: f64| if unit == Unit::Volt && value.abs() < METER_VOLTS { 0.0 } else { value };
-    format!("{} to {}", rounded(seen(low), unit, digits), rounded(seen(high), unit, digits))
+/// `290 V to 330 V`.
+fn from_to(low: f64, high: f64, unit: Unit) -> String {
+    format!("{} to {}", rounded(low, unit, 4), rounded(high, unit, 4))
 }
 
-/// Where 98 amplifiers of 100 are; empty where they are all alike.
+/// Where 98 amplifiers of 100 are, `297.5 to 308.7 V`; empty where a meter shows no difference.
 fn spread_cell(spread: Option<Within>, unit: Unit, digits: usize) -> Cell {
-    let some = spread.filter(|w| w.low != w.high);
-    Cell::from(some.map_or(String::new(), |w| from_to(w.low, w.high, unit, digits)))
+    let seen = |value: f64| if unit == Unit::Volt && value.abs() < METER_VOLTS { 0.0 } else { value };
+    let [low, high] = spread.map_or([0.0; 2], |w| [seen(w.low), seen(w.high)]);
+    if low == high {
+        return Cell::from("");
+    }
+    let (low, high) = (rounded(low, unit, digits), rounded(high, unit, digits));
+    let (figure, sign) = low.split_once(' ').unwrap_or((&low, ""));
+    let same = high.split_once(' ').is_some_and(|(_, other)| other == sign);
+    Cell::from(format!("{} to {high}", if same { figure } else { &low }))
 }
 
 /// One row, and a further one for every reading after the first.
@@ -82,7 +88,7 @@ fn rows(table: &mut Table, row: &ChartRow, remark: &str) {
         Some(value) => Cell::new(figure(value, row.unit), if row.mark.bad() { CAUTION } else { PLAIN }),
         None => Cell::new("undefined", CAUTION),
     };
-    let window = row.window.map_or(String::new(), |w| from_to(w.low, w.high, w.unit, 4));
+    let window = row.window.map_or(String::new(), |w| from_to(w.low, w.high, w.unit));
     let spread = spread_cell(row.spread, row.unit, 4);
     let mut lead = vec![Cell::from(place), predicted, spread, Cell::from(window)];
     if row.readings.is_empty() {
