@@ -8,7 +8,10 @@ mod read;
 use std::hint::black_box;
 use std::time::Instant;
 
-use asfound::solve::{Drive, Law, Linearised, Network, Prepared, operating_point};
+use asfound::analysis::circuits;
+use asfound::load::load;
+use asfound::solve::tolerance::{Sampling, monte_carlo, windows};
+use asfound::solve::{Drive, Law, Linearised, Network, Prepared, Setup, at_rest, operating_point};
 use serde_json::Value;
 
 fn main() {
@@ -55,7 +58,25 @@ fn main() {
     let mut prepared = Prepared::new(&long).expect("the ladder is laid out");
     let point = prepared.solve(&long, None).expect("the ladder solves");
     print("ladder of 100,000 nodes, warm", 5, || prepared.solve(&long, Some(&point)));
+    spreads();
     println!("its end is at {:?} V", point.volts(end));
+}
+
+/// The example amplifier's windows and samples, everything that rules may ask of it.
+fn spreads() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let mut read = |path: &str| std::fs::read_to_string(path).map_err(|error| error.to_string());
+    let loaded = load(path, &mut read).expect("the example is there");
+    let (circuits, _) = circuits(&loaded).expect("the example is without errors");
+    let (circuit, setup) = (&circuits[0], Setup::idle());
+    print("sedge-45, at rest, anew", 101, || at_rest(circuit, &setup));
+    print("sedge-45, with windows, anew", 101, || windows(circuit, &setup));
+    let sampling = Sampling { samples: 10_000, seed: 1 };
+    for threads in [1, 2] {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        let what = format!("sedge-45, 10,000 samples, {threads} cores");
+        pool.install(|| print(&what, 3, || monte_carlo(circuit, &setup, sampling, &mut |_| {})));
+    }
 }
 
 /// Runs `work` often and prints the median time.

@@ -9,7 +9,7 @@ use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantiti
 use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
 use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, at_rest};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, tolerance::windows};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
@@ -141,7 +141,7 @@ fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem
             }
         }
     }
-    let as_read = Setup::as_read(circuit).and_then(|setup| at_rest(circuit, &setup).ok());
+    let as_read = Setup::as_read(circuit).and_then(|setup| windows(circuit, &setup).ok());
     set.as_read = as_read.map(Box::new);
     set
 }

@@ -1,8 +1,9 @@
 //! The voltage chart: every rail and every electrode, predicted, with its window and its reading.
 
-use super::reading::{Compared, Mark, compare, predicted};
+use super::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
 use crate::recognise::{Recognised, Section};
+use crate::solve::tolerance::{SectionSpread, Spread, Within};
 use crate::solve::{Condition, Solved, SolvedSection};
 use crate::syntax::tree::Kind;
 use crate::units::Unit;
@@ -12,6 +13,8 @@ use crate::units::Unit;
 pub struct Chart<'a> {
     /// In which condition.
     pub condition: Condition,
+    /// How its spreads were worked out, if they were.
+    pub spread: Option<&'a Spread>,
     /// Rails: recognised ones from the reservoir outwards, then declared ones.
     pub rails: Vec<ChartRow<'a>>,
     /// Valve sections in order of parts.
@@ -39,6 +42,8 @@ pub struct ChartRow<'a> {
     pub unit: Unit,
     /// Predicted; `None` where undefined.
     pub predicted: Option<f64>,
+    /// Where 98 amplifiers of 100 are predicted; `None` where that was not worked out.
+    pub spread: Option<Within>,
     /// Stated window.
     pub window: Option<&'a Window>,
     /// Readings there.
@@ -62,6 +67,8 @@ pub struct SectionRows<'a> {
     pub electrodes: Vec<ChartRow<'a>>,
     /// Its currents and powers; `None` where it was not solved.
     pub at_rest: Option<&'a SolvedSection>,
+    /// Their windows; `None` where these were not worked out.
+    pub spread: Option<&'a SectionSpread>,
 }
 
 /// Makes the chart. Readings are held against `as_read`: the same, at the mains of the day.
@@ -78,7 +85,7 @@ pub fn chart<'a>(
         sections.extend(maker.sections(recognised, tube));
     }
     let others = maker.others();
-    Chart { condition: solved.condition, rails, sections, others }
+    Chart { condition: solved.condition, spread: solved.spread.as_ref(), rails, sections, others }
 }
 
 fn rails(circuit: &Circuit, recognised: &Recognised) -> Vec<NetId> {
@@ -112,7 +119,8 @@ impl<'a> Maker<'a> {
             (Some(value), Some(window)) => Mark::of_window(value, window),
             _ => Mark::Open,
         };
-        ChartRow { place, title: None, unit, predicted, window, readings, mark }
+        let spread = predicted_within(self.circuit, self.solved, target, unit);
+        ChartRow { place, title: None, unit, predicted, spread, window, readings, mark }
     }
 
     fn window(&self, target: Target, unit: Unit) -> Option<&'a Window> {
@@ -160,6 +168,7 @@ impl<'a> Maker<'a> {
             stage: stage.map(|stage| stage.name.as_str()),
             electrodes,
             at_rest: self.solved.section(tube, letter),
+            spread: self.solved.section_within(tube, letter),
         }
     }
 

@@ -8,6 +8,7 @@ mod input;
 mod lint;
 mod options;
 mod packs;
+mod progress;
 mod response;
 mod roles;
 mod rules;

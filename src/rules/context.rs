@@ -101,6 +101,17 @@ impl<'a> Context<'a> {
         self.solved()?.net_volts(net).ok_or_else(undefined)
     }
 
+    /// The same with the window that parts and valves give it.
+    pub(crate) fn net_number(&self, net: NetId) -> Known<Number> {
+        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(net)))
+    }
+
+    /// Volts from one net to another, with the window that parts and valves give them.
+    pub(crate) fn between(&self, upper: NetId, lower: NetId) -> Known<Number> {
+        let value = self.net_volts(upper)? - self.net_volts(lower)?;
+        Ok(Number::within(value, self.solved()?.between_within(upper, lower)))
+    }
+
     /// The valve type of a part.
     pub(crate) fn tube_type(&self, tube: PartId) -> Known<&'a TubeType> {
         let part = self.part(tube);

@@ -70,7 +70,7 @@ pub fn solve_all(
     if set.by_condition.contains_key(&Condition::Idle)
         && let Some(setup) = Setup::as_read(circuit)
     {
-        let solved = at_rest(circuit, &setup).map_err(|unsolved| (Condition::Idle, unsolved))?;
+        let solved = windows(circuit, &setup).map_err(|unsolved| (Condition::Idle, unsolved))?;
         set.as_read = Some(Box::new(solved));
     }
     Ok(set)

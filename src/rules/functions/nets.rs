@@ -19,7 +19,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: true,
         docs: "DC volts of a net to chassis.",
         example: "volts(n)",
-        code: |c, args| c.net_volts(net(args)?).map(Value::solved),
+        code: |c, args| c.net_number(net(args)?).map(Value::Number),
     },
     Function {
         name: "volts",
@@ -32,7 +32,7 @@ pub(super) const TABLE: &[Function] = &[
             let id = leg(args)?;
             let sits =
                 c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
-            c.net_volts(sits).map(Value::solved)
+            c.net_number(sits).map(Value::Number)
         },
     },
     Function {

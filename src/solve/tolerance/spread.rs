@@ -36,6 +36,10 @@ pub enum Method {
 pub struct Spread {
     /// How they were found.
     pub method: Method,
+    /// How many figures vary.
+    pub varied: usize,
+    /// For how many of them it is assumed how far.
+    pub assumed: usize,
     /// Of each net's volts.
     pub volts: Vec<Option<Within>>,
     /// Of the volts across each two-leg part, first leg above second.
@@ -133,6 +137,8 @@ impl Ready {
         let solved = &self.solved;
         let mut spread = Spread {
             method: Method::FirstOrder,
+            varied: self.varied.len(),
+            assumed: self.varied.iter().filter(|one| one.assumed).count(),
             volts: vec![None; solved.volts.len()],
             across: vec![None; solved.watts.len()],
             amps: solved.amps.iter().map(|legs| vec![None; legs.len()]).collect(),
@@ -248,6 +254,13 @@ impl Solved {
     /// The window of a part's power.
     pub fn watts_within(&self, part: PartId) -> Option<Within> {
         self.spread.as_ref()?.watts[part.0 as usize]
+    }
+
+    /// The window of [`Solved::meter_amps`].
+    pub fn meter_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
+        let within = self.leg_amps_within(leg)?;
+        let turned = self.meter_amps(circuit, leg)? != self.leg_amps(leg)?;
+        Some(if turned { Within { low: -within.high, high: -within.low } } else { within })
     }
 
     /// The windows of a valve section.
