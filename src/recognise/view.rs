@@ -16,6 +16,9 @@ pub(super) struct Node(pub u32);
 /// The node of chassis.
 pub(super) const GROUND: Node = Node(0);
 
+/// Parts in series that count as one: no amplifier comes near it, and longer walks would take the square of it.
+const LONGEST_CHAIN: usize = 64;
+
 /// How an arm conducts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Flow {
@@ -264,7 +267,7 @@ impl<'c> View<'c> {
         let mut seen = BTreeSet::from([step.part()]);
         let mut last = step;
         while let Some(next) = self.onward(last) {
-            if !seen.insert(next.part()) {
+            if chain.len() == LONGEST_CHAIN || !seen.insert(next.part()) {
                 break;
             }
             chain.push(next);

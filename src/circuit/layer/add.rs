@@ -2,7 +2,7 @@
 
 use crate::circuit::board::{BoardPart, Bridge, Spot};
 use crate::circuit::body::part_of;
-use crate::circuit::declare::Laying;
+use crate::circuit::laying::Laying;
 use crate::circuit::part::Origin;
 use crate::source::{Problem, Span, Spanned};
 use crate::syntax::tree::{Kind, PartSaid, Said, Spec, Statement, Word};

@@ -61,13 +61,16 @@ fn writes(said: &Said) -> Vec<(String, &'static str)> {
 
 /// `checked` says "as stock": a differing statement on the same part contradicts it.
 fn checked_but_different(written: &BTreeMap<(String, &'static str), Span>) -> Vec<Problem> {
+    let mut differs: BTreeMap<&str, Span> = BTreeMap::new();
+    for ((subject, aspect), span) in written {
+        if !matches!(*aspect, "checked" | "its setting") {
+            differs.entry(subject.split('.').next().unwrap_or(subject)).or_insert(*span);
+        }
+    }
     let checked = written.iter().filter(|((_, aspect), _)| *aspect == "checked");
     checked
         .filter_map(|((name, _), span)| {
-            let part_of = |subject: &str| subject.split('.').next() == Some(name.as_str());
-            let (_, other) = written.iter().find(|((subject, aspect), _)| {
-                part_of(subject) && !matches!(*aspect, "checked" | "its setting")
-            })?;
+            let other = differs.get(name.as_str())?;
             Some(
                 Problem::error(
                     "checked-but-different",

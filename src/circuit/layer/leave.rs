@@ -1,6 +1,6 @@
 //! Parts that are gone, joints that are cut off, legs that are lifted.
 
-use crate::circuit::declare::Laying;
+use crate::circuit::laying::Laying;
 use crate::circuit::part::State;
 use crate::source::{Problem, Span};
 use crate::syntax::tree::{Place, Said, Statement, Word};

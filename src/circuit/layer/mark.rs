@@ -1,7 +1,7 @@
 //! What a layer says of parts that stay where they are: checked, read, leaky, shorted, set, accepted.
 
 use crate::circuit::Accept;
-use crate::circuit::declare::Laying;
+use crate::circuit::laying::Laying;
 use crate::circuit::part::Leak;
 use crate::source::{Problem, Span};
 use crate::syntax::tree::{Kind, Said, Setting, Statement, Value, Word};

@@ -10,12 +10,10 @@ mod shift;
 use conflicts::conflicts;
 
 use super::board::Board;
-use super::declare::Laying;
+use super::laying::{Laying, Pass};
 use super::types::Types;
 use crate::source::{Problem, Sources, Span};
 use crate::syntax::tree::{Place, Said, Statement, Word};
-
-type Pass = fn(&mut Laying<'_>, &Statement);
 
 /// Passes of a layer after its declarations, in order.
 const PASSES: [Pass; 10] = [
@@ -43,21 +41,14 @@ pub(super) fn lay(
         owner.part.checked = false;
     }
     let mut laying = Laying { board, types, problems: conflicts(statements, sources) };
-    for statement in statements {
-        laying.declare(statement);
-    }
-    for statement in statements {
-        laying.extend(statement);
-    }
+    laying.declarations(statements);
     for pass in PASSES {
-        for statement in statements {
-            pass(&mut laying, statement);
-        }
+        laying.pass(statements, pass);
     }
     for statement in statements {
         laying.remark(&statement.said);
     }
-    laying.problems
+    laying.told()
 }
 
 impl Laying<'_> {

@@ -2,7 +2,7 @@
 
 use crate::circuit::board::{Board, BoardPart, Spot};
 use crate::circuit::body::tube_legs;
-use crate::circuit::declare::Laying;
+use crate::circuit::laying::Laying;
 use crate::circuit::part::{Body, Origin, State};
 use crate::source::{Problem, Span};
 use crate::syntax::document::settle;

@@ -1,7 +1,7 @@
 //! Legs that sit elsewhere: moved, reversed, swapped.
 
 use crate::circuit::board::{Board, Spot};
-use crate::circuit::declare::Laying;
+use crate::circuit::laying::Laying;
 use crate::source::{Problem, Span};
 use crate::syntax::tree::{Construction, Place, Said, Statement, Word};
 
