@@ -12,9 +12,15 @@ use crate::syntax::tree::Kind;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
+    let (lowered, point) = lowered_at_rest(circuit, setup)?;
+    Ok(read_back(circuit, setup.condition, &lowered, &point))
+}
+
+/// The network of a circuit in a condition with its operating point.
+pub fn lowered_at_rest(circuit: &Circuit, setup: &Setup) -> Result<(Lowered, OperatingPoint), Unsolved> {
     let lowered = lower(circuit, setup);
     let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
-    Ok(read_back(circuit, setup.condition, &lowered, &point))
+    Ok((lowered, point))
 }
 
 /// Solves a circuit in each of the conditions that it has.
