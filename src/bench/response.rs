@@ -133,6 +133,14 @@ impl Heard {
     }
 }
 
+impl Heard {
+    /// The later curve less this one, in dB; `None` where either has none.
+    pub fn difference(&self, later: &Heard) -> Option<Vec<f64>> {
+        let (old, new) = (self.responded.sweep.as_ref()?, later.responded.sweep.as_ref()?);
+        Some(new.decibels().iter().zip(old.decibels()).map(|(new, old)| new - old).collect())
+    }
+}
+
 /// The gain in dB of the same sections to the same output in another amplifier; `None` where it has no such stage.
 pub fn gain_of(heard: &Heard, sections: &str, output: &str) -> Option<f64> {
     let responded = &heard.responded;

@@ -8,8 +8,10 @@ use petgraph::unionfind::UnionFind;
 use super::effect::{Cause, Effect, JointMember, QuantityKind};
 use super::named::{Comparison, Side};
 use super::patch::{Between, Step};
+use super::stage_gain::stage_gains;
 use crate::circuit::Circuit;
-use crate::solve::{Setup, Solved, at_rest};
+use crate::solve::at_rest::{network_at_rest, read_back};
+use crate::solve::{Condition, Setup, Solved};
 use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
@@ -49,6 +51,7 @@ fn unit_of(kind: QuantityKind) -> Unit {
         QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation | QuantityKind::PartPower => {
             Unit::Watt
         }
+        QuantityKind::StageGain => Unit::Decibel,
     }
 }
 
@@ -60,6 +63,7 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
         QuantityKind::IdleCurrent => 10e-6,
         QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation => 0.01,
         QuantityKind::PartPower => 0.02,
+        QuantityKind::StageGain => 0.5,
     };
     match (before, after) {
         (Some(x), Some(y)) => (y - x).abs() > floor.max(0.01 * x.abs()),
@@ -71,6 +75,18 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
 /// The listed quantities of a circuit. Rails are those of `named_by`, the circuit it is compared with; nets are
 /// named by a leg in them, so that a name means the same place in both.
 pub fn quantities(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
+    let mut table = at_dc(circuit, named_by, solved);
+    if solved.condition == Condition::Idle
+        && let Ok((lowered, point)) = network_at_rest(circuit, &Setup::idle())
+        && let Ok(gains) = stage_gains(circuit, named_by, lowered, point)
+    {
+        table.extend(gains);
+    }
+    table
+}
+
+/// The quantities that need no signal.
+fn at_dc(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
     let mut table = Quantities::new();
     for rail in &named_by.recognised.rails {
         let name = named_by.circuit.net(rail.net).name.clone();
@@ -121,10 +137,16 @@ fn attribute(
         let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
         members.map(|i| &comparison.steps[*i]).collect()
     };
+    let gains_moved = moved.iter().any(|effect| effect.quantity == QuantityKind::StageGain);
     let solve = |steps: &[&Step]| -> Option<Quantities> {
         let circuit = between.patched(steps);
-        let solved = at_rest(&circuit, &Setup::idle()).ok()?;
-        Some(quantities(&circuit, before, &solved))
+        let (lowered, point) = network_at_rest(&circuit, &Setup::idle()).ok()?;
+        let solved = read_back(&circuit, Condition::Idle, &lowered, &point);
+        let mut table = at_dc(&circuit, before, &solved);
+        if gains_moved && let Ok(gains) = stage_gains(&circuit, before, lowered, point) {
+            table.extend(gains);
+        }
+        Some(table)
     };
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
     let single = bundles.len() == 1;

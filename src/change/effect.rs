@@ -34,6 +34,8 @@ pub enum QuantityKind {
     ScreenDissipation,
     /// Power in a resistor, choke or control.
     PartPower,
+    /// Gain of a stage at 1 kHz from its grid, in dB.
+    StageGain,
 }
 
 impl QuantityKind {
@@ -46,6 +48,7 @@ impl QuantityKind {
             QuantityKind::PlateDissipation => "plate dissipation",
             QuantityKind::ScreenDissipation => "screen dissipation",
             QuantityKind::PartPower => "power",
+            QuantityKind::StageGain => "stage gain",
         }
     }
 }
@@ -60,6 +63,7 @@ impl QuantityKind {
             QuantityKind::PlateDissipation => "plate dissipation",
             QuantityKind::ScreenDissipation => "screen dissipation",
             QuantityKind::PartPower => "power in parts",
+            QuantityKind::StageGain => "gain of stages at 1 kHz",
         }
     }
 }

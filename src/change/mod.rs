@@ -7,6 +7,7 @@ pub mod effect;
 pub mod named;
 mod nets;
 mod patch;
+mod stage_gain;
 
 use crate::circuit::PartId;
 use crate::source::Span;

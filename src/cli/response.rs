@@ -9,7 +9,7 @@ use super::options::{Format, In};
 use super::stop::{Stop, notices};
 use crate::analysis::unsolved_problem;
 use crate::bench::{Heard, Question, Unheard, hear};
-use crate::render::text;
+use crate::render::{csv, json, text};
 use crate::solve::response_sweep::Range;
 use crate::units::{Unit, parse_quantity};
 
@@ -119,6 +119,22 @@ impl Response {
     ) -> Result<Status, Stop> {
         let now = self.hear(opened, depth)?;
         let path = |opened: &Opened, depth: usize| opened.stack()[depth].0.to_owned();
+        let earlier = before.map(|b| b.2);
+        match self.format {
+            Form::Text => {}
+            Form::Csv => {
+                console.say(&csv::response(earlier, &now))?;
+                return Ok(Status::Nothing);
+            }
+            Form::Json => {
+                let documents = json::documents(&opened.stack());
+                let problems = json::problems(&opened.notices, &opened.loaded.sources);
+                let condition = self.state.condition.word();
+                let report = json::response(documents, problems, condition, earlier, &now);
+                console.say(&json::pretty(&report))?;
+                return Ok(Status::Nothing);
+            }
+        }
         let mut page = text::Page::new(console.width);
         match before {
             Some((earlier, at, heard)) => {
@@ -127,7 +143,7 @@ impl Response {
             }
             None => text::head(&mut page, &opened.stack()),
         }
-        text::response(&mut page, before.map(|b| b.2), &now);
+        text::response(&mut page, earlier, &now);
         text::assumed(&mut page, &now.responded.assumed);
         console.say(&page.finish())?;
         Ok(Status::Nothing)

@@ -215,7 +215,7 @@ fn driven(network: &Network, drive: Drive) -> Network {
 }
 
 /// Nodes that no path for alternating current joins to the chassis.
-fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors: bool) -> Islands {
+pub(super) fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors: bool) -> Islands {
     let conducts = |element: usize| point.valve(element).is_some_and(|valve| valve.gp > 0.0);
     let groups = island::groups(network, links, |element, law, join| match *law {
         Law::Capacitor { a, b, farads } if capacitors && farads > 0.0 => join(a, b),

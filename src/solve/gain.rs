@@ -5,6 +5,7 @@
 
 use num_complex::Complex64;
 
+use super::gain_dense as dense;
 use super::gain_ports::Port;
 use super::network::{Law, Node};
 use super::outcome::Unsolved;
@@ -17,6 +18,9 @@ pub const GAIN_HERTZ: f64 = 1000.0;
 
 /// A product of gains that misses the whole by more than this, in dB, has a loop or a bypass in it (judging.md).
 const LOOP_DECIBELS: f64 = 0.1;
+
+/// A stage carries the signal where this share of what is at its output is its own.
+const CARRYING_SHARE: f64 = 0.1;
 
 /// Gain of one port to one output, at one frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,9 +110,23 @@ pub fn gains(rig: &mut Rig, recognised: &Recognised, ports: &[Port], hertz: f64)
     Ok(gains)
 }
 
-/// Puts 1 V at all grids of a port; gives the currents that takes. `None` where a grid can't be driven.
+/// The gain of one port to one output, at the frequency tuned to; `None` where it can't be driven.
+pub(crate) fn gain_at(rig: &mut Rig, port: &Port, output: NetId) -> Result<Option<Complex64>, Unsolved> {
+    if let ([grid], []) = (port.grids.as_slice(), port.held.as_slice()) {
+        let (Some(grid), Some(output)) = (rig.node(*grid), rig.node(output)) else { return Ok(None) };
+        rig.linear.inject(&[(grid, 1.0)])?;
+        let ratio = |rig: &Rig| Some(rig.linear.phasor(output)? / rig.linear.phasor(grid)?);
+        return Ok(ratio(rig).filter(|gain| gain.is_finite()));
+    }
+    let run = drive_port(rig, port)?;
+    Ok(run.and_then(|run| run.at(rig, output)))
+}
+
+/// Puts 1 V at all grids of a port and 0 V at those of its other side; gives every phasor and the current that
+/// the port takes. `None` where a grid can't be driven.
 pub(super) fn drive_port(rig: &mut Rig, port: &Port) -> Result<Option<Run>, Unsolved> {
-    let nodes: Option<Vec<Node>> = port.grids.iter().map(|grid| rig.node(*grid)).collect();
+    let nets = port.grids.iter().chain(&port.held);
+    let nodes: Option<Vec<Node>> = nets.map(|grid| rig.node(*grid)).collect();
     let Some(nodes) = nodes else { return Ok(None) };
     let mut runs = Vec::new();
     for node in &nodes {
@@ -117,17 +135,15 @@ pub(super) fn drive_port(rig: &mut Rig, port: &Port) -> Result<Option<Run>, Unso
         runs.push(every.collect::<Vec<_>>());
     }
     let matrix = nodes.iter().map(|row| runs.iter().map(|run| run[*row]).collect()).collect();
-    let Some(amps) = super::loop_gain_two_port::solve(matrix, vec![Complex64::new(1.0, 0.0); nodes.len()])
-    else {
-        return Ok(None);
-    };
+    let wanted = |at: usize| Complex64::new(if at < port.grids.len() { 1.0 } else { 0.0 }, 0.0);
+    let Some(amps) = dense::solve(matrix, (0..nodes.len()).map(wanted).collect()) else { return Ok(None) };
     let mut volts = vec![Complex64::new(0.0, 0.0); rig.lowered.network.nodes.len()];
     for (run, amps) in runs.iter().zip(&amps) {
         for (sum, phasor) in volts.iter_mut().zip(run) {
             *sum += phasor * amps;
         }
     }
-    let total: Complex64 = amps.iter().sum();
+    let total: Complex64 = amps[..port.grids.len()].iter().sum();
     Ok(Some(Run { volts, amps: total }))
 }
 
@@ -202,25 +218,19 @@ impl Gains {
         stages.map(|s| at_grid[s.port] * s.gain * gain.gain).sum()
     }
 
+    /// Stages that matter to the whole and whose output is not what their own gain makes of their grid.
     fn stages_in_loop(&self, rig: &Rig, ports: &[Port]) -> Vec<usize> {
         let mut found: Vec<usize> = Vec::new();
         for own in &self.stages {
-            let port = &ports[own.port];
-            let both = ports.iter().filter(|p| p.stage == port.stage).count() > 1;
-            let (Some(grid), Some(out)) = (rig.phasor(port.grids[0]), rig.phasor(own.output)) else {
-                continue;
-            };
-            // Of a push-pull stage each side has half of it: the sides are summed.
-            let expected: Complex64 = if both {
-                let side = |s: &&StageGain| ports[s.port].stage == port.stage && s.output == own.output;
-                let of = |s: &StageGain| s.gain * rig.phasor(ports[s.port].grids[0]).unwrap_or_default();
-                self.stages.iter().filter(side).map(of).sum()
-            } else {
-                own.gain * grid
-            };
-            let miss = decibels(expected / out).abs();
-            if out.norm() > 0.0 && miss > LOOP_DECIBELS && !found.contains(&port.stage) {
-                found.push(port.stage);
+            let stage = ports[own.port].stage;
+            let Some(out) = rig.phasor(own.output).filter(|out| out.norm() > 0.0) else { continue };
+            // Both sides of a push-pull stage make its output together.
+            let side = |s: &&StageGain| ports[s.port].stage == stage && s.output == own.output;
+            let of = |s: &StageGain| s.gain * rig.phasor(ports[s.port].grids[0]).unwrap_or_default();
+            let expected: Complex64 = self.stages.iter().filter(side).map(of).sum();
+            let carries = expected.norm() > CARRYING_SHARE * out.norm();
+            if carries && decibels(expected / out).abs() > LOOP_DECIBELS && !found.contains(&stage) {
+                found.push(stage);
             }
         }
         found

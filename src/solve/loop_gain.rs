@@ -8,7 +8,7 @@ use super::gain::{GAIN_HERTZ, decibels};
 use super::loop_margin::{Margins, margins};
 use super::network::{CHASSIS, Law, Node};
 use super::outcome::Unsolved;
-use super::response_rig::Rig;
+use super::response_rig::{Rig, linked};
 use crate::circuit::{Circuit, PartId};
 use crate::recognise::{Recognised, RoleKind};
 use crate::syntax::tree::Kind;
@@ -109,20 +109,7 @@ fn feeds_back(recognised: &Recognised, part: PartId) -> bool {
 /// Nodes of the output transformers' taps and what is linked to them.
 fn speaker_nodes(rig: &Rig, recognised: &Recognised) -> Vec<Node> {
     let outputs = recognised.stages.iter().filter(|s| s.kind.is_output()).flat_map(|s| &s.outputs);
-    let mut nodes: Vec<Node> = outputs.filter_map(|net| rig.node(*net)).collect();
-    let mut next = 0;
-    while next < nodes.len() {
-        let node = nodes[next];
-        for element in &rig.lowered.network.elements {
-            let Law::Resistor { a, b, ohms: 0.0 } = element.law else { continue };
-            let other = if a == node { b } else { a };
-            if (a == node || b == node) && other != CHASSIS && !nodes.contains(&other) {
-                nodes.push(other);
-            }
-        }
-        next += 1;
-    }
-    nodes
+    linked(&rig.lowered.network, outputs.filter_map(|net| rig.node(*net)).collect())
 }
 
 impl Opened {

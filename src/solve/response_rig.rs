@@ -7,7 +7,7 @@ use super::ac::{Drive, Linearised};
 use super::at_rest::network_at_rest;
 use super::condition::Setup;
 use super::lower::{Lowered, Origin};
-use super::network::{CHASSIS, Law, Node};
+use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::Unsolved;
 use super::point::OperatingPoint;
 use crate::circuit::{self, Circuit, NetId, PartId};
@@ -70,7 +70,7 @@ impl Rig {
         let linear = Linearised::new(&lowered.network, &point, Drive::Sources)?;
         let driven = circuit.drive.is_some_and(|(jack, _)| circuit.part(jack).fitted());
         let load = load(circuit, &lowered);
-        let output = output(circuit, recognised, &lowered, load);
+        let output = output(circuit, recognised);
         let assumed = lowered.assumed.clone();
         Ok(Rig { lowered, point, linear, driven, output, load, assumed })
     }
@@ -121,6 +121,23 @@ impl Lowered {
     }
 }
 
+/// These nodes and all that 0 Ω links to them, chassis aside.
+pub(super) fn linked(network: &Network, mut nodes: Vec<Node>) -> Vec<Node> {
+    let mut next = 0;
+    while next < nodes.len() {
+        let node = nodes[next];
+        for element in &network.elements {
+            let Law::Resistor { a, b, ohms: 0.0 } = element.law else { continue };
+            let other = if a == node { b } else { a };
+            if (a == node || b == node) && other != CHASSIS && !nodes.contains(&other) {
+                nodes.push(other);
+            }
+        }
+        next += 1;
+    }
+    nodes
+}
+
 /// A capacitance of a valve's type, in farads.
 pub(super) fn capacitance(circuit: &Circuit, tube: PartId, name: &str) -> Option<f64> {
     let type_name = circuit.part(tube).body.type_name.as_deref()?;
@@ -160,17 +177,12 @@ fn load(circuit: &Circuit, lowered: &Lowered) -> Option<Load> {
     })
 }
 
-fn output(
-    circuit: &Circuit,
-    recognised: &Recognised,
-    lowered: &Lowered,
-    load: Option<Load>,
-) -> Option<NetId> {
-    let speaker = load.and_then(|load| {
-        let (a, b) = circuit.ends(load.part)?;
-        let hot = if lowered.node_of[a.0 as usize] == Some(load.nodes.0) { a } else { b };
-        (hot != circuit::CHASSIS).then_some(hot)
+/// The net where the signal leaves: the first speaker's further from chassis, else the last stage's output.
+pub(crate) fn output(circuit: &Circuit, recognised: &Recognised) -> Option<NetId> {
+    let speaker = circuit.part_ids().find_map(|part| {
+        let here = circuit.part(part);
+        let (a, b) = circuit.ends(part).filter(|_| here.kind == Kind::Speaker && here.fitted())?;
+        [a, b].into_iter().find(|net| *net != circuit::CHASSIS)
     });
-    let last = || recognised.stages.last().and_then(|stage| stage.outputs.last().copied());
-    speaker.or_else(last)
+    speaker.or_else(|| recognised.stages.last().and_then(|stage| stage.outputs.last().copied()))
 }

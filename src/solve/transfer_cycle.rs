@@ -9,7 +9,7 @@ use super::network::{CHASSIS, Law, Network, Node, Winding};
 use super::outcome::Unsolved;
 use super::point::{OperatingPoint, ValvePoint};
 use super::prepared::Prepared;
-use super::response_rig::Rig;
+use super::response_rig::{Rig, linked};
 use super::transfer::element;
 use super::transfer_held::{Cutting, cut_out, held};
 use crate::circuit::{Circuit, PartId};
@@ -59,10 +59,11 @@ struct Valve {
     cathode: Option<usize>,
 }
 
-/// A held cathode, by the position of its source: volts and current of its sections at rest.
+/// A held cathode, by the position of its source: volts, and its sections' current and slope, at rest.
 struct Cathode {
     volts: f64,
     amps: f64,
+    gm: f64,
 }
 
 /// One cycle.
@@ -108,7 +109,8 @@ impl Stage {
             for (source, cathode) in &self.cathodes {
                 let now = volts_of(&self.cutting.network, *source);
                 let wanted = cathode.volts * cycle.cathodes.get(source).copied()? / cathode.amps;
-                let next = f64::midpoint(now, wanted);
+                // More volts mean less current: Newton's step by the slope at rest.
+                let next = now + (wanted - now) / (1.0 + cathode.gm * cathode.volts.abs() / cathode.amps);
                 moved = moved.max((next - now).abs() / cathode.volts.abs().max(1e-3));
                 self.cutting.set(*source, next);
             }
@@ -244,8 +246,11 @@ fn core(rig: &Rig, circuit: &Circuit, own: &[&Port]) -> Option<Core> {
         let part = rig.lowered.elements[index].part?;
         let output = circuit.part(part).kind == Kind::OutputTransformer;
         let on = |plate: &Node| {
-            let winding = windings.iter().find(|w| w.a == *plate || w.b == *plate)?;
-            Some((*winding, *plate))
+            let plates = linked(&rig.lowered.network, vec![*plate]);
+            windings.iter().find_map(|w| {
+                let end = [w.a, w.b].into_iter().find(|end| plates.contains(end))?;
+                Some((*w, end))
+            })
         };
         let sides: Option<Vec<(Winding, Node)>> = plates.iter().map(on).collect();
         sides.filter(|_| output).map(|sides| Core { element: index, part, sides })
@@ -336,10 +341,12 @@ fn assemble(
     let mut valves = Vec::new();
     for (_, side, element, cathode) in &sections {
         let held = cutting.fixed.get(cathode).copied();
-        let amps = rig.point.valve(*element)?.cathode_amps();
+        let at_rest_valve = rig.point.valve(*element)?;
         if let Some(held) = held {
             let volts = at_rest(*cathode);
-            cathodes.entry(held).or_insert(Cathode { volts, amps: 0.0 }).amps += amps;
+            let cathode = cathodes.entry(held).or_insert(Cathode { volts, amps: 0.0, gm: 0.0 });
+            cathode.amps += at_rest_valve.cathode_amps();
+            cathode.gm += at_rest_valve.gm + at_rest_valve.gm_to_screen;
         }
         valves.push(Valve { element: *cutting.element.get(element)?, side: *side, cathode: held });
     }

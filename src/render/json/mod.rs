@@ -3,9 +3,11 @@
 
 mod audit;
 mod changes;
+mod clipping;
 mod findings;
 mod head;
 mod problems;
+mod response;
 mod roles;
 mod rules;
 mod volts;
@@ -15,6 +17,7 @@ pub use changes::{ChangeJson, changes, diff};
 pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
 pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
+pub use response::{ResponseJson, response};
 pub use roles::roles;
 pub use rules::{proof, rule, rule_list};
 pub use volts::{VoltsJson, volts};

@@ -54,8 +54,10 @@ fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
         row("dB", PLAIN, &|f| level(at(&sweep.hertz, &new, f)));
     }
     page.table(2, &table);
-    if sweep.hertz.len() > 3 && sweep.corners() != Corners::default() {
-        let words = corner_words(sweep.corners());
+    let whole = responded.from.is_none() && responded.to == responded.output_net;
+    let corners = if whole { responded.whole_corners } else { sweep.corners() };
+    if corners != Corners::default() {
+        let words = corner_words(corners);
         page.paragraph(2, FAINT, &format!("3 dB below its level at 1 kHz: {words}"));
     }
 }
@@ -116,7 +118,7 @@ fn stages(page: &mut Page, before: Option<&Heard>, now: &Heard) {
             Cell::new(format!("{:.0}°", degrees(gain.gain) + 0.0), FAINT),
             Cell::from(hertz(corners.low)),
             Cell::from(hertz(corners.high)),
-            Cell::from(farads.map_or(String::new(), |f| rounded(f, Unit::Farad, 3))),
+            Cell::from(farads.map_or(String::new(), |f| rounded(f, Unit::Farad, 2))),
         ]);
     }
     page.table(2, &table);
@@ -132,10 +134,12 @@ fn whole(page: &mut Page, now: &Heard) {
         && gains.loop_or_bypass()
     {
         let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
-        words.push_str(&format!(
-            "; gains and couplings multiply to {difference:+.1} dB more: loop or bypass at {}",
-            names.join(", ")
-        ));
+        let more = if difference < 0.0 { "less" } else { "more" };
+        let size = difference.abs();
+        words.push_str(&format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass"));
+        if !names.is_empty() {
+            words.push_str(&format!(" at {}", names.join(", ")));
+        }
     }
     page.paragraph(2, PLAIN, &words);
 }
@@ -172,6 +176,7 @@ fn couplings(page: &mut Page, now: &Heard) {
     for (gain, corners) in responded.gains.couplings.iter().zip(&responded.coupling_corners) {
         let coupling = &now.recognised.couplings[gain.coupling];
         let parts: Vec<&str> = coupling.parts.iter().map(|p| now.circuit.part(*p).name.as_str()).collect();
+        let by = if parts.is_empty() { "direct".to_owned() } else { parts.join(" ") };
         table.row(vec![
             Cell::from(now.net(coupling.output)),
             Cell::from("→"),
@@ -179,7 +184,7 @@ fn couplings(page: &mut Page, now: &Heard) {
             Cell::from(format!("{:.1} dB", decibels(gain.gain) + 0.0)),
             Cell::from(hertz(corners.low)),
             Cell::from(hertz(corners.high)),
-            Cell::new(parts.join(" "), FAINT),
+            Cell::new(by, FAINT),
         ]);
     }
     page.table(2, &table);

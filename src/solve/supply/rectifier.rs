@@ -104,11 +104,6 @@ impl Rectifiers {
         }
     }
 
-    /// Whether any of them conducts.
-    pub(super) fn conducts(&self) -> bool {
-        !self.active.is_empty()
-    }
-
     /// Those that may conduct.
     pub(super) fn active(&self) -> &[usize] {
         &self.active

@@ -1,4 +1,4 @@
-//! A small dense system of complex equations: a port of few grids, a loop's two ends.
+//! A small dense system of complex equations: the grids of a port.
 
 use num_complex::Complex64;
 
