@@ -70,7 +70,10 @@ fn spreads() {
     let (circuits, _) = circuits(&loaded).expect("the example is without errors");
     let (circuit, setup) = (&circuits[0], Setup::idle());
     print("sedge-45, at rest, anew", 101, || at_rest(circuit, &setup));
-    print("sedge-45, with windows, anew", 101, || windows(circuit, &setup));
+    print("sedge-45, with all windows, anew", 101, || {
+        let solved = windows(circuit, &setup).expect("it solves");
+        solved.spread(circuit).map(|spread| spread.varied)
+    });
     let sampling = Sampling { samples: 10_000, seed: 1 };
     for threads in [1, 2] {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");

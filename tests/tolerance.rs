@@ -1,6 +1,7 @@
 //! Windows, sensitivities and Monte Carlo: against `reference/cases/tolerance.json`, finite differences, a divider
 //! worked by hand, and each other.
 
+use asfound::circuit::Circuit;
 use asfound::solve::tolerance::{
     Change, Distribution, Figure, Quantity, Sampled, Sampling, Varied, first_order, monte_carlo, sample,
     windows,
@@ -156,10 +157,10 @@ fn divider_by_hand() {
     let out = circuit.find_net("OUT").unwrap();
     let sampling = Sampling { samples: 200_000, seed: 3 };
     let (solved, _) = monte_carlo(&circuit, &Setup::idle(), sampling, &mut |_| {}).unwrap();
-    let many = solved.net_volts_within(out).unwrap();
+    let many = solved.net_volts_within(&circuit, out).unwrap();
     assert!((many.low - low).abs() < 0.02, "{} for {low}", many.low);
     assert!((many.high - (100.0 - low)).abs() < 0.02, "{} for {}", many.high, 100.0 - low);
-    let first = windows(&circuit, &Setup::idle()).unwrap().net_volts_within(out).unwrap();
+    let first = windows(&circuit, &Setup::idle()).unwrap().net_volts_within(&circuit, out).unwrap();
     assert!((first.low - low).abs() < 0.25 && (first.high - 100.0 + low).abs() < 0.25, "{first:?}");
 }
 
@@ -208,14 +209,17 @@ fn order_of_statements_is_nothing() {
     let ((circuit, one), (other_circuit, other)) = (solved(FOLLOWER), solved(&turned));
     for net in circuit.net_ids() {
         let there = other_circuit.find_net(&circuit.net(net).name).unwrap();
-        let (a, b) = (one.net_volts_within(net).unwrap(), other.net_volts_within(there).unwrap());
+        let (a, b) = (
+            one.net_volts_within(&circuit, net).unwrap(),
+            other.net_volts_within(&other_circuit, there).unwrap(),
+        );
         assert!((a.low - b.low).abs() < 1e-6 && (a.high - b.high).abs() < 1e-6, "{a:?} {b:?}");
     }
-    let section = |solved: &asfound::solve::Solved| {
+    let section = |circuit: &Circuit, solved: &asfound::solve::Solved| {
         let tube = solved.sections[0].tube;
-        solved.section_within(tube, "b").unwrap().of(Figure::PlateAmps).unwrap()
+        solved.section_within(circuit, tube, "b").unwrap().of(Figure::PlateAmps).unwrap()
     };
-    assert!((section(&one).low / section(&other).low - 1.0).abs() < 1e-6);
+    assert!((section(&circuit, &one).low / section(&other_circuit, &other).low - 1.0).abs() < 1e-6);
 }
 
 /// Bit by bit the same on any number of threads.
@@ -343,6 +347,58 @@ fn slopes_of_the_cases() {
         let case = read::case(&read::text(name), &Value::Array(Vec::new()));
         slopes_hold(&case.network).unwrap();
     }
+}
+
+/// What the cases lack: a rectifier valve, a choke, a zener in breakdown, two plates' worth of current.
+#[test]
+fn slopes_of_a_supply() {
+    let mut network = Network::new();
+    let [raw, held, filtered, steady] = ["raw", "held", "filtered", "steady"].map(|n| network.add_node(n));
+    network.add("B", Law::VoltageSource { plus: raw, minus: 0, volts: 300.0, ac_volts: 0.0 });
+    network.add("V", Law::VacuumDiode { anode: raw, cathode: held, perveance: 1e-3 });
+    network.add("L", Law::Inductor { a: held, b: filtered, henries: 10.0, ohms: 200.0 });
+    network.add("R1", Law::Resistor { a: filtered, b: steady, ohms: 5e3 });
+    network.add("R2", Law::Resistor { a: filtered, b: 0, ohms: 1e4 });
+    network.add("R3", Law::Resistor { a: steady, b: 0, ohms: 2e4 });
+    network.add(
+        "Z",
+        Law::Zener {
+            anode: 0,
+            cathode: steady,
+            saturation_amps: 1e-12,
+            emission: 1.2,
+            zener_volts: 150.0,
+            zener_ohms: 50.0,
+        },
+    );
+    let point = operating_point(&network).unwrap();
+    assert!(point.amps(6)[1] > 5e-3, "the zener is to conduct");
+    slopes_hold(&network).unwrap();
+}
+
+/// What a rule says of an output valve nobody has read carries the section's own window, and without reading there is
+/// no danger while its low end is within the limit.
+#[test]
+fn rules_see_the_windows() {
+    let text = "stock \"Wren\"\nrail B1\nrail B2\nnet VB\n\
+        source HT 440V behind 60R plus B1 minus chassis\nsource BIAS 32V behind 10k steady plus chassis minus VB\n\
+        resistor R1 470R 10W wirewound from B1 to B2\nresistor R3 220k 0.5W from VB to V4.grid\n\
+        resistor R5 1k 5W wirewound from B2 to V4.screen\ntube V4 EL34 cathode chassis\n\
+        output-transformer T2 primary 3k4 40R 20H taps 8R plate V4.plate supply B1 common chassis\n\
+        speaker LS1 8R 60W from T2.8R to chassis\n";
+    let circuit = stock(text);
+    let audit = asfound::analysis::audit(&[circuit], &asfound::rules::RuleSet::shipped());
+    let idle = audit.idle().unwrap();
+    let within = idle
+        .section_within(&audit.top().unwrap().circuit, idle.sections[0].tube, "")
+        .unwrap()
+        .plate_share
+        .unwrap();
+    assert!(within.low < idle.sections[0].plate_share.unwrap() && within.high > 1.0, "{within:?}");
+    let finding = audit.verdicts.findings.iter().find(|f| f.rule == "output-valve-over-maximum").unwrap();
+    let share = finding.values.iter().find(|v| v.name.contains("idle-share")).unwrap();
+    assert!((share.value / idle.sections[0].plate_share.unwrap() - 1.0).abs() < 1e-9);
+    assert_eq!(finding.level == asfound::rules::Level::Danger, within.low > 1.0);
 }
 
 proptest! {

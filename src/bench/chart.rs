@@ -85,7 +85,7 @@ pub fn chart<'a>(
         sections.extend(maker.sections(recognised, tube));
     }
     let others = maker.others();
-    Chart { condition: solved.condition, spread: solved.spread.as_ref(), rails, sections, others }
+    Chart { condition: solved.condition, spread: solved.spread(circuit), rails, sections, others }
 }
 
 fn rails(circuit: &Circuit, recognised: &Recognised) -> Vec<NetId> {
@@ -168,7 +168,7 @@ impl<'a> Maker<'a> {
             stage: stage.map(|stage| stage.name.as_str()),
             electrodes,
             at_rest: self.solved.section(tube, letter),
-            spread: self.solved.section_within(tube, letter),
+            spread: self.solved.section_within(self.circuit, tube, letter),
         }
     }
 

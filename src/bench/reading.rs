@@ -87,11 +87,11 @@ pub fn predicted(circuit: &Circuit, solved: &Solved, target: Target, unit: Unit)
 /// The window that parts and valves give to [`predicted`].
 pub fn predicted_within(circuit: &Circuit, solved: &Solved, target: Target, unit: Unit) -> Option<Within> {
     match (target, unit) {
-        (Target::Net(net), Unit::Volt) => solved.net_volts_within(net),
-        (Target::Between(a, b), Unit::Volt) => solved.between_within(a, b),
+        (Target::Net(net), Unit::Volt) => solved.net_volts_within(circuit, net),
+        (Target::Between(a, b), Unit::Volt) => solved.between_within(circuit, a, b),
         (Target::Leg(leg), Unit::Amp) => solved.meter_amps_within(circuit, leg),
-        (Target::Part(part), Unit::Volt) => solved.across_within(part),
-        (Target::Part(part), Unit::Watt) => solved.watts_within(part),
+        (Target::Part(part), Unit::Volt) => solved.across_within(circuit, part),
+        (Target::Part(part), Unit::Watt) => solved.watts_within(circuit, part),
         _ => None,
     }
 }

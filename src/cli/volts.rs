@@ -11,7 +11,7 @@ use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Trouble, Worked, work_out};
 use crate::bench::chart;
 use crate::render::{json, text};
-use crate::solve::tolerance::{Sampling, monte_carlo};
+use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
 use crate::solve::{Condition, Setup, Solved, Unsolved};
 use crate::source::Problem;
 
@@ -55,8 +55,8 @@ struct Spreading {
 impl Spreading {
     /// The solved circuit with the spread asked for.
     fn of(&self, worked: &Worked, solved: &Solved) -> Result<Solved, Unsolved> {
-        let spread = if self.spread { solved.spread.clone() } else { None };
-        let plain = Solved { spread, ..solved.clone() };
+        let windows = if self.spread { solved.windows.clone() } else { Windows::default() };
+        let plain = Solved { windows, ..solved.clone() };
         let Some(samples) = self.samples else { return Ok(plain) };
         let Ok(setup) = Setup::new(solved.condition, &worked.circuit, &worked.recognised) else {
             return Ok(plain);

@@ -103,13 +103,13 @@ impl<'a> Context<'a> {
 
     /// The same with the window that parts and valves give it.
     pub(crate) fn net_number(&self, net: NetId) -> Known<Number> {
-        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(net)))
+        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(self.circuit(), net)))
     }
 
     /// Volts from one net to another, with the window that parts and valves give them.
     pub(crate) fn between(&self, upper: NetId, lower: NetId) -> Known<Number> {
         let value = self.net_volts(upper)? - self.net_volts(lower)?;
-        Ok(Number::within(value, self.solved()?.between_within(upper, lower)))
+        Ok(Number::within(value, self.solved()?.between_within(self.circuit(), upper, lower)))
     }
 
     /// The valve type of a part.

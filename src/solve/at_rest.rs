@@ -6,7 +6,7 @@ use super::outcome::Unsolved;
 use super::point::{FloatingGrids, OperatingPoint};
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
-use super::tolerance::windows;
+use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
 
@@ -95,7 +95,7 @@ pub fn read_back(
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),
         unknown: lowered.unknown.clone(),
-        spread: None,
+        windows: Windows::default(),
         volts,
     };
     for (element, origin) in lowered.elements.iter().enumerate() {

@@ -6,7 +6,7 @@ use crate::circuit::{Circuit, LegId, NetId, PartId};
 
 use super::condition::Condition;
 use super::supply::Supply;
-use super::tolerance::Spread;
+use super::tolerance::Windows;
 
 /// The whole amplifier at rest in one condition.
 #[derive(Debug, Clone)]
@@ -32,8 +32,8 @@ pub struct Solved {
     pub assumed: Vec<String>,
     /// Parts left out of the equations because a value or type is unknown; what depends on them is undefined.
     pub unknown: Vec<PartId>,
-    /// Windows of all these quantities; `None` where they were not asked for.
-    pub spread: Option<Spread>,
+    /// Windows of all these quantities.
+    pub windows: Windows,
 }
 
 /// One net without a defined voltage.

@@ -9,6 +9,26 @@ fn the_voltage_chart_of_a_record() {
     insta::assert_snapshot!(ran.out);
 }
 
+/// Asked for, the chart says where other amplifiers of the model lie; the same seed draws the same ones.
+#[test]
+fn the_voltage_chart_with_its_spread() {
+    let folder = Folder::bench();
+    let plain = folder.run("volts moor.amp").out;
+    assert!(!plain.contains("1 % to 99 %"), "{plain}");
+    let first = folder.run("volts --spread moor.amp");
+    assert_eq!((first.status, first.err.as_str()), (0, ""));
+    assert!(first.out.contains("1 % to 99 %") && first.out.contains("to first order"), "{}", first.out);
+    let drawn = folder.run("volts --samples 200 --seed 4 moor.amp");
+    assert_eq!((drawn.status, drawn.err.as_str()), (0, ""));
+    assert!(drawn.out.contains("200 amplifiers drawn at random, seed 4"), "{}", drawn.out);
+    assert_eq!(drawn.out, folder.run("volts --samples 200 --seed 4 moor.amp").out);
+    assert_ne!(drawn.out, folder.run("volts --samples 200 --seed 5 moor.amp").out);
+    let json = folder.run("volts --samples 200 --format json moor.amp").out;
+    assert!(json.contains("\"method\": \"monte-carlo\""));
+    assert_eq!(folder.run("volts --seed 4 moor.amp").status, 2);
+    assert_eq!(folder.run("volts --samples 1 moor.amp").status, 2);
+}
+
 #[test]
 fn roles_with_the_paths_that_prove_them() {
     let ran = Folder::bench().run("roles moor.amp");

@@ -22,7 +22,7 @@ pub(super) const TABLE: &[Function] = &[
             let id = part(args)?;
             let solved = c.solved()?;
             let watts = solved.watts.get(id.0 as usize).copied().flatten();
-            let watts = watts.map(|watts| Number::within(watts, solved.watts_within(id)));
+            let watts = watts.map(|watts| Number::within(watts, solved.watts_within(c.circuit(), id)));
             watts.map(Value::Number).ok_or_else(|| format!("the power of {} is undefined", c.part(id).name))
         },
     },
@@ -55,7 +55,7 @@ pub(super) const TABLE: &[Function] = &[
             let id = part(args)?;
             let solved = c.solved()?;
             let volts = solved.across(c.circuit(), id);
-            let volts = volts.map(|volts| Number::within(volts, solved.across_within(id)));
+            let volts = volts.map(|volts| Number::within(volts, solved.across_within(c.circuit(), id)));
             volts.map(Value::Number).ok_or_else(|| undefined(c, id))
         },
     },
@@ -88,7 +88,9 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let id = part(args)?;
             let (solved, leg) = (c.solved()?, LegId { part: id, leg: 0 });
-            let amps = solved.leg_amps(leg).map(|a| Number::within(a, solved.leg_amps_within(leg)).sized());
+            let amps = solved
+                .leg_amps(leg)
+                .map(|a| Number::within(a, solved.leg_amps_within(c.circuit(), leg)).sized());
             amps.map(Value::Number).ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
         },
     },

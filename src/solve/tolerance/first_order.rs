@@ -44,17 +44,41 @@ struct Sum {
     assumed: f64,
 }
 
+/// What a figure adds to a sum, for a slope of 1.
+#[derive(Debug, Clone, Copy)]
+struct Unit {
+    mean: f64,
+    variance: f64,
+    fourth: f64,
+    reach: f64,
+    normal: f64,
+    assumed: f64,
+}
+
+impl Unit {
+    fn of(varied: &Varied) -> Unit {
+        let (spread, variance) = (&varied.spread, varied.spread.variance());
+        let reach = spread.reach();
+        Unit {
+            mean: spread.mean(),
+            variance,
+            fourth: spread.fourth(),
+            reach,
+            normal: if reach > 0.0 { 0.0 } else { variance },
+            assumed: if varied.assumed { variance } else { 0.0 },
+        }
+    }
+}
+
 impl Sum {
-    fn add(&mut self, slope: f64, varied: &Varied) {
-        let of = &varied.spread;
+    fn add(&mut self, slope: f64, unit: &Unit) {
         let squared = slope * slope;
-        let variance = squared * of.variance();
-        self.mean += slope * of.mean();
-        self.variance += variance;
-        self.fourth += squared * squared * of.fourth();
-        self.reach += slope.abs() * of.reach();
-        self.normal += if of.reach() > 0.0 { 0.0 } else { variance };
-        self.assumed += if varied.assumed { variance } else { 0.0 };
+        self.mean += slope * unit.mean;
+        self.variance += squared * unit.variance;
+        self.fourth += squared * squared * unit.fourth;
+        self.reach += slope.abs() * unit.reach;
+        self.normal += squared * unit.normal;
+        self.assumed += squared * unit.assumed;
     }
 
     fn about(&self, value: f64) -> FirstOrder {
@@ -92,7 +116,7 @@ pub fn first_order(
 #[derive(Debug, Clone, Default)]
 pub(super) struct Slopes {
     pub(super) windows: Vec<Option<FirstOrder>>,
-    varied: Vec<Varied>,
+    units: Vec<Unit>,
     /// By figure, then by node.
     volts: Vec<f64>,
     nodes: usize,
@@ -115,24 +139,25 @@ impl Slopes {
         let mut sums = vec![Sum::default(); quantities.len()];
         let mut tangent = Tangent::new(prepared, network, &point);
         let mut volts = Vec::with_capacity(varied.len() * network.nodes.len());
-        for one in varied {
+        let units: Vec<Unit> = varied.iter().map(Unit::of).collect();
+        for (one, unit) in varied.iter().zip(&units) {
             tangent.take(prepared, network, &point, one);
             volts.extend_from_slice(&tangent.volts);
             for ((sum, quantity), _) in
                 sums.iter_mut().zip(quantities).zip(&values).filter(|of| of.1.is_some())
             {
-                sum.add(quantity.along(&point, &tangent), one);
+                sum.add(quantity.along(&point, &tangent), unit);
             }
         }
         let windows = sums.iter().zip(values).map(|(sum, value)| Some(sum.about(value?))).collect();
-        Ok(Slopes { windows, varied: varied.to_vec(), volts, nodes: network.nodes.len() })
+        Ok(Slopes { windows, units, volts, nodes: network.nodes.len() })
     }
 
     /// The window of the volts from `b` to `a`, which are `value` at the nominal values.
     pub(super) fn between(&self, value: f64, a: Node, b: Node) -> Within {
         let mut sum = Sum::default();
-        for (volts, varied) in self.volts.chunks(self.nodes.max(1)).zip(&self.varied) {
-            sum.add(volts[a] - volts[b], varied);
+        for (volts, unit) in self.volts.chunks(self.nodes.max(1)).zip(&self.units) {
+            sum.add(volts[a] - volts[b], unit);
         }
         sum.about(value).within
     }

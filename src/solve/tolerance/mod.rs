@@ -24,7 +24,7 @@ pub use draw::Distribution;
 pub use first_order::{FirstOrder, first_order};
 pub use monte_carlo::{Sampled, Sampling, Statistic, sample};
 pub use quantity::{Figure, Quantity};
-pub use spread::{Method, SectionSpread, Spread, monte_carlo, windows};
+pub use spread::{Method, SectionSpread, Spread, Windows, monte_carlo, windows};
 pub use vary::{Change, Varied, varied};
 
 /// Lowest and highest a quantity is expected to be: 1 % of amplifiers lie below, 1 % above.
@@ -41,6 +41,12 @@ impl Within {
     #[must_use]
     fn not_negative(self) -> Within {
         Within { low: self.low.max(0.0), high: self.high.max(0.0) }
+    }
+
+    /// The same of the quantity with its sign turned.
+    #[must_use]
+    fn turned(self) -> Within {
+        Within { low: -self.high, high: -self.low }
     }
 
     /// The same over a divisor.

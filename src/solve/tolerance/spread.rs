@@ -1,10 +1,12 @@
 //! The windows of a solved circuit's quantities, in the circuit's own terms.
 
+use std::sync::{Arc, OnceLock};
+
 use super::Within;
 use super::first_order::Slopes;
 use super::monte_carlo::{Sampled, Sampling, sample};
 use super::quantity::{Figure, Quantity};
-use super::vary::{Varied, varied};
+use super::vary::varied;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::solve::at_rest::{coupled, told};
 use crate::solve::condition::Setup;
@@ -81,11 +83,33 @@ enum Place {
     Section(usize, Figure),
 }
 
+/// The windows of a [`Solved`], worked out when they are first asked for; none by default.
+#[derive(Debug, Clone, Default)]
+pub struct Windows {
+    later: Option<Arc<Later>>,
+}
+
+#[derive(Debug)]
+struct Later {
+    ready: Ready,
+    spread: OnceLock<Option<Spread>>,
+}
+
+impl Windows {
+    fn new(ready: Ready, spread: OnceLock<Option<Spread>>) -> Windows {
+        Windows { later: Some(Arc::new(Later { ready, spread })) }
+    }
+
+    fn spread(&self, circuit: &Circuit, solved: &Solved) -> Option<&Spread> {
+        let later = self.later.as_ref()?;
+        later.spread.get_or_init(|| later.ready.first_order(circuit, solved).ok()).as_ref()
+    }
+}
+
 /// A circuit solved in a condition, with first-order windows.
 pub fn windows(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    let mut ready = Ready::new(circuit, setup)?;
-    ready.solved.spread = ready.first_order().ok();
-    Ok(ready.solved)
+    let (ready, solved) = Ready::new(circuit, setup)?;
+    Ok(Solved { windows: Windows::new(ready, OnceLock::new()), ..solved })
 }
 
 /// A circuit solved in a condition, with windows by Monte Carlo. `progress` is told how many samples are done.
@@ -95,50 +119,50 @@ pub fn monte_carlo(
     sampling: Sampling,
     progress: &mut dyn FnMut(usize),
 ) -> Result<(Solved, Sampled), Unsolved> {
-    let mut ready = Ready::new(circuit, setup)?;
-    let mut spread = ready.first_order()?;
-    let network = &ready.lowered.network;
-    let sampled = sample(network, &ready.point, &ready.varied, &ready.quantities, sampling, progress)?;
+    let (ready, solved) = Ready::new(circuit, setup)?;
+    let mut spread = ready.first_order(circuit, &solved)?;
+    let (network, varied) = (&ready.lowered.network, varied(circuit, &ready.lowered));
+    let (places, quantities) = ready.asked(circuit);
+    let sampled = sample(network, &ready.point, &varied, &quantities, sampling, progress)?;
     let Sampling { samples, seed } = sampling;
     spread.method = Method::MonteCarlo { samples, seed, failed: sampled.failed };
-    let windows = sampled.statistics.iter().map(|of| of.map(|of| of.within));
-    spread.fill(&ready.places, windows);
-    spread.shares(&ready.solved);
-    ready.solved.spread = Some(spread);
-    Ok((ready.solved, sampled))
+    let windows: Vec<Option<Within>> = sampled.statistics.iter().map(|of| of.map(|of| of.within)).collect();
+    spread.fill(&places, &windows);
+    spread.finish(&solved);
+    let windows = Windows::new(ready, OnceLock::from(Some(spread)));
+    Ok((Solved { windows, ..solved }, sampled))
 }
 
-/// A solved circuit with its equations, and what is asked of them.
+/// A solved circuit's equations.
+#[derive(Debug)]
 struct Ready {
     lowered: Lowered,
     prepared: Prepared,
     point: OperatingPoint,
-    solved: Solved,
-    varied: Vec<Varied>,
-    places: Vec<Place>,
-    quantities: Vec<Quantity>,
 }
 
 impl Ready {
-    fn new(circuit: &Circuit, setup: &Setup) -> Result<Ready, Unsolved> {
+    fn new(circuit: &Circuit, setup: &Setup) -> Result<(Ready, Solved), Unsolved> {
         let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
         let solved = told(circuit, setup, &coupled)?;
         let Coupled { lowered, point, .. } = coupled;
-        let mut prepared = Prepared::new(&lowered.network)?;
-        let point = prepared.solve(&lowered.network, Some(&point))?;
-        let varied = varied(circuit, &lowered);
-        let (places, quantities) = asked(circuit, &lowered, &point).into_iter().unzip();
-        Ok(Ready { lowered, prepared, point, solved, varied, places, quantities })
+        let prepared = Prepared::new(&lowered.network)?;
+        Ok((Ready { lowered, prepared, point }, solved))
     }
 
-    fn first_order(&mut self) -> Result<Spread, Unsolved> {
-        let network = &self.lowered.network;
-        let slopes = Slopes::new(&mut self.prepared, network, &self.point, &self.varied, &self.quantities)?;
-        let solved = &self.solved;
+    fn asked(&self, circuit: &Circuit) -> (Vec<Place>, Vec<Quantity>) {
+        asked(circuit, &self.lowered, &self.point).into_iter().unzip()
+    }
+
+    fn first_order(&self, circuit: &Circuit, solved: &Solved) -> Result<Spread, Unsolved> {
+        let varied = varied(circuit, &self.lowered);
+        let (places, quantities) = self.asked(circuit);
+        let (mut prepared, network) = (self.prepared.clone(), &self.lowered.network);
+        let slopes = Slopes::new(&mut prepared, network, &self.point, &varied, &quantities)?;
         let mut spread = Spread {
             method: Method::FirstOrder,
-            varied: self.varied.len(),
-            assumed: self.varied.iter().filter(|one| one.assumed).count(),
+            varied: varied.len(),
+            assumed: varied.iter().filter(|one| one.assumed).count(),
             volts: vec![None; solved.volts.len()],
             across: vec![None; solved.watts.len()],
             amps: solved.amps.iter().map(|legs| vec![None; legs.len()]).collect(),
@@ -147,8 +171,9 @@ impl Ready {
             node_of: self.lowered.node_of.clone(),
             slopes: Slopes::default(),
         };
-        spread.fill(&self.places, slopes.windows.iter().map(|of| of.map(|of| of.within)));
-        spread.shares(solved);
+        let windows: Vec<Option<Within>> = slopes.windows.iter().map(|of| of.map(|of| of.within)).collect();
+        spread.fill(&places, &windows);
+        spread.finish(solved);
         spread.slopes = slopes;
         Ok(spread)
     }
@@ -186,7 +211,11 @@ fn asked(circuit: &Circuit, lowered: &Lowered, point: &OperatingPoint) -> Vec<(P
             section += 1;
         }
     }
-    for (part, legs) in amps.into_iter().enumerate() {
+    for (part, mut legs) in amps.into_iter().enumerate() {
+        if legs.len() == 2 {
+            // What comes out of the other leg is the same.
+            legs.truncate(1);
+        }
         let known = legs.into_iter().enumerate().filter(|(_, terminals)| !terminals.is_empty());
         all.extend(known.map(|(leg, terminals)| (Place::Leg(part, leg), Quantity::Amps(terminals))));
     }
@@ -196,8 +225,8 @@ fn asked(circuit: &Circuit, lowered: &Lowered, point: &OperatingPoint) -> Vec<(P
 }
 
 impl Spread {
-    fn fill(&mut self, places: &[Place], windows: impl Iterator<Item = Option<Within>>) {
-        for (place, window) in places.iter().zip(windows) {
+    fn fill(&mut self, places: &[Place], windows: &[Option<Within>]) {
+        for (place, &window) in places.iter().zip(windows) {
             match *place {
                 Place::Net(net) => self.volts[net] = window,
                 Place::Across(part) => self.across[part] = window,
@@ -213,8 +242,11 @@ impl Spread {
         }
     }
 
-    /// Shares of the types' maxima, by the scale between power and share of the solved section.
-    fn shares(&mut self, solved: &Solved) {
+    /// What follows from other windows: second legs' currents, shares of the types' maxima.
+    fn finish(&mut self, solved: &Solved) {
+        for legs in self.amps.iter_mut().filter(|legs| legs.len() == 2) {
+            legs[1] = legs[0].map(Within::turned);
+        }
         let scaled = |of: Option<Within>, watts: f64, share: Option<f64>| {
             share.filter(|share| *share > 0.0).and_then(|share| Some(of?.over(watts / share)))
         };
@@ -228,44 +260,49 @@ impl Spread {
 }
 
 impl Solved {
+    /// The windows of all quantities of `circuit`, which must be the one solved; `None` where none were asked for.
+    pub fn spread(&self, circuit: &Circuit) -> Option<&Spread> {
+        self.windows.spread(circuit, self)
+    }
+
     /// The window of a net's volts.
-    pub fn net_volts_within(&self, net: NetId) -> Option<Within> {
-        self.spread.as_ref()?.volts[net.0 as usize]
+    pub fn net_volts_within(&self, circuit: &Circuit, net: NetId) -> Option<Within> {
+        self.spread(circuit)?.volts[net.0 as usize]
     }
 
     /// The window of the volts from `b` to `a`: from the slopes, whatever the method.
-    pub fn between_within(&self, a: NetId, b: NetId) -> Option<Within> {
-        let spread = self.spread.as_ref()?;
+    pub fn between_within(&self, circuit: &Circuit, a: NetId, b: NetId) -> Option<Within> {
+        let spread = self.spread(circuit)?;
         let value = self.net_volts(a)? - self.net_volts(b)?;
         let node = |net: NetId| spread.node_of[net.0 as usize];
         Some(spread.slopes.between(value, node(a)?, node(b)?))
     }
 
     /// The window of the volts across a two-leg part, first leg above second.
-    pub fn across_within(&self, part: PartId) -> Option<Within> {
-        self.spread.as_ref()?.across[part.0 as usize]
+    pub fn across_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
+        self.spread(circuit)?.across[part.0 as usize]
     }
 
     /// The window of the current into a leg.
-    pub fn leg_amps_within(&self, leg: LegId) -> Option<Within> {
-        self.spread.as_ref()?.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
+    pub fn leg_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
+        self.spread(circuit)?.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
     }
 
     /// The window of a part's power.
-    pub fn watts_within(&self, part: PartId) -> Option<Within> {
-        self.spread.as_ref()?.watts[part.0 as usize]
+    pub fn watts_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
+        self.spread(circuit)?.watts[part.0 as usize]
     }
 
     /// The window of [`Solved::meter_amps`].
     pub fn meter_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
-        let within = self.leg_amps_within(leg)?;
+        let within = self.leg_amps_within(circuit, leg)?;
         let turned = self.meter_amps(circuit, leg)? != self.leg_amps(leg)?;
-        Some(if turned { Within { low: -within.high, high: -within.low } } else { within })
+        Some(if turned { within.turned() } else { within })
     }
 
     /// The windows of a valve section.
-    pub fn section_within(&self, tube: PartId, letter: &str) -> Option<&SectionSpread> {
+    pub fn section_within(&self, circuit: &Circuit, tube: PartId, letter: &str) -> Option<&SectionSpread> {
         let at = self.sections.iter().position(|s| s.tube == tube && s.letter == letter)?;
-        self.spread.as_ref()?.sections.get(at)
+        self.spread(circuit)?.sections.get(at)
     }
 }
