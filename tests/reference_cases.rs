@@ -7,7 +7,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
 #[path = "reference/read.rs"]
-mod read;
+pub(crate) mod read;
 
 use asfound::solve::{
     Drive, Law, Linearised, Network, OperatingPoint, Outcome, Prepared, operating_point, response,
@@ -178,7 +178,8 @@ cases! {
     p17_diode_clamp
 }
 
-/// Not checked here: periodic steady states and decay are another analysis; MODEL.md describes the cases.
+/// Not checked here: periodic steady states and decay are other analyses (of large signals see `large_signal.rs`); MODEL.md
+/// describes the cases.
 const LATER: [&str; 2] = ["time_domain", "MODEL"];
 
 #[test]

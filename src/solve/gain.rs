@@ -187,7 +187,8 @@ impl Gains {
         let mut at_grid: Vec<Complex64> = Vec::new();
         let mut product = None;
         for (index, port) in ports.iter().enumerate() {
-            let into = |c: &&CouplingGain| port.grids.contains(&recognised.couplings[c.coupling].input);
+            // Grids driven together get the same.
+            let into = |c: &&CouplingGain| recognised.couplings[c.coupling].input == port.grids[0];
             let fed: Vec<&CouplingGain> = self.couplings.iter().filter(into).collect();
             let grid = if fed.is_empty() {
                 rig.phasor(port.grids[0]).unwrap_or_default()

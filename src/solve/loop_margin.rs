@@ -93,7 +93,7 @@ mod tests {
     /// Three equal lags: the margin ends at a gain of 8 (common textbook result: each lag 60° there).
     #[test]
     fn three_lags() {
-        let mut lags = |gain: f64| {
+        let lags = |gain: f64| {
             let l = move |f: f64| {
                 let lag = Complex64::new(1.0, 0.0) / Complex64::new(1.0, f / 1000.0);
                 Ok(gain * lag * lag * lag)
