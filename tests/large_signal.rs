@@ -121,9 +121,10 @@ fn ratio(from: &str, at: &str) -> f64 {
     heard.responded.sweep.unwrap().ratio[0].norm()
 }
 
-/// Comparable is what needs no bias shift: below grid current the held curve gives the case's peaks (its own cathode
-/// shifts by 7 mV at 0.5 V); at 1 V and above the case's grid and cathode have moved, and the held curve is of the
-/// first instant only, so that just its limit can be laid beside: grid current from about 1 V.
+/// Comparable is what needs no bias shift: up to the onset of grid current, 1 V, the held curve less its mean over the
+/// cycle gives the case's peaks (its cathode has then moved by 25 mV). At 2 V and above the case's grid and cathode have
+/// shifted, and the held curve is of the first instant only, so that just its limit can be laid beside: grid current from
+/// about 1 V.
 #[test]
 fn held_curve_against_the_case_below_grid_current() {
     let heard = heard(STAGE);
@@ -133,15 +134,20 @@ fn held_curve_against_the_case_below_grid_current() {
     let cases = large_signal_cases();
     let levels = cases[0]["expected"]["levels"].as_array().unwrap();
     println!("slope at rest {:.3}, gain {:.3}", transfer.slope, heard.responded.gains.stages[0].gain);
-    for level in &levels[..2] {
+    for level in &levels[..3] {
         let peak = number(&level["level_peak_volts"]);
         // A rising grid is a falling plate.
-        let falls = after * between(&transfer.curve, before * peak);
-        let rises = after * between(&transfer.curve, -before * peak);
+        let at = |angle: f64| between(&transfer.curve, before * peak * libm::sin(angle));
+        let angles = (0..64).map(|step| std::f64::consts::TAU * f64::from(step) / 64.0);
+        // The output's capacitor takes the mean away.
+        let mean = angles.map(at).sum::<f64>() / 64.0;
+        let falls = after * (at(0.25 * std::f64::consts::TAU) - mean);
+        let rises = after * (at(0.75 * std::f64::consts::TAU) - mean);
         for (got, want) in [(falls, &level["pk_minus"]), (rises, &level["pk_plus"])] {
             let share = got / number(want) - 1.0;
             println!("held curve at {peak} V: {got:.3} V, steady state {want}, {:+.2} %", 100.0 * share);
-            assert!(share.abs() < 0.012, "{got} against {want}");
+            let allowed = if peak < 1.0 { 0.003 } else { 0.02 };
+            assert!(share.abs() < allowed, "{got} against {want}");
         }
     }
     let (up, down) = (transfer.up.unwrap(), transfer.down.unwrap());
