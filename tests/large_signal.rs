@@ -2,6 +2,8 @@
 //! where they can be, the output stage against the data sheets' conditions.
 
 #![allow(clippy::unwrap_used, reason = "a test that can't read its case has failed")]
+#![allow(clippy::print_stdout, reason = "errors are shown")]
+#![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::bench::{Heard, Question, hear};
 use asfound::solve::Condition;
@@ -266,7 +268,7 @@ fn condition_document(entry: &Value) -> String {
 }
 
 /// The level whose power is nearest the sheet's, and all levels.
-fn point_at<'a>(heard: &'a Heard, drive: Option<f64>) -> &'a PowerPoint {
+fn point_at(heard: &Heard, drive: Option<f64>) -> &PowerPoint {
     let power = heard.responded.power.as_ref().expect("an output stage with a load");
     let full = power.full().unwrap();
     match drive {

@@ -5,6 +5,7 @@ mod circuit;
 mod examples;
 mod fit_types;
 mod gain;
+mod gain_tables;
 mod large_signal;
 mod recognise;
 mod reference_cases;

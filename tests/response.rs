@@ -1,6 +1,8 @@
 //! The response of whole amplifiers: loops, couplings, the command and its forms.
 
 #![allow(clippy::unwrap_used, reason = "a test that can't read its example has failed")]
+#![allow(clippy::print_stdout, reason = "errors are shown")]
+#![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::analysis;
 use asfound::bench::{Heard, Question, hear};
