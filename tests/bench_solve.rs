@@ -10,6 +10,11 @@ use std::time::Instant;
 
 use asfound::analysis::circuits;
 use asfound::load::load;
+use asfound::solve::gain::gains;
+use asfound::solve::gain_ports::ports;
+use asfound::solve::response_report::{Asked, respond};
+use asfound::solve::response_rig::Rig;
+use asfound::solve::response_sweep::sweep;
 use asfound::solve::tolerance::{Sampling, monte_carlo, windows};
 use asfound::solve::{Drive, Law, Linearised, Network, Prepared, Setup, at_rest, operating_point};
 use serde_json::Value;
@@ -53,6 +58,8 @@ fn main() {
         Linearised::new(network, &cold, Drive::Sources).and_then(|mut linear| linear.sweep(speaker, &hertz))
     });
 
+    example(&hertz);
+
     let (long, end) = ladder(100_000);
     print("ladder of 100,000 nodes, anew", 5, || operating_point(&long));
     let mut prepared = Prepared::new(&long).expect("the ladder is laid out");
@@ -80,6 +87,23 @@ fn spreads() {
         let what = format!("sedge-45, 10,000 samples, {threads} cores");
         pool.install(|| print(&what, 3, || monte_carlo(circuit, &setup, sampling, &mut |_| {})));
     }
+}
+
+/// The example amplifier, its valves' capacitances included: a sweep to its speaker, all stages at one frequency.
+fn example(hertz: &[f64]) {
+    let root = env!("CARGO_MANIFEST_DIR");
+    let mut read = |path: &str| std::fs::read_to_string(format!("{root}/{path}")).map_err(|e| e.to_string());
+    let loaded =
+        asfound::load::load("examples/sedge-45/sedge-45.amp", &mut read).expect("the example is there");
+    let (circuits, _) = asfound::analysis::circuits(&loaded).expect("the example is sound");
+    let recognised = asfound::recognise::recognise(&circuits[0]);
+    let mut rig = Rig::new(&circuits[0], &recognised, &Setup::idle()).expect("the example solves");
+    let speaker = rig.output.and_then(|net| rig.node(net)).expect("the example has a speaker");
+    print("example, 300-point sweep", 101, || sweep(&mut rig, None, speaker, hertz));
+    let ports = ports(&circuits[0], &recognised, rig.output);
+    print("example, all stages at 1 kHz", 101, || gains(&mut rig, &recognised, &ports, 1000.0));
+    let asked = Asked::default();
+    print("example, whole response report", 11, || respond(&circuits[0], &recognised, &Setup::idle(), asked));
 }
 
 /// Runs `work` often and prints the median time.

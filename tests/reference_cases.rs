@@ -178,7 +178,8 @@ cases! {
     p17_diode_clamp
 }
 
-/// Not checked here: periodic steady states and decay are another analysis; MODEL.md describes the cases.
+/// Not checked here: periodic steady states and decay are other analyses (of large signals see `large_signal.rs`); MODEL.md
+/// describes the cases.
 const LATER: [&str; 2] = ["time_domain", "MODEL"];
 
 #[test]

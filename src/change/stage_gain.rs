@@ -3,13 +3,14 @@
 use super::attribute::Quantities;
 use super::effect::QuantityKind;
 use super::named::Side;
-use crate::circuit::{Circuit, NetId, PartId};
+use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::recognise::Section;
 use crate::solve::gain::{decibels, gain_at};
 use crate::solve::gain_ports::{Port, electrode, ports};
 use crate::solve::lower::Lowered;
 use crate::solve::response_rig::{Rig, output};
 use crate::solve::{OperatingPoint, Unsolved};
+use crate::syntax::tree::Kind;
 
 /// The gains of the stages that `named_by` has, in dB at 1 kHz, of a solved circuit; `lowered` and `point` are its.
 /// A stage that the circuit lacks is absent.
@@ -54,7 +55,15 @@ fn carried(port: &Port, from: &Circuit, to: &Circuit) -> Option<Port> {
         .collect();
     let sections = sections?;
     let net = |net: &NetId| -> Option<NetId> {
-        from.net(*net).legs.iter().find_map(|leg| {
+        // A valve's or a transformer's own leg stays where it is when others around it move.
+        let kind = |leg: &&LegId| match from.part(leg.part).kind {
+            Kind::Tube => 0,
+            Kind::OutputTransformer => 1,
+            _ => 2,
+        };
+        let mut legs: Vec<&LegId> = from.net(*net).legs.iter().collect();
+        legs.sort_by_key(kind);
+        legs.into_iter().find_map(|leg| {
             let name = &from.part(leg.part).legs[leg.leg as usize].name;
             to.leg_net(part(leg.part)?, name)
         })

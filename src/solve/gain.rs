@@ -128,6 +128,13 @@ pub(super) fn drive_port(rig: &mut Rig, port: &Port) -> Result<Option<Run>, Unso
     let nets = port.grids.iter().chain(&port.held);
     let nodes: Option<Vec<Node>> = nets.map(|grid| rig.node(*grid)).collect();
     let Some(nodes) = nodes else { return Ok(None) };
+    if let [node] = nodes[..] {
+        rig.linear.inject(&[(node, 1.0)])?;
+        let Some(own) = rig.linear.phasor(node).filter(|own| own.norm() > 0.0) else { return Ok(None) };
+        let every = 0..rig.lowered.network.nodes.len();
+        let volts = every.map(|n| rig.linear.phasor(n).unwrap_or_default() / own).collect();
+        return Ok(Some(Run { volts, amps: Complex64::new(1.0, 0.0) / own }));
+    }
     let mut runs = Vec::new();
     for node in &nodes {
         rig.linear.inject(&[(*node, 1.0)])?;
@@ -187,7 +194,8 @@ impl Gains {
         let mut at_grid: Vec<Complex64> = Vec::new();
         let mut product = None;
         for (index, port) in ports.iter().enumerate() {
-            let into = |c: &&CouplingGain| port.grids.contains(&recognised.couplings[c.coupling].input);
+            // Grids driven together get the same.
+            let into = |c: &&CouplingGain| recognised.couplings[c.coupling].input == port.grids[0];
             let fed: Vec<&CouplingGain> = self.couplings.iter().filter(into).collect();
             let grid = if fed.is_empty() {
                 rig.phasor(port.grids[0]).unwrap_or_default()

@@ -15,10 +15,8 @@ pub(super) fn solve(mut matrix: Vec<Vec<Complex64>>, mut right: Vec<Complex64>) 
         right.swap(step, pivot);
         for row in step + 1..size {
             let share = matrix[row][step] / matrix[step][step];
-            for column in step..size {
-                let above = matrix[step][column];
-                matrix[row][column] -= share * above;
-            }
+            let (above, below) = matrix.split_at_mut(row);
+            below[0].iter_mut().zip(&above[step]).skip(step).for_each(|(x, above)| *x -= share * above);
             let above = right[step];
             right[row] -= share * above;
         }

@@ -43,6 +43,7 @@ mod transfer_cycle;
 mod transfer_held;
 pub mod transfer_periodic;
 pub mod transfer_power;
+mod transfer_stage;
 mod valve;
 
 pub use at_rest::{at_rest, network_at_rest, solve_all};

@@ -8,6 +8,7 @@ use super::gain_ports::Port;
 use super::outcome::Unsolved;
 use super::response_rig::Rig;
 use super::transfer_cycle::{Cycle, Stage};
+use super::transfer_stage::output_stage;
 use crate::circuit::{Circuit, PartId};
 use crate::recognise::{Recognised, Section};
 
@@ -73,7 +74,7 @@ pub fn power(
     recognised: &Recognised,
     ports: &[Port],
 ) -> Result<Option<Power>, Unsolved> {
-    let Some(mut stage) = Stage::new(rig, circuit, recognised, ports, GAIN_HERTZ)? else { return Ok(None) };
+    let Some(mut stage) = output_stage(rig, circuit, recognised, ports, GAIN_HERTZ)? else { return Ok(None) };
     let mut points = Vec::new();
     let mut load_line = Vec::new();
     for share in DRIVES {
@@ -81,7 +82,7 @@ pub fn power(
         points.push(point(&stage, share, &cycle));
         load_line.clone_from(&cycle.load_line);
     }
-    let (index, transformer, load_ohms) = (stage.stage, stage.transformer, stage.load_ohms);
+    let (index, transformer, load_ohms) = (stage.index, stage.transformer, stage.load_ohms);
     Ok(Some(Power { stage: index, transformer, load_ohms, points, load_line }))
 }
 

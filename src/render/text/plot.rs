@@ -29,28 +29,37 @@ pub(super) fn plot(page: &mut Page, curves: &Curves, width: usize) {
     let before = curves.before.map(|curve| Canvas::drawn(curves.hertz, curve, columns, &scale));
     let now = Canvas::drawn(curves.hertz, curves.now, columns, &scale);
     for line in 0..LINES {
-        let mut text = scale.label(line);
+        let mut runs: Vec<(Style, String)> = vec![(PLAIN, scale.label(line))];
         for column in 0..columns {
             let (old, new) = (before.as_ref().map_or(0, |c| c.at(column, line)), now.at(column, line));
-            text.push_str(&cell(old, new, scale.is_marked(line), before.is_some()));
+            let (style, sign) = cell(old, new, Scale::is_marked(line), before.is_some());
+            match runs.last_mut() {
+                Some((last, words)) if *last == style => words.push(sign),
+                _ => runs.push((style, sign.to_string())),
+            }
         }
-        page.verbatim(0, &text);
+        let text: Vec<String> = runs.iter().map(|(style, words)| painted(*style, words)).collect();
+        page.verbatim(0, &text.concat());
     }
     page.verbatim(0, &frequencies(curves.hertz, columns));
 }
 
-fn cell(old: u8, new: u8, marked: bool, both: bool) -> String {
-    let style: Style = match (new, both) {
-        (0, _) => FAINT,
-        (_, true) => GOOD,
-        (_, false) => PLAIN,
+/// The sign of a character's place, and its style.
+fn cell(old: u8, new: u8, marked: bool, both: bool) -> (Style, char) {
+    let style = match (old, new, both) {
+        (0, 0, _) if !marked => PLAIN,
+        (_, 0, _) => FAINT,
+        (_, _, true) => GOOD,
+        (_, _, false) => PLAIN,
     };
     let bits = old | new;
-    if bits == 0 {
-        return if marked { painted(FAINT, "·") } else { " ".into() };
-    }
-    let dots = char::from_u32(BLANK_DOTS + u32::from(bits)).unwrap_or('*');
-    painted(style, &dots.to_string())
+    let dots = || char::from_u32(BLANK_DOTS + u32::from(bits)).unwrap_or('*');
+    let sign = match (bits, marked) {
+        (0, true) => '·',
+        (0, false) => ' ',
+        _ => dots(),
+    };
+    (style, sign)
 }
 
 /// From dB to rows of dots.
@@ -76,13 +85,13 @@ impl Scale {
         (self.top - level) / self.step * 4.0
     }
 
-    fn is_marked(&self, line: usize) -> bool {
-        line % 4 == 0
+    fn is_marked(line: usize) -> bool {
+        line.is_multiple_of(4)
     }
 
     fn label(&self, line: usize) -> String {
         let level = self.top - (line as f64 + 0.5) * self.step;
-        if self.is_marked(line) { format!("{level:>w$.1} ", w = MARGIN - 1) } else { " ".repeat(MARGIN) }
+        if Scale::is_marked(line) { format!("{level:>w$.1} ", w = MARGIN - 1) } else { " ".repeat(MARGIN) }
     }
 }
 
@@ -107,15 +116,7 @@ impl Canvas {
             }
             let row = scale.row(level).floor() as i64;
             // A steep curve stays in one piece.
-            let from = last.map_or(row, |l| {
-                if l < row {
-                    l + 1
-                } else if l > row {
-                    l - 1
-                } else {
-                    row
-                }
-            });
+            let from = last.map_or(row, |l| l + (row - l).signum());
             for y in from.min(row)..=from.max(row) {
                 canvas.set(dot, y);
             }

@@ -7,7 +7,7 @@ use crate::bench::{Heard, gain_of};
 use crate::solve::gain::decibels;
 use crate::solve::loop_gain::Loop;
 use crate::solve::loop_margin::degrees;
-use crate::solve::response_sweep::{Corners, at};
+use crate::solve::response_sweep::{Corners, Sweep, at};
 use crate::units::{Unit, rounded};
 
 /// Frequencies that the curve's figures are given at, in hertz.
@@ -31,7 +31,7 @@ fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
     };
     page.heading(&format!("Response, {}", now.way()));
     let new = sweep.decibels();
-    let old = before.and_then(|b| b.responded.sweep.as_ref()).map(|s| s.decibels());
+    let old = before.and_then(|b| b.responded.sweep.as_ref()).map(Sweep::decibels);
     plot(page, &Curves { hertz: &sweep.hertz, before: old.as_deref(), now: &new }, page.width());
     page.blank();
     let mut table =
@@ -135,11 +135,9 @@ fn whole(page: &mut Page, now: &Heard) {
     {
         let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
         let more = if difference < 0.0 { "less" } else { "more" };
+        let places = if names.is_empty() { String::new() } else { format!(" at {}", names.join(", ")) };
         let size = difference.abs();
-        words.push_str(&format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass"));
-        if !names.is_empty() {
-            words.push_str(&format!(" at {}", names.join(", ")));
-        }
+        words += &format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass{places}");
     }
     page.paragraph(2, PLAIN, &words);
 }
