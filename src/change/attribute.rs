@@ -58,12 +58,11 @@ fn unit_of(kind: QuantityKind) -> Unit {
 /// A movement worth a line: over 1 % of the quantity, and over what a bench meter resolves.
 fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bool {
     let floor: f64 = match kind {
-        QuantityKind::RailVolts => 0.5,
+        QuantityKind::RailVolts | QuantityKind::StageGain => 0.5,
         QuantityKind::ElectrodeVolts => 0.05,
         QuantityKind::IdleCurrent => 10e-6,
         QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation => 0.01,
         QuantityKind::PartPower => 0.02,
-        QuantityKind::StageGain => 0.5,
     };
     match (before, after) {
         (Some(x), Some(y)) => (y - x).abs() > floor.max(0.01 * x.abs()),

@@ -15,9 +15,9 @@ pub(super) fn solve(mut matrix: Vec<Vec<Complex64>>, mut right: Vec<Complex64>) 
         right.swap(step, pivot);
         for row in step + 1..size {
             let share = matrix[row][step] / matrix[step][step];
-            for column in step..size {
-                let above = matrix[step][column];
-                matrix[row][column] -= share * above;
+            let (upper, lower) = matrix.split_at_mut(row);
+            for (below, above) in lower[0][step..].iter_mut().zip(&upper[step][step..]) {
+                *below -= share * above;
             }
             let above = right[step];
             right[row] -= share * above;

@@ -92,11 +92,10 @@ impl Lowered {
     pub fn add_capacitances(&mut self, circuit: &Circuit) {
         let mut unknown: Vec<PartId> = Vec::new();
         for element in 0..self.elements.len() {
-            let (plate, grid, cathode) = match self.network.elements[element].law {
-                Law::Triode { plate, grid, cathode, .. } | Law::Pentode { plate, grid, cathode, .. } => {
-                    (plate, grid, cathode)
-                }
-                _ => continue,
+            let (Law::Triode { plate, grid, cathode, .. } | Law::Pentode { plate, grid, cathode, .. }) =
+                self.network.elements[element].law
+            else {
+                continue;
             };
             let Some(tube) = self.elements[element].part else { continue };
             let of = |name: &str| capacitance(circuit, tube, name);

@@ -222,16 +222,12 @@ impl<'a> Sweep<'a> {
     fn transfer(&mut self) -> Option<Transfer> {
         let step = self.scale()? / STEPS;
         let rest = self.rest.clone();
-        let mut sides: Vec<(Vec<(f64, f64)>, Option<Limit>)> = Vec::new();
         let slope = {
             let above = self.at(0.1 * step, &rest)?;
             let below = self.at(-0.1 * step, &rest)?;
             (self.output(&above)? - self.output(&below)?) / (0.2 * step)
         };
-        for direction in [1.0, -1.0] {
-            sides.push(self.march(direction * step, slope));
-        }
-        let (down, up) = (sides.pop()?, sides.pop()?);
+        let (up, down) = (self.march(step, slope), self.march(-step, slope));
         let mut curve: Vec<(f64, f64)> = down.0.into_iter().rev().collect();
         curve.push((0.0, 0.0));
         curve.extend(up.0);

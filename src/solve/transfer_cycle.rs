@@ -27,7 +27,8 @@ const VOLTS: f64 = 1e-4;
 
 /// An output stage ready for cycles.
 pub(super) struct Stage {
-    pub(super) stage: usize,
+    /// Index into [`Recognised::stages`].
+    pub(super) index: usize,
     pub(super) transformer: PartId,
     pub(super) sections: Vec<Section>,
     pub(super) load_ohms: f64,
@@ -92,7 +93,7 @@ impl Stage {
         let own: Vec<&Port> = ports.iter().filter(|p| p.stage == stage).collect();
         let Some(core) = core(rig, circuit, &own) else { return Ok(None) };
         let Some(load) = loaded(rig, &own, &core, hertz)? else { return Ok(None) };
-        Ok(assemble(rig, circuit, recognised, stage, &own, &core, load))
+        Ok(assemble(rig, (circuit, recognised), stage, &own, &core, &load))
     }
 
     /// The cycle at a share of full drive, means settled.
@@ -183,9 +184,9 @@ impl Stage {
             let slope: f64 = self.valves.iter().map(|v| valve(&point, v.element).gp).sum();
             let miss = volts - self.half_ohms * (amps - mean);
             if miss > 0.0 {
-                high = high.min(volts)
+                high = high.min(volts);
             } else {
-                low = low.max(volts)
+                low = low.max(volts);
             }
             let step = miss / (1.0 + self.half_ohms * slope);
             if step.abs() < VOLTS {
@@ -298,12 +299,11 @@ fn loaded(rig: &Rig, own: &[&Port], core: &Core, hertz: f64) -> Result<Option<Lo
 
 fn assemble(
     rig: &Rig,
-    circuit: &Circuit,
-    recognised: &Recognised,
-    stage: usize,
+    (circuit, recognised): (&Circuit, &Recognised),
+    index: usize,
     own: &[&Port],
     core: &Core,
-    load: Loaded,
+    load: &Loaded,
 ) -> Option<Stage> {
     let mut network = held(rig, recognised);
     let sources = open_transformer(&mut network, core);
@@ -350,12 +350,14 @@ fn assemble(
         }
         valves.push(Valve { element: *cutting.element.get(element)?, side: *side, cathode: held });
     }
-    windings.iter().for_each(|(source, _)| cutting.set(*source, 0.0));
+    for (source, _) in &windings {
+        cutting.set(*source, 0.0);
+    }
     let mut prepared = Prepared::new(&cutting.network).ok()?;
     let rest = prepared.solve(&cutting.network, None).ok()?;
     let halves = if push_pull { 2.0 } else { 1.0 };
     Some(Stage {
-        stage,
+        index,
         transformer: core.part,
         sections: sections.into_iter().map(|s| s.0).collect(),
         load_ohms: load.reflected,

@@ -81,7 +81,7 @@ pub fn power(
         points.push(point(&stage, share, &cycle));
         load_line.clone_from(&cycle.load_line);
     }
-    let (index, transformer, load_ohms) = (stage.stage, stage.transformer, stage.load_ohms);
+    let (index, transformer, load_ohms) = (stage.index, stage.transformer, stage.load_ohms);
     Ok(Some(Power { stage: index, transformer, load_ohms, points, load_line }))
 }
 

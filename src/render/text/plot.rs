@@ -32,7 +32,7 @@ pub(super) fn plot(page: &mut Page, curves: &Curves, width: usize) {
         let mut text = scale.label(line);
         for column in 0..columns {
             let (old, new) = (before.as_ref().map_or(0, |c| c.at(column, line)), now.at(column, line));
-            text.push_str(&cell(old, new, scale.is_marked(line), before.is_some()));
+            text.push_str(&cell(old, new, is_marked(line), before.is_some()));
         }
         page.verbatim(0, &text);
     }
@@ -76,14 +76,14 @@ impl Scale {
         (self.top - level) / self.step * 4.0
     }
 
-    fn is_marked(&self, line: usize) -> bool {
-        line % 4 == 0
-    }
-
     fn label(&self, line: usize) -> String {
         let level = self.top - (line as f64 + 0.5) * self.step;
-        if self.is_marked(line) { format!("{level:>w$.1} ", w = MARGIN - 1) } else { " ".repeat(MARGIN) }
+        if is_marked(line) { format!("{level:>w$.1} ", w = MARGIN - 1) } else { " ".repeat(MARGIN) }
     }
+}
+
+fn is_marked(line: usize) -> bool {
+    line.is_multiple_of(4)
 }
 
 /// Dots of one curve.
@@ -107,15 +107,7 @@ impl Canvas {
             }
             let row = scale.row(level).floor() as i64;
             // A steep curve stays in one piece.
-            let from = last.map_or(row, |l| {
-                if l < row {
-                    l + 1
-                } else if l > row {
-                    l - 1
-                } else {
-                    row
-                }
-            });
+            let from = last.map_or(row, |l| l + (row - l).signum());
             for y in from.min(row)..=from.max(row) {
                 canvas.set(dot, y);
             }

@@ -1,5 +1,7 @@
 //! The response to a signal as text: the curve, the stages, the feedback. Large signals are in `clipping`.
 
+use std::fmt::Write;
+
 use super::page::{CAUTION, DANGER, FAINT, HEAD, PLAIN, Page};
 use super::plot::{Curves, plot};
 use super::table::{Align, Cell, Table};
@@ -7,7 +9,7 @@ use crate::bench::{Heard, gain_of};
 use crate::solve::gain::decibels;
 use crate::solve::loop_gain::Loop;
 use crate::solve::loop_margin::degrees;
-use crate::solve::response_sweep::{Corners, at};
+use crate::solve::response_sweep::{Corners, Sweep, at};
 use crate::units::{Unit, rounded};
 
 /// Frequencies that the curve's figures are given at, in hertz.
@@ -31,7 +33,7 @@ fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
     };
     page.heading(&format!("Response, {}", now.way()));
     let new = sweep.decibels();
-    let old = before.and_then(|b| b.responded.sweep.as_ref()).map(|s| s.decibels());
+    let old = before.and_then(|b| b.responded.sweep.as_ref()).map(Sweep::decibels);
     plot(page, &Curves { hertz: &sweep.hertz, before: old.as_deref(), now: &new }, page.width());
     page.blank();
     let mut table =
@@ -136,9 +138,9 @@ fn whole(page: &mut Page, now: &Heard) {
         let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
         let more = if difference < 0.0 { "less" } else { "more" };
         let size = difference.abs();
-        words.push_str(&format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass"));
+        let _ = write!(words, "; gains and couplings multiply to {size:.1} dB {more}: loop or bypass");
         if !names.is_empty() {
-            words.push_str(&format!(" at {}", names.join(", ")));
+            let _ = write!(words, " at {}", names.join(", "));
         }
     }
     page.paragraph(2, PLAIN, &words);
