@@ -120,7 +120,6 @@ fn periodic_steady_states() {
         for (quantity, want) in text["expected"].as_object().unwrap() {
             let (got, want) = (case.found(quantity, &measured), read::number(want));
             let off = (got / want - 1.0).abs();
-            println!("{} {quantity} {want} {got} {off:.2e}", text["case"]);
             let most = if quantity.starts_with("mean") { 1e-3 } else { 1e-2 };
             assert!(off < most, "{}: {quantity} {got} instead of {want}", text["case"]);
         }

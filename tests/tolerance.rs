@@ -71,7 +71,9 @@ fn scaled(network: &Network, varied: &Varied, factor: f64) -> Network {
         match (change, &mut network.elements[element].law) {
             (Change::Ohms, Law::Resistor { ohms, .. } | Law::Inductor { ohms, .. }) => *ohms *= factor,
             (Change::Ohms, Law::Windings { windings, .. }) => {
-                windings.iter_mut().for_each(|w| w.ohms *= factor);
+                for winding in windings.iter_mut() {
+                    winding.ohms *= factor;
+                }
             }
             (Change::Volts, Law::VoltageSource { volts, .. }) => *volts *= factor,
             (Change::Amps, Law::CurrentSource { amps, .. }) => *amps *= factor,
@@ -131,7 +133,6 @@ fn reference_statistics() {
             for (what, got) in pairs {
                 let error = number(&want[format!("{what}_standard_error").as_str()]);
                 let off = (got - number(&want[what])) / error / libm::sqrt(2.0);
-                println!("{name} {what}: {off:+.2} standard errors");
                 assert!(off.abs() < 5.0, "{name}, {what}: {got}, {off} standard errors");
             }
         }

@@ -118,7 +118,7 @@ impl Asked<'_> {
     /// Adds a share of a terminal's current.
     fn weigh_amps(&self, element: usize, terminal: usize, share: f64, weights: &mut [f64]) -> Option<()> {
         let row = &self.prepared.layout.row;
-        let into = if terminal % 2 == 0 { share } else { -share };
+        let into = if terminal.is_multiple_of(2) { share } else { -share };
         match self.network.elements[element].law {
             Law::Resistor { a, b, ohms } if is_conductor(self.prepared, element, ohms) => {
                 weights[row[a] as usize] += into / ohms;
@@ -212,7 +212,6 @@ impl Asked<'_> {
             ValvePoint { plate_amps, screen_amps, ..ValvePoint::default() }
         };
         match quantity {
-            Quantity::Volts(_) | Quantity::Between(..) => 0.0,
             Quantity::Amps(terminals) => {
                 let here = terminals.iter().filter(|(of, _)| *of == element);
                 here.map(|(_, terminal)| self.amps_directly(element, *terminal, &own())).sum()
@@ -229,7 +228,7 @@ impl Asked<'_> {
             Quantity::Valve(of, figure) if *of == element => {
                 self.point.valve(element).map_or(0.0, |valve| figure.change(valve, &own()))
             }
-            Quantity::Watts(_) | Quantity::Valve(..) => 0.0,
+            Quantity::Volts(_) | Quantity::Between(..) | Quantity::Watts(_) | Quantity::Valve(..) => 0.0,
         }
     }
 

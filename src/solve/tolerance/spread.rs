@@ -200,7 +200,9 @@ fn asked(circuit: &Circuit, lowered: &Lowered, point: &OperatingPoint) -> Vec<(P
     for (element, origin) in lowered.elements.iter().enumerate() {
         let Some(part) = origin.part.map(|part| part.0 as usize) else { continue };
         for (terminal, leg) in origin.legs.iter().enumerate() {
-            leg.iter().for_each(|leg| amps[part][*leg].push((element, terminal)));
+            if let Some(leg) = leg {
+                amps[part][*leg].push((element, terminal));
+            }
         }
         if origin.heats {
             watts[part].push(element);

@@ -166,7 +166,7 @@ impl Tangent {
                 amps.copy_from_slice(&[change, -change]);
             }
             Law::Resistor { ohms: 0.0, .. } | Law::Capacitor { .. } | Law::CurrentSource { .. } => {
-                amps.fill(0.0)
+                amps.fill(0.0);
             }
             _ => {
                 for (pair, branch) in amps.chunks_mut(2).zip(self.places.branches(prepared, element)) {

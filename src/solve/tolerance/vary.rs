@@ -56,12 +56,10 @@ pub fn varied(circuit: &Circuit, lowered: &Lowered) -> Vec<Varied> {
             Law::VoltageSource { .. } => {
                 if let Some((below, above)) = part.body.tolerance {
                     all.add(
-                        index,
-                        id,
-                        part,
+                        (index, Change::Volts),
+                        (id, part),
                         "",
                         (Distribution::Uniform { below, above }, false),
-                        Change::Volts,
                     );
                 }
             }
@@ -91,12 +89,10 @@ impl Gathered {
     /// Elements of one part's figure vary together: the two sides of a pot, the windings of a transformer.
     fn add(
         &mut self,
-        index: usize,
-        id: PartId,
-        part: &Part,
+        (index, change): (usize, Change),
+        (id, part): (PartId, &Part),
         figure: &'static str,
         (spread, assumed): (Distribution, bool),
-        change: Change,
     ) {
         if figure != "section"
             && let Some(at) = self.of.iter().rposition(|of| *of == (id, figure))
@@ -114,8 +110,7 @@ impl Gathered {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker | Kind::Lamp | Kind::Pot | Kind::Trimmer => {
                 self.value(index, id, part, Change::Ohms);
             }
-            Kind::Source => self.winding(index, id, part),
-            Kind::MainsTransformer | Kind::ReverbTransformer => self.winding(index, id, part),
+            Kind::Source | Kind::MainsTransformer | Kind::ReverbTransformer => self.winding(index, id, part),
             // Links, contacts and fuses are as they are.
             _ => {}
         }
@@ -125,13 +120,13 @@ impl Gathered {
     fn value(&mut self, index: usize, id: PartId, part: &Part, change: Change) {
         let (below, above, assumed) =
             if part.measured.is_some() { (METER, METER, true) } else { part.tolerance() };
-        self.add(index, id, part, "", (Distribution::Uniform { below, above }, assumed), change);
+        self.add((index, change), (id, part), "", (Distribution::Uniform { below, above }, assumed));
     }
 
     fn winding(&mut self, index: usize, id: PartId, part: &Part) {
         let figure = if part.kind == Kind::Source { "inside" } else { "winding" };
         let spread = Distribution::Uniform { below: WINDING, above: WINDING };
-        self.add(index, id, part, figure, (spread, true), Change::Ohms);
+        self.add((index, Change::Ohms), (id, part), figure, (spread, true));
     }
 
     fn valve(&mut self, index: usize, id: PartId, circuit: &Circuit, origin: &Origin, law: &Law) {
@@ -141,14 +136,14 @@ impl Gathered {
         let strength = (Distribution::Normal { ends: stated.unwrap_or(USUAL_SPREAD) }, stated.is_none());
         let Some(letter) = &origin.section else {
             // The plates of a rectifier share a cathode.
-            self.add(index, id, part, "", strength, Change::Strength);
+            self.add((index, Change::Strength), (id, part), "", strength);
             return;
         };
-        self.add(index, id, part, "section", strength, Change::Strength);
+        self.add((index, Change::Strength), (id, part), "section", strength);
         let name = format!("{}{letter}", part.name);
         let residual = kind.and_then(|kind| kind.screen_residual);
         if let (Law::Pentode { .. }, Some(ends)) = (law, residual) {
-            self.add(index, id, part, "section", (Distribution::Normal { ends }, false), Change::Screen);
+            self.add((index, Change::Screen), (id, part), "section", (Distribution::Normal { ends }, false));
             self.rename(format!("{name} screen"), 0);
             self.rename(name, 1);
         } else {
@@ -164,14 +159,16 @@ impl Gathered {
 }
 
 impl Varied {
-    /// Sets the values of `network` to a factor of those they have now; see [`restore`].
+    /// Sets the values of `network` to a factor of those they have now.
     pub(super) fn scale(&self, network: &mut Network, factor: f64) {
         for &(element, change) in &self.sets {
             let law = &mut network.elements[element].law;
             match (change, law) {
                 (Change::Ohms, Law::Resistor { ohms, .. } | Law::Inductor { ohms, .. }) => *ohms *= factor,
                 (Change::Ohms, Law::Windings { windings, .. }) => {
-                    windings.iter_mut().for_each(|winding| winding.ohms *= factor);
+                    for winding in windings.iter_mut() {
+                        winding.ohms *= factor;
+                    }
                 }
                 (Change::Volts, Law::VoltageSource { volts, .. }) => *volts *= factor,
                 (Change::Amps, Law::CurrentSource { amps, .. }) => *amps *= factor,
