@@ -2,6 +2,7 @@
 
 mod changes;
 mod circuit;
+mod decay;
 mod examples;
 mod fit_types;
 mod recognise;
@@ -11,6 +12,7 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod supply;
 mod supply_cases;
 mod support;
 mod syntax;
