@@ -3,6 +3,7 @@
 mod changes;
 mod circuit;
 mod cli;
+mod decay;
 mod examples;
 mod fit_types;
 mod gain;
@@ -18,6 +19,7 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod supply;
 mod supply_cases;
 mod support;
 mod syntax;

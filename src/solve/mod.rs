@@ -9,6 +9,7 @@ pub mod ac;
 mod answer;
 pub mod at_rest;
 pub mod condition;
+pub mod decay;
 mod device;
 mod elements;
 pub mod gain;

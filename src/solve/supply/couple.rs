@@ -8,7 +8,7 @@
 use super::mesh::{Mesh, Piece};
 use super::operators::Operators;
 use super::plan::{Plan, plan};
-use super::steady::{Means, STEPS, Steady, settle};
+use super::steady::{FINE, Means, STEPS, Steady, settle};
 use crate::circuit::Circuit;
 use crate::solve::condition::Setup;
 use crate::solve::lower::{Lowered, Origin};
@@ -19,12 +19,18 @@ use crate::solve::prepared::Prepared;
 
 /// Rounds of operating point and steady state at most.
 const ROUNDS: usize = 40;
-/// Mean volts agree within this share …
+/// Mean volts agree within this share of them …
 const AGREE_SHARE: f64 = 2e-7;
-/// … and this, in volts.
-const AGREE_VOLTS: f64 = 2e-6;
-/// What each node is taken to feed before anything is known, in ohms.
-const FIRST_DRAW: f64 = 20e3;
+/// … taken for no less than this, in volts.
+const AGREE_VOLTS: f64 = 10.0;
+/// How closely the first steady state is found.
+const FIRST_SHARE: f64 = 1e-3;
+/// The next ones are found more closely than the last round's disagreement by this.
+const FINER: f64 = 0.02;
+/// The last one at least so closely.
+const FINE_ENOUGH: f64 = 2e-8;
+/// What capacitors are taken to be charged to before anything is known, as a share of the peak.
+const FIRST_CHARGE: f64 = 0.9;
 /// How a rectifier's mean volts give way to its mean current, over the resistance of its loop: a first guess.
 const FIRST_SLOPE: f64 = 8.0;
 /// Bounds of that resistance, in ohms; the lower keeps it from needing an unknown of its own.
@@ -67,32 +73,26 @@ pub(crate) fn couple(
         let element = standing_name(lowered, &plan);
         Unsolved::before(Outcome::SupplyUnsettled { element })
     };
-    let mut mesh = with_first_draws(&plan, &lowered.network);
-    let operators = Operators::new(&mesh, 1.0 / (mesh.hertz * STEPS as f64));
-    let operators = operators.ok_or_else(|| unsettled(&lowered))?;
-    for (at, standing) in standing.iter_mut().enumerate() {
-        standing.ohms = bounded(FIRST_SLOPE * operators.resistance(at, at));
-    }
-    let mut steady = Steady::default();
-    let mut means = settle(&mesh, &mut steady).map_err(|_| unsettled(&lowered))?;
-    let mut prepared: Option<Prepared> = None;
-    let mut last: Option<OperatingPoint> = None;
+    let mut mesh = plan.mesh.clone();
+    begin(&mesh, &mut standing, &mut lowered.network).ok_or_else(|| unsettled(&lowered))?;
+    let mut prepared = Prepared::with(&lowered.network, floating)?;
+    let mut point = prepared.solve(&lowered.network, None)?;
+    let mut steady = first_guess(&plan, &lowered.network, &point);
+    let mut direct_amps = vec![0.0; mesh.transformers.len()];
+    let mut share = FIRST_SHARE;
     for _ in 0..ROUNDS {
+        mesh = with_draws(&plan, &direct_amps, &lowered.network, &point);
+        let means = settle(&mesh, &mut steady, share).map_err(|_| unsettled(&lowered))?;
         for (at, standing) in standing.iter_mut().enumerate() {
             standing.follow(means.rectifier_volts[at], means.rectifier_amps[at], &mut lowered.network);
         }
-        let ready = match prepared.take() {
-            Some(ready) => ready,
-            None => Prepared::with(&lowered.network, floating)?,
-        };
-        let ready = prepared.insert(ready);
-        let point = ready.solve(&lowered.network, last.as_ref())?;
-        if agree(&plan, &means, &point) {
+        point = prepared.solve(&lowered.network, Some(&point))?;
+        let apart = disagreement(&plan, &means, &point);
+        if apart <= AGREE_SHARE && share <= FINE_ENOUGH {
             return Ok(Coupled { lowered, point, supply: Some(Settled { plan, mesh, steady }) });
         }
-        mesh = with_draws(&plan, &means, &lowered.network, &point);
-        means = settle(&mesh, &mut steady).map_err(|_| unsettled(&lowered))?;
-        last = Some(point);
+        share = (FINER * apart).clamp(FINE, FIRST_SHARE);
+        direct_amps = means.direct_amps;
     }
     Err(unsettled(&lowered))
 }
@@ -120,11 +120,15 @@ impl Standing {
             }
         }
         self.last = Some((volts, amps));
+        self.put(self.ohms * amps - volts, network);
+    }
+
+    fn put(&self, volts: f64, network: &mut Network) {
         if let Law::Resistor { ohms, .. } = &mut network.elements[self.element].law {
             *ohms = self.ohms;
         }
         if let Law::VoltageSource { volts: emf, .. } = &mut network.elements[self.emf].law {
-            *emf = self.ohms * amps - volts;
+            *emf = volts;
         }
     }
 }
@@ -165,22 +169,33 @@ fn standing_name(lowered: &Lowered, plan: &Plan) -> String {
     names.next().unwrap_or_default()
 }
 
-/// The supply with something drawn at each node on which others hang.
-fn with_first_draws(plan: &Plan, network: &Network) -> Mesh {
-    let mut mesh = plan.mesh.clone();
-    let mut drawn = vec![false; mesh.nodes];
-    outside(plan, network, |_, _, at| drawn[at] = true);
-    for node in (1..mesh.nodes).filter(|node| drawn[*node]) {
-        mesh.pieces.push(Piece::Resistor { a: node, b: 0, ohms: FIRST_DRAW });
+/// EMFs and resistances before anything is known: capacitors charged to most of the peak that reaches each rectifier.
+/// `None` where the supply's linear part is singular.
+fn begin(mesh: &Mesh, standing: &mut [Standing], network: &mut Network) -> Option<()> {
+    let operators = Operators::new(mesh, 1.0 / (mesh.hertz * STEPS as f64))?;
+    for (at, standing) in standing.iter_mut().enumerate() {
+        standing.ohms = bounded(FIRST_SLOPE * operators.resistance(at, at));
+        let peak = operators.rectifier_rows[at * operators.inputs + operators.stores.len()].abs();
+        standing.put(FIRST_CHARGE * peak, network);
     }
-    mesh
+    Some(())
+}
+
+/// Capacitors and chokes as they are at an operating point.
+fn first_guess(plan: &Plan, network: &Network, point: &OperatingPoint) -> Steady {
+    let pieces = plan.mesh.pieces.iter().zip(&plan.elements).filter(|(piece, _)| piece.stores());
+    let value = |element: usize| match network.elements[element].law {
+        Law::Capacitor { a, b, .. } => point.volts_between(a, b).unwrap_or(0.0),
+        _ => point.amps(element)[0],
+    };
+    Steady::at(pieces.map(|(_, element)| value(*element)).collect())
 }
 
 /// The supply with what the operating point draws at each node: as a resistance, where that can be. The ripple in the
 /// draw is far below the filter's.
-fn with_draws(plan: &Plan, means: &Means, network: &Network, point: &OperatingPoint) -> Mesh {
+fn with_draws(plan: &Plan, direct_amps: &[f64], network: &Network, point: &OperatingPoint) -> Mesh {
     let mut mesh = plan.mesh.clone();
-    for (feed, amps) in mesh.transformers.iter_mut().zip(&means.direct_amps) {
+    for (feed, amps) in mesh.transformers.iter_mut().zip(direct_amps) {
         feed.direct_amps = *amps;
     }
     let mut draws = vec![0.0; mesh.nodes];
@@ -228,12 +243,10 @@ fn outside(plan: &Plan, network: &Network, mut visit: impl FnMut(usize, usize, u
     }
 }
 
-/// Whether every node's mean volts are the same in both.
-fn agree(plan: &Plan, means: &Means, point: &OperatingPoint) -> bool {
-    plan.place.iter().enumerate().all(|(node, at)| match (at, point.volts(node)) {
-        (Some(at), Some(volts)) => {
-            (means.volts[*at] - volts).abs() <= AGREE_VOLTS + AGREE_SHARE * volts.abs()
-        }
-        _ => true,
-    })
+/// The largest difference of a node's mean volts, as a share of them.
+fn disagreement(plan: &Plan, means: &Means, point: &OperatingPoint) -> f64 {
+    let places = plan.place.iter().enumerate();
+    let pairs = places.filter_map(|(node, at)| Some((means.volts[(*at)?], point.volts(node)?)));
+    let share = |(mean, rest): (f64, f64)| (mean - rest).abs() / rest.abs().max(AGREE_VOLTS);
+    pairs.map(share).fold(0.0, f64::max)
 }

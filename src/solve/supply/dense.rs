@@ -58,3 +58,43 @@ impl Dense {
         right[..size].copy_from_slice(&x);
     }
 }
+
+/// Solves a small system in place, without keeping factors; false where a column has no pivot.
+pub(super) fn eliminate(matrix: &mut [f64], right: &mut [f64]) -> bool {
+    let size = right.len();
+    for column in 0..size {
+        let mut pivot = column;
+        for row in column + 1..size {
+            if matrix[row * size + column].abs() > matrix[pivot * size + column].abs() {
+                pivot = row;
+            }
+        }
+        let largest = matrix[pivot * size + column];
+        if largest == 0.0 || !largest.is_finite() {
+            return false;
+        }
+        if pivot != column {
+            right.swap(pivot, column);
+            for at in column..size {
+                matrix.swap(pivot * size + at, column * size + at);
+            }
+        }
+        for row in column + 1..size {
+            let share = matrix[row * size + column] / largest;
+            if share != 0.0 {
+                for at in column + 1..size {
+                    matrix[row * size + at] -= share * matrix[column * size + at];
+                }
+                right[row] -= share * right[column];
+            }
+        }
+    }
+    for row in (0..size).rev() {
+        let mut sum = right[row];
+        for at in row + 1..size {
+            sum -= matrix[row * size + at] * right[at];
+        }
+        right[row] = sum / matrix[row * size + row];
+    }
+    true
+}

@@ -11,7 +11,7 @@ const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 /// Above this, in ohms, a rectifier has no reservoir behind it, but a choke.
 const CHOKE_OHMS: f64 = 20e3;
 
-/// Greatest current of each rectifier in the first period from empty, over the instants of switching on. The heaviest
+/// Greatest current of each rectifier in the first half period from empty, over the instants of switching on. The heaviest
 /// pulse is the first on a reservoir; `None` where an instant has no solution.
 pub(super) fn inrush(mesh: &Mesh) -> Option<Vec<f64>> {
     let mut march = March::new(mesh, STEPS, 0.0)?;
@@ -19,7 +19,7 @@ pub(super) fn inrush(mesh: &Mesh) -> Option<Vec<f64>> {
     for phase in PHASES {
         march.begin_at(phase);
         let mut values = vec![0.0; march.operators.stores.len()];
-        let good = march.period(&mut values, |moment| {
+        let good = march.half_period(&mut values, |moment| {
             for (most, amps) in most.iter_mut().zip(&moment.rectifiers.amps) {
                 *most = most.max(*amps);
             }

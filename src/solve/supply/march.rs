@@ -13,6 +13,7 @@ pub(super) struct March {
     pub(super) steps: usize,
     /// The mains at both stages of each step, as a share of its peak.
     sines: Vec<[f64; 2]>,
+    /// With nothing conducting: the rectifiers' volts, the stores' values.
     open: Vec<f64>,
     hat: Vec<f64>,
     /// Values at the first stage.
@@ -45,7 +46,7 @@ impl March {
         let rectifiers = Rectifiers::new(laws.collect());
         let stores = operators.stores.len();
         let sines = vec![[0.0; 2]; steps];
-        let open = vec![0.0; operators.rectifiers.len()];
+        let open = vec![0.0; operators.rectifiers.len() + operators.stores.len()];
         let (hat, middle) = (vec![0.0; stores], vec![0.0; stores]);
         let means = vec![0.0; operators.inputs];
         let mut march = Self { operators, rectifiers, steps, sines, open, hat, middle, means };
@@ -66,6 +67,11 @@ impl March {
     pub(super) fn period(&mut self, values: &mut [f64], mut see: impl FnMut(&Moment)) -> bool {
         self.means.fill(0.0);
         (0..self.steps).all(|step| self.step(step, values, &mut see))
+    }
+
+    /// As [`March::period`], half of it.
+    pub(super) fn half_period(&mut self, values: &mut [f64], mut see: impl FnMut(&Moment)) -> bool {
+        (0..self.steps.div_ceil(2)).all(|step| self.step(step, values, &mut see))
     }
 
     fn step(&mut self, step: usize, values: &mut [f64], see: &mut impl FnMut(&Moment)) -> bool {
@@ -92,19 +98,23 @@ impl March {
 
     /// One stage: the stores' values from what they held.
     fn stage(&mut self, hat: &[f64], (sine, weight): (f64, f64), values: &mut [f64]) -> bool {
-        let Operators { inputs, ref store_rows, ref rectifier_rows, .. } = self.operators;
-        for (open, row) in self.open.iter_mut().zip(rectifier_rows.chunks_exact(inputs)) {
-            *open = linear(row, hat, sine);
-        }
         let operators = &self.operators;
-        if !self.rectifiers.settle(&self.open, |row, column| operators.resistance(row, column)) {
+        let (count, height) = (operators.rectifiers.len(), self.open.len());
+        let mut columns = operators.columns.chunks_exact(height);
+        self.open.fill(0.0);
+        for (column, input) in columns.by_ref().zip(hat.iter().chain(&[sine, 1.0])) {
+            self.open.iter_mut().zip(column).for_each(|(open, share)| *open += share * input);
+        }
+        let (open, stored) = self.open.split_at(count);
+        if !self.rectifiers.settle(open, |row, column| operators.resistance(row, column)) {
             return false;
         }
-        let first = hat.len() + 2;
-        for (value, row) in values.iter_mut().zip(store_rows.chunks_exact(inputs)) {
-            let driven: f64 =
-                self.rectifiers.active().iter().map(|at| row[first + at] * self.rectifiers.amps[*at]).sum();
-            *value = linear(row, hat, sine) + driven;
+        values.copy_from_slice(stored);
+        let driven = &operators.columns[(hat.len() + 2) * height..];
+        for at in self.rectifiers.active() {
+            let column = &driven[at * height + count..(at + 1) * height];
+            let amps = self.rectifiers.amps[*at];
+            values.iter_mut().zip(column).for_each(|(value, share)| *value += share * amps);
         }
         self.count(hat, sine, weight);
         true
@@ -192,11 +202,16 @@ impl March {
     fn close(&self, rows: &mut [f64]) -> bool {
         let active = self.rectifiers.active();
         let (count, size) = (active.len(), self.operators.stores.len());
-        let matrix = (0..count * count).map(|entry| {
-            let (at, by) = (active[entry / count], active[entry % count]);
-            let own = f64::from(u8::from(at == by));
-            own + self.operators.resistance(at, by) * self.rectifiers.slopes[by]
-        });
+        let entry = |at: &usize, by: &usize| {
+            f64::from(u8::from(at == by)) + self.operators.resistance(*at, *by) * self.rectifiers.slopes[*by]
+        };
+        if let [only] = active {
+            let share = self.rectifiers.slopes[*only] / entry(only, only);
+            rows.iter_mut().for_each(|value| *value *= share);
+            return share.is_finite();
+        }
+        let entry = &entry;
+        let matrix = active.iter().flat_map(|at| active.iter().map(move |by| entry(at, by)));
         let Ok(factors) = Dense::factor(count, matrix.collect()) else { return false };
         let mut column = vec![0.0; count];
         for at in 0..size {
@@ -210,10 +225,4 @@ impl March {
         }
         true
     }
-}
-
-/// The linear part of a row without the rectifiers.
-fn linear(row: &[f64], hat: &[f64], sine: f64) -> f64 {
-    let stored: f64 = row[..hat.len()].iter().zip(hat).map(|(share, value)| share * value).sum();
-    stored + row[hat.len()] * sine + row[hat.len() + 1]
 }

@@ -3,7 +3,7 @@
 use super::course::{Course, Sum, TimeAbove};
 use super::march::{March, Moment};
 use super::mesh::{Mesh, Piece};
-use super::operators::{GAMMA, LEAK, Operators};
+use super::operators::{GAMMA, Operators};
 use super::rectifier::RectifierLaw;
 
 /// Everything over one period, in SI units.
@@ -106,7 +106,7 @@ impl Sums {
                     if ends {
                         sums.conducting.add(volts - threshold(law));
                     }
-                    moment.rectifiers.amps[rectifier - 1] + LEAK * volts
+                    moment.rectifiers.amps[rectifier - 1] + law.leak() * volts
                 }
                 Piece::Draw { amps, .. } => amps,
                 Piece::Capacitor { farads, .. } => {

@@ -10,9 +10,8 @@ use super::mesh::{Mesh, Piece};
 
 /// Share of the step in each stage: 1 − 1/√2.
 pub(super) const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
-/// Conductance across a rectifier, in siemens, that ties a winding to the rest while nothing conducts; far below any
-/// rectifier's leakage.
-pub(super) const LEAK: f64 = 1e-10;
+/// Holds at 0 V one node of each group that nothing ties to chassis, in siemens.
+const HOLD: f64 = 1e-10;
 /// Leakage of a capacitor that nothing else discharges, per second: a decay over a million seconds.
 const SELF_DISCHARGE: f64 = 1e-6;
 
@@ -29,6 +28,8 @@ pub(super) struct Operators {
     pub(super) store_rows: Vec<f64>,
     /// Each rectifier's volts from the inputs, by rows.
     pub(super) rectifier_rows: Vec<f64>,
+    /// The same by columns: for each input its share in each rectifier's volts, then in each store's value.
+    pub(super) columns: Vec<f64>,
     /// Every unknown from the inputs: nodes after the chassis, then branches' currents.
     pub(super) unknown_rows: Vec<f64>,
     /// For each piece the row of its current among the unknowns, where that is one.
@@ -70,6 +71,7 @@ impl Operators {
             inputs,
             store_rows: Vec::new(),
             rectifier_rows: Vec::new(),
+            columns: Vec::new(),
             unknown_rows,
             branch_row,
         };
@@ -77,6 +79,11 @@ impl Operators {
             operators.stores.iter().flat_map(|at| operators.value_row(mesh, *at)).collect();
         operators.rectifier_rows =
             operators.rectifiers.iter().flat_map(|at| operators.across_row(mesh, *at)).collect();
+        for input in 0..inputs {
+            let rows = operators.rectifier_rows.chunks_exact(inputs);
+            let rows = rows.chain(operators.store_rows.chunks_exact(inputs));
+            operators.columns.extend(rows.map(|row| row[input]));
+        }
         operators.unknown_rows.iter().all(|value| value.is_finite()).then_some(operators)
     }
 
@@ -154,7 +161,7 @@ impl Columns {
         let rate = 1.0 / (GAMMA * step);
         let held = joined(mesh, |piece| !matches!(piece, Piece::Capacitor { .. } | Piece::Draw { .. }));
         for node in adrift(mesh) {
-            self.conduct(node, 0, LEAK);
+            self.conduct(node, 0, HOLD);
         }
         let (mut store, mut rectifier) = (0, stores + 2);
         for (at, piece) in mesh.pieces.iter().enumerate() {
@@ -189,8 +196,8 @@ impl Columns {
                     self.right[stores][row] = ratio * feed.peak_volts;
                     self.right[stores + 1][row] = ratio * feed.ohms * feed.direct_amps;
                 }
-                Piece::Rectifier { anode, cathode, .. } => {
-                    self.conduct(anode, cathode, LEAK);
+                Piece::Rectifier { anode, cathode, law } => {
+                    self.conduct(anode, cathode, law.leak());
                     self.inject(rectifier, anode, cathode, 1.0);
                     rectifier += 1;
                 }

@@ -11,7 +11,8 @@ use petgraph::unionfind::UnionFind;
 use super::mesh::{Mesh, Piece};
 use super::primary::feeds;
 use super::rectifier::RectifierLaw;
-use crate::circuit::Circuit;
+use crate::circuit::types::TubeConstruction;
+use crate::circuit::{Circuit, Part};
 use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
 use crate::solve::network::{CHASSIS, Law, Node};
@@ -137,14 +138,6 @@ impl<'a> Search<'a> {
                     farads[self.merged[a]] += value;
                     farads[self.merged[b]] += value;
                 }
-                Law::Triode { plate, grid, cathode, .. } | Law::Pentode { plate, grid, cathode, .. } => {
-                    drawn[self.merged[plate]] = true;
-                    self.eligible[self.merged[grid]] = false;
-                    self.eligible[self.merged[cathode]] = false;
-                    if let Law::Pentode { screen, .. } = element.law {
-                        drawn[self.merged[screen]] = true;
-                    }
-                }
                 Law::VoltageSource { plus, minus, .. } => {
                     self.eligible[self.merged[plus]] = false;
                     self.eligible[self.merged[minus]] = false;
@@ -158,10 +151,31 @@ impl<'a> Search<'a> {
                 element.law.each_terminal(|node| self.eligible[self.merged[node]] = false);
             }
         }
+        self.judge_valves(circuit, &mut drawn);
         for node in 0..count {
             self.eligible[node] &= !drawn[node] || farads[node] >= FILTER_FARADS;
         }
         self.eligible[self.merged[CHASSIS]] = false;
+    }
+
+    /// Where valves sit that are no rectifiers, also such as are cold.
+    fn judge_valves(&mut self, circuit: &Circuit, drawn: &mut [bool]) {
+        let rectifies = |part: &Part| {
+            let tube = part.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+            tube.is_some_and(|tube| tube.construction == TubeConstruction::Rectifier)
+        };
+        for part in circuit.parts.iter().filter(|part| part.kind == Kind::Tube && !rectifies(part)) {
+            for leg in &part.legs {
+                let Some(node) = leg.net.and_then(|net| self.lowered.node_of[net.0 as usize]) else {
+                    continue;
+                };
+                match leg.name.rsplit('.').next() {
+                    Some("grid" | "cathode") => self.eligible[self.merged[node]] = false,
+                    Some("plate" | "screen") => drawn[self.merged[node]] = true,
+                    _ => {}
+                }
+            }
+        }
     }
 
     fn is_primary(&self, circuit: &Circuit, element: usize) -> bool {

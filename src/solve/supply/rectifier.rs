@@ -2,7 +2,7 @@
 
 use crate::solve::valve;
 
-use super::dense::Dense;
+use super::dense::eliminate;
 
 /// What a rectifier carries, anode to cathode; nothing at 0 V and below (but for a zener past its voltage).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,7 +25,13 @@ const FREE_STEPS: usize = 12;
 /// The last step may move no rectifier's volts by more than this share …
 const STEP_SHARE: f64 = 1e-11;
 /// … and this, in volts.
-const STEP_VOLTS: f64 = 1e-9;
+const STEP_VOLTS: f64 = 1e-7;
+/// No junction settles past this exponent.
+const LARGEST_EXPONENT: f64 = 200.0;
+/// Leakage of silicon, in siemens: some microamperes at several hundred volts, as a 1N4007 at room temperature (memory).
+const SILICON_LEAK: f64 = 1e-8;
+/// Leakage of a valve's insulation: far below what any reading could show.
+const VALVE_LEAK: f64 = 1e-10;
 
 impl RectifierLaw {
     /// Current and slope.
@@ -36,7 +42,8 @@ impl RectifierLaw {
             Self::Vacuum { perveance } => valve::vacuum_diode(perveance, volts),
             Self::Junction { saturation_amps, thermal_volts } => {
                 if volts > 0.0 {
-                    valve::junction(saturation_amps, thermal_volts, volts)
+                    let grown = libm::exp((volts / thermal_volts).min(LARGEST_EXPONENT));
+                    (saturation_amps * (grown - 1.0), saturation_amps / thermal_volts * grown)
                 } else {
                     (0.0, 0.0)
                 }
@@ -51,6 +58,14 @@ impl RectifierLaw {
         }
     }
 
+    /// Conductance beside it. It also ties a winding to the rest while nothing conducts.
+    pub(super) fn leak(&self) -> f64 {
+        match self {
+            Self::Drop { .. } | Self::Vacuum { .. } => VALVE_LEAK,
+            Self::Junction { .. } | Self::Zener { .. } => SILICON_LEAK,
+        }
+    }
+
     /// Whether it surely carries nothing at these volts.
     fn rests(&self, volts: f64) -> bool {
         match *self {
@@ -60,18 +75,17 @@ impl RectifierLaw {
         }
     }
 
-    /// The volts that a step from `before` to `now` may reach: a junction moves up its curve only to the current that
-    /// its tangent predicts.
-    fn hold_back(&self, before: f64, now: f64) -> f64 {
+    /// The volts that a step from `before` to `now` may reach: a junction, which carries `amps` at `before` with `slope`,
+    /// moves up its curve only to the current that its tangent predicts.
+    fn hold_back(&self, before: f64, now: f64, (amps, slope): (f64, f64)) -> f64 {
         match *self {
             Self::Junction { saturation_amps, thermal_volts }
             | Self::Zener { saturation_amps, thermal_volts, .. }
                 if now > before + 0.5 * thermal_volts && now > thermal_volts =>
             {
-                let from = before.max(0.0);
-                let (amps, slope) = valve::junction(saturation_amps, thermal_volts, from);
-                let reach = amps + slope * (now - from);
-                valve::junction_volts(saturation_amps, thermal_volts, reach.max(0.0)).min(now)
+                let slope = if before > 0.0 { slope } else { saturation_amps / thermal_volts };
+                let reach = amps.max(0.0) + slope * (now - before.max(0.0));
+                valve::junction_volts(saturation_amps, thermal_volts, reach).min(now)
             }
             _ => now,
         }
@@ -89,6 +103,7 @@ pub(super) struct Rectifiers {
     /// Those that may conduct.
     active: Vec<usize>,
     guess: Vec<f64>,
+    matrix: Vec<f64>,
 }
 
 impl Rectifiers {
@@ -101,6 +116,7 @@ impl Rectifiers {
             guess: zero,
             laws,
             active: Vec::new(),
+            matrix: Vec::new(),
         }
     }
 
@@ -166,7 +182,7 @@ impl Rectifiers {
             let mut small = share == 1.0;
             for (row, at) in self.active.iter().enumerate() {
                 let now = self.volts[*at] + share * self.guess[row];
-                let held = self.laws[*at].hold_back(self.volts[*at], now);
+                let held = self.laws[*at].hold_back(self.volts[*at], now, (self.amps[*at], self.slopes[*at]));
                 small &= held == now && self.guess[row].abs() <= STEP_VOLTS + STEP_SHARE * now.abs();
                 self.volts[*at] = held;
             }
@@ -182,27 +198,14 @@ impl Rectifiers {
 
     /// Turns what the volts miss into the step that mends it, among the active ones.
     fn solve_step(&mut self, resistance: &impl Fn(usize, usize) -> f64) -> bool {
-        let entry = |row: usize, column: usize| {
-            let (at, by) = (self.active[row], self.active[column]);
-            f64::from(u8::from(row == column)) + resistance(at, by) * self.slopes[by]
-        };
-        match self.active.len() {
-            1 => self.guess[0] /= entry(0, 0),
-            2 => {
-                let [a, b, c, d] = [entry(0, 0), entry(0, 1), entry(1, 0), entry(1, 1)];
-                let whole = a * d - b * c;
-                let (x, y) = (self.guess[0], self.guess[1]);
-                self.guess[0] = (d * x - b * y) / whole;
-                self.guess[1] = (a * y - c * x) / whole;
-            }
-            size => {
-                let values = (0..size * size).map(|at| entry(at / size, at % size)).collect();
-                match Dense::factor(size, values) {
-                    Ok(factors) => factors.solve(&mut self.guess),
-                    Err(_) => return false,
-                }
-            }
+        self.matrix.clear();
+        for at in &self.active {
+            let row = self
+                .active
+                .iter()
+                .map(|by| f64::from(u8::from(at == by)) + resistance(*at, *by) * self.slopes[*by]);
+            self.matrix.extend(row);
         }
-        self.guess.iter().all(|step| step.is_finite())
+        eliminate(&mut self.matrix, &mut self.guess) && self.guess.iter().all(|step| step.is_finite())
     }
 }

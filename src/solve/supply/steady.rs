@@ -7,22 +7,21 @@ use super::dense::Dense;
 use super::march::March;
 use super::measure::{Measured, measure};
 use super::mesh::{Mesh, Piece};
-use super::operators::LEAK;
 
 /// Steps in a period of the mains.
-pub(super) const STEPS: usize = 400;
+pub(super) const STEPS: usize = 200;
 /// Newton steps at most.
 const NEWTON_STEPS: usize = 60;
 /// Periods followed as time goes where Newton's step did not help.
 const NATURAL_PERIODS: usize = 8;
 /// The last step may move no store by more than this share of it …
-const STEP_SHARE: f64 = 1e-9;
-/// … and this, in volts …
-const STEP_VOLTS: f64 = 1e-7;
+pub(super) const FINE: f64 = 1e-9;
+/// … taken for no less than this, in volts …
+const LEAST_VOLTS: f64 = 100.0;
 /// … or amperes.
-const STEP_AMPS: f64 = 1e-9;
+const LEAST_AMPS: f64 = 1.0;
 /// A step that comes to this share of the last may be followed by one with the same derivative.
-const KEEP_SHARE: f64 = 0.1;
+const KEEP_SHARE: f64 = 0.05;
 
 /// Why a supply has no steady state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,6 +43,13 @@ pub struct Steady {
     factors: Option<Dense>,
 }
 
+impl Steady {
+    /// A first guess.
+    pub(super) fn at(values: Vec<f64>) -> Self {
+        Self { values, factors: None }
+    }
+}
+
 /// Means over one period of a steady state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Means {
@@ -59,7 +65,7 @@ pub struct Means {
 
 /// Finds the steady state and measures it; `start` gives the first guess and is left at the state found.
 pub fn steady_state(mesh: &Mesh, start: &mut Steady) -> Result<Measured, Unsettled> {
-    settle(mesh, start)?;
+    settle(mesh, start, FINE)?;
     observe(mesh, start)
 }
 
@@ -69,14 +75,15 @@ pub(super) fn observe(mesh: &Mesh, found: &Steady) -> Result<Measured, Unsettled
     measure(mesh, &mut march, &mut found.values.clone()).ok_or(Unsettled::NoInstant)
 }
 
-/// Finds the steady state; `start` gives the first guess and is left at the state found.
-pub(super) fn settle(mesh: &Mesh, start: &mut Steady) -> Result<Means, Unsettled> {
+/// Finds the steady state, its stores within a `share` of their values ([`FINE`] at the finest); `start` gives the first
+/// guess and is left at the state found.
+pub(super) fn settle(mesh: &Mesh, start: &mut Steady, share: f64) -> Result<Means, Unsettled> {
     let mut march = March::new(mesh, STEPS, 0.0).ok_or(Unsettled::Singular)?;
     let stores = march.operators.stores.len();
     if start.values.len() != stores {
-        *start = Steady { values: vec![0.0; stores], factors: None };
+        *start = Steady::at(vec![0.0; stores]);
     }
-    let least: Vec<f64> = march.operators.stores.iter().map(|at| least_step(&mesh.pieces[*at])).collect();
+    let least: Vec<f64> = march.operators.stores.iter().map(|at| least_value(&mesh.pieces[*at])).collect();
     let mut before = f64::INFINITY;
     for _ in 0..NEWTON_STEPS {
         let (step, fresh) = newton_step(&mut march, start)?;
@@ -84,7 +91,7 @@ pub(super) fn settle(mesh: &Mesh, start: &mut Steady) -> Result<Means, Unsettled
         for (value, step) in start.values.iter_mut().zip(&step) {
             *value += step;
         }
-        if size <= 1.0 {
+        if size <= share {
             return Ok(means(mesh, &march));
         }
         if size > KEEP_SHARE * before || !size.is_finite() {
@@ -117,7 +124,12 @@ fn means(mesh: &Mesh, march: &March) -> Means {
     };
     let rectifier_volts: Vec<f64> = operators.rectifiers.iter().map(across).collect();
     let forward = &march.means[operators.stores.len() + 2..];
-    let rectifier_amps = forward.iter().zip(&rectifier_volts).map(|(amps, volts)| amps + LEAK * volts);
+    let leaks = operators.rectifiers.iter().map(|at| match mesh.pieces[*at] {
+        Piece::Rectifier { law, .. } => law.leak(),
+        _ => 0.0,
+    });
+    let passing = forward.iter().zip(&rectifier_volts).zip(leaks);
+    let rectifier_amps = passing.map(|((amps, volts), leak)| amps + leak * volts);
     let mut direct_amps = vec![0.0; mesh.transformers.len()];
     for (piece, row) in mesh.pieces.iter().zip(&operators.branch_row) {
         if let (Piece::Winding { ratio, transformer, .. }, Some(row)) = (piece, row) {
@@ -153,18 +165,18 @@ fn newton_step(march: &mut March, start: &mut Steady) -> Result<(Vec<f64>, bool)
     Ok((end, fresh))
 }
 
-/// The largest part of a step over what the last step may be.
+/// The largest part of a step as a share of its store's value.
 fn size(step: &[f64], values: &[f64], least: &[f64]) -> f64 {
     let parts = step.iter().zip(values).zip(least);
     parts.fold(0.0, |most: f64, ((step, value), least)| {
-        let part = step.abs() / (least + STEP_SHARE * value.abs());
+        let part = step.abs() / value.abs().max(*least);
         if part.is_nan() { f64::INFINITY } else { most.max(part) }
     })
 }
 
-fn least_step(piece: &Piece) -> f64 {
+fn least_value(piece: &Piece) -> f64 {
     match piece {
-        Piece::Inductor { .. } => STEP_AMPS,
-        _ => STEP_VOLTS,
+        Piece::Inductor { .. } => LEAST_AMPS,
+        _ => LEAST_VOLTS,
     }
 }
