@@ -10,6 +10,7 @@ use super::condition::Setup;
 use super::lower::lower;
 use super::network::Law;
 use super::outcome::Unsolved;
+use super::point::FloatingGrids;
 use super::supply;
 use crate::circuit::{Circuit, PartId};
 
@@ -68,7 +69,7 @@ impl Fall {
 pub fn stored_charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Result<Vec<Stored>, Unsolved> {
     let lowered = lower(circuit, setup);
     // Elements and nodes keep their numbers; a supply's stand-ins come after them.
-    let point = supply::couple(circuit, setup, lowered.clone())?.point;
+    let point = supply::couple(circuit, setup, lowered.clone(), FloatingGrids::AtCathode)?.point;
     let start = lowered.network.elements.iter().enumerate().map(|(index, element)| match element.law {
         Law::Capacitor { a, b, .. } => point.volts_between(a, b).unwrap_or(0.0),
         Law::Inductor { .. } => point.amps(index)[0],
