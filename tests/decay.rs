@@ -36,7 +36,6 @@ fn discharges() {
         for (id, want) in expected["seconds_until_below_threshold"].as_object().unwrap() {
             let got = found.falls[store(id)].seconds().unwrap();
             let off = (got / read::number(want) - 1.0).abs();
-            println!("{} {id} {got} {off:.1e}", text["case"]);
             assert!(off < 1e-4, "{id} {got} s instead of {want}");
             checked += 1;
         }

@@ -4,7 +4,6 @@
 
 use asfound::analysis::{Worked, work_out};
 use asfound::circuit::Circuit;
-use asfound::solve::supply::Supply;
 use asfound::solve::{Condition, Solved};
 
 use crate::support;
@@ -92,45 +91,22 @@ pub(crate) fn volts(circuit: &Circuit, solved: &Solved, net: &str) -> f64 {
 }
 
 #[test]
-fn print() {
+fn a_whole_amplifier_from_the_socket_stands_in_order_in_every_condition() {
     let worked = worked(support::stock(RUSHMERE));
-    for (condition, solved) in &worked.solved.by_condition {
-        println!("--- {}", condition.word());
-        for net in ["B1", "B2", "B3", "B4", "BRAW", "BIAS", "LOW"] {
-            println!("{net} {}", volts(&worked.circuit, solved, net));
-        }
-        for s in &solved.sections {
-            println!(
-                "{} {:.2} mA {:.1} W",
-                worked.circuit.part(s.tube).name,
-                1e3 * s.plate_amps,
-                s.plate_watts
-            );
-        }
-        println!("{:?}", solved.assumed);
-        for supply in &solved.supplies {
-            for r in &supply.rectifiers {
-                println!("{} {:?}", worked.circuit.leg_name(r.anode), r);
-            }
-            for r in &supply.windings {
-                println!("{r:?}");
-            }
-            for r in &supply.nets {
-                println!(
-                    "{} {:.2} ripple {:.3}",
-                    worked.circuit.net(r.net).name,
-                    r.volts.mean,
-                    r.volts.swing()
-                );
-            }
-            for r in &supply.capacitors {
-                println!("{} {:?} {}", worked.circuit.part(r.part).name, r.volts.mean, r.rms_amps);
-            }
-            for r in &supply.chokes {
-                println!("{r:?}");
-            }
+    let at = |condition: Condition, net: &str| {
+        volts(&worked.circuit, &worked.solved.by_condition[&condition], net)
+    };
+    let (idle, high) = (at(Condition::Idle, "B1"), at(Condition::HighMains, "B1"));
+    assert!(at(Condition::LowMains, "B1") < idle && idle < high, "{idle} {high}");
+    // Nothing draws yet at a cold start, and the mains is at its high limit.
+    assert!(at(Condition::ColdStart, "B1") > high);
+    assert!(at(Condition::Idle, "B2") < idle && at(Condition::Idle, "BIAS") < -5.0);
+    let solved = &worked.solved.by_condition[&Condition::Idle];
+    assert!(!solved.supplies.is_empty());
+    for supply in &solved.supplies {
+        for rectifier in &supply.rectifiers {
+            let amps = &rectifier.amps;
+            assert!(amps.greatest >= amps.rms && amps.rms >= amps.mean);
         }
     }
-    println!("{:?}", worked.solved.not_applicable);
-    let _: Option<Supply> = None;
 }

@@ -137,7 +137,8 @@ fn whole(page: &mut Page, now: &Heard) {
         let more = if difference < 0.0 { "less" } else { "more" };
         let places = if names.is_empty() { String::new() } else { format!(" at {}", names.join(", ")) };
         let size = difference.abs();
-        words += &format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass{places}");
+        words =
+            format!("{words}; gains and couplings multiply to {size:.1} dB {more}: loop or bypass{places}");
     }
     page.paragraph(2, PLAIN, &words);
 }

@@ -267,13 +267,12 @@ const SPREAD: f64 = 0.3;
 /// A solved figure of a section with its window; without one, the spread of the type.
 fn solved_figure(c: &Context<'_>, id: SectionId, value: f64, figure: Figure) -> Known<Number> {
     let letter = crate::rules::context::letter(id);
-    match c.solved()?.section_within(c.circuit(), id.tube, &letter).and_then(|within| within.of(figure)) {
-        Some(within) => Ok(Number::within(value, Some(within))),
-        None => {
-            let spread = c.tube_type(id.tube)?.spread.unwrap_or(SPREAD);
-            Ok(Number::plain(value, Basis::Solved).spread(spread))
-        }
+    let within = c.solved()?.section_within(c.circuit(), id.tube, &letter);
+    if let Some(within) = within.and_then(|within| within.of(figure)) {
+        return Ok(Number::within(value, Some(within)));
     }
+    let spread = c.tube_type(id.tube)?.spread.unwrap_or(SPREAD);
+    Ok(Number::plain(value, Basis::Solved).spread(spread))
 }
 
 fn cathode_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {

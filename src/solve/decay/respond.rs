@@ -95,6 +95,9 @@ struct Walk<'a> {
     samples: Vec<Vec<f64>>,
 }
 
+/// Values after a step, and each stage's change over it.
+type Attempt = (Vec<f64>, Vec<Vec<f64>>);
+
 impl<'a> Walk<'a> {
     fn new(equations: Equations, values: Vec<f64>, watch: &'a Watch) -> Self {
         Self {
@@ -144,7 +147,7 @@ impl<'a> Walk<'a> {
     }
 
     /// The values after a step, and each stage's change over the whole step; `None` where valves found no answer.
-    fn attempt(&mut self, step: f64) -> Result<Option<(Vec<f64>, Vec<Vec<f64>>)>, Unsolved> {
+    fn attempt(&mut self, step: f64) -> Result<Option<Attempt>, Unsolved> {
         let mut factored = match self.by_length.remove(&self.length) {
             Some(factored) => factored,
             None => self.equations.factored(1.0 / (GAMMA * step)).ok_or_else(|| {

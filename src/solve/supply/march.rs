@@ -207,7 +207,9 @@ impl March {
         };
         if let [only] = active {
             let share = self.rectifiers.slopes[*only] / entry(only, only);
-            rows.iter_mut().for_each(|value| *value *= share);
+            for value in rows.iter_mut() {
+                *value *= share;
+            }
             return share.is_finite();
         }
         let entry = &entry;
