@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::Types;
-use crate::source::{FileId, Problem, Severity, Source, Sources, Span};
+use crate::source::{FileId, Problem, Source, Sources, Span, has_errors};
 use crate::syntax::document;
 use crate::syntax::tree::{Document, DocumentKind, Said, Word};
 
@@ -133,7 +133,7 @@ impl Loading<'_, '_> {
     }
 
     fn no_base(&mut self, kind: DocumentKind) {
-        let already = self.loaded.problems.iter().any(|p| p.severity == Severity::Error);
+        let already = has_errors(&self.loaded.problems);
         let Some(span) = self.loaded.stack.last().and_then(Document::header).map(|h| h.kind.span) else {
             return;
         };

@@ -2,6 +2,9 @@
 
 use std::fmt;
 
+/// Longer words are no slips of a pen; comparing them takes the square of their length.
+const LONGEST_NAME: usize = 64;
+
 /// Which of the loaded texts; an index into [`Sources`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct FileId(pub u32);
@@ -97,6 +100,13 @@ impl Sources {
         self.source(span.file).text.get(span.start as usize..span.end as usize).unwrap_or("")
     }
 
+    /// The whole line where a span starts.
+    pub fn line_of(&self, span: Span) -> String {
+        let source = self.source(span.file);
+        let (line, _) = source.line_column(span.start);
+        source.text.lines().nth(line - 1).unwrap_or_default().to_owned()
+    }
+
     /// `path:line:column` of the start of a span.
     pub fn place(&self, span: Span) -> String {
         let source = self.source(span.file);
@@ -109,6 +119,9 @@ impl Sources {
         self.all.iter()
     }
 }
+
+/// After so many problems of a document no more are told.
+pub const MOST_PROBLEMS: usize = 500;
 
 /// How bad a [`Problem`] is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -173,15 +186,30 @@ impl Problem {
     }
 }
 
+/// Whether any of the problems is an error.
+pub fn has_errors(problems: &[Problem]) -> bool {
+    problems.iter().any(|p| p.severity == Severity::Error)
+}
+
 /// The nearest of `names` to `word`, if near enough to be a slip of the pen.
 pub fn nearest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let length = word.chars().count();
+    if length > LONGEST_NAME {
+        return None;
+    }
     let folded = word.to_lowercase();
     names
         .into_iter()
-        .map(|name| (strsim::damerau_levenshtein(&folded, &name.to_lowercase()), name))
-        .filter(|(distance, name)| *distance <= 1 + name.chars().count().max(word.chars().count()) / 4)
-        .min()
-        .map(|(_, name)| name)
+        .filter_map(|name| {
+            let other = name.chars().count();
+            let slips = 1 + other.max(length) / 4;
+            // Each letter too many or too few is a slip; most names need not be looked at any closer.
+            (other.abs_diff(length) <= slips).then_some((slips, name))
+        })
+        .map(|(slips, name)| (strsim::damerau_levenshtein(&folded, &name.to_lowercase()), slips, name))
+        .filter(|(distance, slips, _)| distance <= slips)
+        .min_by_key(|(distance, _, name)| (*distance, *name))
+        .map(|(.., name)| name)
 }
 
 #[cfg(test)]

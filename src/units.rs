@@ -237,7 +237,8 @@ pub fn rounded(value: f64, unit: Unit, digits: usize) -> String {
         Unit::Amp if value.abs() < 1e-12 => 0.0,
         _ => value,
     };
-    let value = significant(value, digits);
+    // Adding zero turns −0 into 0.
+    let value = significant(value, digits) + 0.0;
     match unit {
         Unit::Ohm | Unit::Farad => value_code(value, unit),
         Unit::Ratio => format!("{} %", shifted(value, 2)),
@@ -261,7 +262,7 @@ pub fn rounded_like(value: f64, reference: f64, unit: Unit, digits: usize) -> St
     let letter = if letter == "u" { "µ" } else { letter };
     let before_point = format!("{:e}", reference.abs()).split_once('e').and_then(|(_, e)| e.parse().ok());
     let before_point: i32 = before_point.unwrap_or(0) - power + 1;
-    let decimals = usize::try_from(digits as i32 - before_point).unwrap_or(0);
+    let decimals = usize::try_from(i32::try_from(digits).unwrap_or(0) - before_point).unwrap_or(0);
     let shown = format!("{:.decimals$}", value * 10f64.powi(-power));
     let shown =
         if shown.trim_start_matches(['-', '0', '.']).is_empty() { shown.replace('-', "") } else { shown };
@@ -309,6 +310,9 @@ fn scale(value: f64, unit: Unit) -> (i32, &'static str) {
 
 /// The shortest decimal digits of `value`, with the point moved by `power` places: no rounding is added.
 fn shifted(value: f64, power: i32) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
     let text = format!("{value:e}");
     let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
     let exponent: i32 = exponent.parse::<i32>().unwrap_or(0) + power;

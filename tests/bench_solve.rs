@@ -8,12 +8,15 @@ mod read;
 use std::hint::black_box;
 use std::time::Instant;
 
+use asfound::analysis::circuits;
+use asfound::load::load;
 use asfound::solve::gain::gains;
 use asfound::solve::gain_ports::ports;
 use asfound::solve::response_report::{Asked, respond};
 use asfound::solve::response_rig::Rig;
 use asfound::solve::response_sweep::sweep;
-use asfound::solve::{Drive, Law, Linearised, Network, Prepared, Setup, operating_point};
+use asfound::solve::tolerance::{Sampling, monte_carlo, windows};
+use asfound::solve::{Drive, Law, Linearised, Network, Prepared, Setup, at_rest, operating_point};
 use serde_json::Value;
 
 fn main() {
@@ -62,7 +65,28 @@ fn main() {
     let mut prepared = Prepared::new(&long).expect("the ladder is laid out");
     let point = prepared.solve(&long, None).expect("the ladder solves");
     print("ladder of 100,000 nodes, warm", 5, || prepared.solve(&long, Some(&point)));
+    spreads();
     println!("its end is at {:?} V", point.volts(end));
+}
+
+/// The example amplifier's windows and samples, everything that rules may ask of it.
+fn spreads() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let mut read = |path: &str| std::fs::read_to_string(path).map_err(|error| error.to_string());
+    let loaded = load(path, &mut read).expect("the example is there");
+    let (circuits, _) = circuits(&loaded).expect("the example is without errors");
+    let (circuit, setup) = (&circuits[0], Setup::idle());
+    print("sedge-45, at rest, anew", 101, || at_rest(circuit, &setup));
+    print("sedge-45, with all windows, anew", 101, || {
+        let solved = windows(circuit, &setup).expect("it solves");
+        solved.spread(circuit).map(|spread| spread.varied)
+    });
+    let sampling = Sampling { samples: 10_000, seed: 1 };
+    for threads in [1, 2] {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        let what = format!("sedge-45, 10,000 samples, {threads} cores");
+        pool.install(|| print(&what, 3, || monte_carlo(circuit, &setup, sampling, &mut |_| {})));
+    }
 }
 
 /// The example amplifier, its valves' capacitances included: a sweep to its speaker, all stages at one frequency.

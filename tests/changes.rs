@@ -102,7 +102,7 @@ fn every_kind_of_change_is_told_once_and_in_words() {
         (ChangeKind::ValveSwapped, "V1 replaced ECC81\n", "V1 valve swapped: ECC83 → ECC81"),
         (ChangeKind::Revalued, "R7 replaced 2k7 0.5W\n", "R7 revalued: 1k5 0.5W → 2k7 0.5W"),
         (ChangeKind::Drifted, "R8 reads 131k\n", "R8 drifted: 100k 1W → measures 131k, +31 %"),
-        (ChangeKind::Leaky, "C2 leaks 12uA at 250V\n", "C2 leaky: no leak stated → leaks 12 uA at 250 V"),
+        (ChangeKind::Leaky, "C2 leaks 12uA at 250V\n", "C2 leaky: does not leak → leaks 12 µA at 250 V"),
         (ChangeKind::Rerated, "R40 replaced 10k 1W\n", "R40 re-rated: 10k 2W → 10k 1W"),
         (ChangeKind::Replaced, "R40 replaced 10k 2W\n", "R40 replaced like for like: 10k 2W → 10k 2W"),
         (ChangeKind::ControlSet, "set VR1 30%\n", "VR1 control set: 60% → 30%"),
@@ -138,6 +138,27 @@ fn further_shapes_of_change() {
         ["W7 bridged: not there → nothing stated from B1 to B4"]
     );
     assert_eq!(changes("set S2 standby\n"), ["S2 control set: play → standby"]);
+}
+
+#[test]
+fn what_is_undone_is_told_as_such() {
+    let job = "as-found \"j\" of \"stock.amp\"\nC1 missing\nR4 lifted at B4\nC2 leaks 12uA at 250V\nC3 shorted\nR8 reads 131k\n\
+               added resistor R91 470k from B4 to chassis\n";
+    let plan = "plan \"p\" for \"job.amp\"\nrestore C1 R4 C2 C3 R8\nremove R91\n";
+    let mut circuits = built(&[("stock.amp", STOCK), ("job.amp", job), ("plan.amp", plan)]);
+    circuits.remove(0);
+    let told = told(&Pair::between(circuits).compare().changes);
+    assert_eq!(
+        told,
+        [
+            "C1 restored: not fitted → 25u 25V electrolytic",
+            "C2 restored: leaks 12 µA at 250 V → does not leak",
+            "C3 restored: conducts → 22n 400V film",
+            "R4 restored: R4.1 at free → B4",
+            "R8 restored: measures 131k, +31 % → 100k 1W",
+            "R91 removed: 470k from B4 to chassis → not there",
+        ]
+    );
 }
 
 #[test]
@@ -238,6 +259,49 @@ fn parts_of_an_added_group_are_one_cause() {
     let names: Vec<&str> =
         bundle.expect("a bundle").iter().map(|i| comparison.changes[*i].subject.as_str()).collect();
     assert_eq!(names, ["R90", "R91"]);
+}
+
+/// The first circuit with every change put in is electrically the second.
+fn assert_rebuilt(pair: &Pair) {
+    let comparison = pair.compare();
+    let rebuilt = comparison.rebuilt(&pair.circuits[0], &pair.circuits[1]);
+    let solved = |c: &Circuit| at_rest(c, &Setup::idle()).expect("an operating point");
+    let (there, here) = (solved(&pair.circuits[1]), solved(&rebuilt));
+    let mut compared = 0;
+    for id in pair.circuits[1].part_ids() {
+        let part = pair.circuits[1].part(id);
+        for (index, leg) in part.legs.iter().enumerate() {
+            let Some(volts) = leg.net.and_then(|net| there.net_volts(net)) else { continue };
+            let other = rebuilt.find(&part.name).unwrap_or_else(|| panic!("no {}", part.name));
+            let net = rebuilt.part(other).legs[index]
+                .net
+                .unwrap_or_else(|| panic!("{} is free", part.leg_name(index)));
+            let found =
+                here.net_volts(net).unwrap_or_else(|| panic!("{} is undefined", part.leg_name(index)));
+            assert!(
+                (found - volts).abs() <= 1e-6 + 1e-7 * volts.abs(),
+                "{}: {volts} {found}",
+                part.leg_name(index)
+            );
+            compared += 1;
+        }
+    }
+    assert!(compared > 20);
+}
+
+#[test]
+fn every_change_put_in_makes_the_second_circuit() {
+    assert_rebuilt(&Pair::of(&STATEMENTS.join("\n")));
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/");
+    let read = |name: &str| std::fs::read_to_string(format!("{folder}{name}")).expect("an example");
+    let texts: Vec<(&str, String)> = ["sedge-45.amp", "job-0412.amp", "plan-0412.amp", "left-0412.amp"]
+        .map(|name| (name, read(name)))
+        .into();
+    let documents: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (*name, text.as_str())).collect();
+    let circuits = built(&documents);
+    for (a, b) in [(0, 1), (1, 2), (0, 2), (2, 3), (1, 3), (1, 0)] {
+        assert_rebuilt(&Pair::between(vec![circuits[a].clone(), circuits[b].clone()]));
+    }
 }
 
 /// Layer statements that can stand together, for shuffles and mixtures.

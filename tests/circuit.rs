@@ -252,3 +252,30 @@ fn a_circuit_without_ground_or_parts_is_refused() {
     );
     assert!(problems(&[("a.amp", "stock \"x\"\nrail A\n")]).contains("no-parts"));
 }
+
+#[test]
+fn a_reading_at_a_contact_that_nothing_else_names() {
+    let layer = "as-found \"j\" of \"stock.amp\"\nmeter J1.ring 0V\nmeter J1.ring-contact 1mA\n";
+    let text = format!("{STAGE}jack J1 \"Input\" sleeve chassis\n");
+    let circuits = built(&[("stock.amp", &text), ("job.amp", layer)]);
+    assert_eq!(circuits[1].readings.len(), 2);
+}
+
+#[test]
+fn a_valve_put_back_after_one_with_more_electrodes() {
+    let stock = format!(
+        "{STAGE}tube V5 6L6GC plate B4 screen B4 grid chassis\nresistor R9 250R 5W from V5.cathode to chassis\n"
+    );
+    let found = "as-found \"j\" of \"stock.amp\"\nV5 replaced EF86\njoined V5.suppressor to R9.1\n";
+    let plan = "plan \"p\" for \"job.amp\"\nrestore V5\n";
+    let circuits = built(&[("stock.amp", &stock), ("job.amp", found), ("plan.amp", plan)]);
+    let legs = |c: usize| circuits[c].part(circuits[c].find("V5").unwrap()).legs.len();
+    assert_eq!((legs(0), legs(1), legs(2)), (4, 5, 4));
+}
+
+#[test]
+fn a_current_into_a_part_without_legs() {
+    let layer = "as-found \"j\" of \"stock.amp\"\nmeter S9 1mA\n";
+    let text = format!("{STAGE}switch S9 positions a b\n");
+    assert!(problems(&[("stock.amp", &text), ("job.amp", layer)]).contains("S9 has no leg"));
+}

@@ -106,7 +106,7 @@ fn example(path: &str) -> Circuit {
 #[test]
 fn capacitances_leave_dc_alone() {
     let circuit = example("examples/sedge-45/sedge-45.amp");
-    let (mut lowered, point) = asfound::solve::at_rest::lowered_at_rest(&circuit, &Setup::idle()).unwrap();
+    let (mut lowered, point) = asfound::solve::at_rest::network_at_rest(&circuit, &Setup::idle()).unwrap();
     lowered.add_capacitances(&circuit);
     let again = asfound::solve::operating_point(&lowered.network).unwrap();
     for node in 0..lowered.network.nodes.len() {

@@ -48,7 +48,7 @@ fn piece(linear: bool) -> impl Strategy<Value = Piece> {
 }
 
 /// Every node has a resistor to an earlier one, node 1 a supply; the rest is random.
-fn circuit(linear: bool) -> impl Strategy<Value = Network> {
+pub(crate) fn circuit(linear: bool) -> impl Strategy<Value = Network> {
     let tree = prop::collection::vec((0..12_usize, ohms()), 2..10);
     (tree, prop::collection::vec(piece(linear), 1..12), -400.0..400.0).prop_map(|(tree, pieces, volts)| {
         let mut network = Network::new();

@@ -1,6 +1,7 @@
 //! Documents given as text, for tests: loaded, built, solved.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 use asfound::analysis::circuits;
 use asfound::circuit::Circuit;
@@ -45,12 +46,12 @@ fn told(loaded: &Loaded, problems: &[Problem]) -> String {
     for problem in problems {
         let severity = if problem.severity == Severity::Error { "error" } else { "notice" };
         let place = loaded.sources.place(problem.span());
-        text += &format!("{place} {severity} {}: {}\n", problem.code, problem.message);
+        let _ = writeln!(text, "{place} {severity} {}: {}", problem.code, problem.message);
         for (span, words) in &problem.labels[1..] {
-            text += &format!("  {} {words}\n", loaded.sources.place(*span));
+            let _ = writeln!(text, "  {} {words}", loaded.sources.place(*span));
         }
         if let Some(help) = &problem.help {
-            text += &format!("  help: {help}\n");
+            let _ = writeln!(text, "  help: {help}");
         }
     }
     text

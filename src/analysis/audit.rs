@@ -9,7 +9,7 @@ use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantiti
 use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
 use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, at_rest};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, tolerance::windows};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
@@ -133,16 +133,16 @@ pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
     let mut set = SolvedSet::default();
     for condition in Condition::ALL {
-        match Setup::new(condition, circuit, recognised).map(|setup| at_rest(circuit, &setup)) {
-            Ok(Ok(solved)) => {
-                set.by_condition.insert(condition, solved);
-            }
+        match Setup::new(condition, circuit, recognised).map(|setup| set.solve(circuit, &setup)) {
+            Ok(Ok(())) => {}
             Ok(Err(why)) => unsolved.push(unsolved_problem(circuit, condition, &why)),
             Err(why) => {
                 set.not_applicable.insert(condition, why);
             }
         }
     }
+    let as_read = Setup::as_read(circuit).and_then(|setup| windows(circuit, &setup).ok());
+    set.as_read = as_read.map(Box::new);
     set
 }
 

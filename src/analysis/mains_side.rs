@@ -60,18 +60,37 @@ pub fn cut_off(circuit: &Circuit, solved: &Solved) -> Vec<Undefined> {
 
 /// A stock spec is complete: each net cut off in it is a problem.
 pub fn stock_islands(circuit: &Circuit, solved: &Solved) -> Vec<Problem> {
-    cut_off(circuit, solved).iter().map(|undefined| island(circuit, undefined.net)).collect()
+    let nets: Vec<NetId> = cut_off(circuit, solved).iter().map(|undefined| undefined.net).collect();
+    islands(circuit, &nets).into_iter().collect()
 }
 
-fn island(circuit: &Circuit, net: NetId) -> Problem {
+/// One problem for all of them: one forgotten return cuts off many nets.
+fn islands(circuit: &Circuit, nets: &[NetId]) -> Option<Problem> {
+    let (first, others) = nets.split_first()?;
+    let names: Vec<&str> = nets.iter().take(MOST_NAMED).map(|net| circuit.net(*net).name.as_str()).collect();
+    let more = nets.len().saturating_sub(MOST_NAMED);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let have = if nets.len() == 1 { "has" } else { "have" };
+    let message =
+        format!("{}{more} {have} no DC path to chassis, so the volts there are undefined", names.join(", "));
+    let mut problem = Problem::error("stock-island", place_of(circuit, *first), message).here("sits there");
+    for net in others.iter().take(MOST_NAMED - 1) {
+        problem = problem.also(place_of(circuit, *net), format!("and {}", circuit.net(*net).name));
+    }
+    Some(problem.help(
+        "a stock spec is complete: look for a supply whose `minus` goes nowhere, a rail that no `source` or \
+         rectifier feeds, a return left out; of a leg that is meant to be alone say `open LEG`",
+    ))
+}
+
+/// Most nets named in one problem.
+const MOST_NAMED: usize = 4;
+
+fn place_of(circuit: &Circuit, net: NetId) -> Span {
     let here = circuit.net(net);
     let part = here.legs.first().map(|leg| circuit.part(leg.part).declared);
     let span = here.declared.as_ref().map(|d| d.span).or(part);
-    let span = span.unwrap_or(Span { file: FileId(0), start: 0, end: 0 });
-    let message = format!("{} has no DC path to chassis, so its volts are undefined", here.name);
-    Problem::error("stock-island", span, message)
-        .here("sits there")
-        .help("a stock spec is complete: join it to the rest, or say of a leg there: open LEG")
+    span.unwrap_or(Span { file: FileId(0), start: 0, end: 0 })
 }
 
 fn marked_open(circuit: &Circuit, net: NetId) -> bool {

@@ -11,12 +11,12 @@ pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use unsolved::unsolved_problem;
 
 use crate::change::Side;
-use crate::circuit::{Circuit, build, has_errors};
+use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::recognise::{Recognised, recognise};
 use crate::rules::OwnedView;
 use crate::solve::{Condition, SolvedSet, Unsolved, own_values, solve_all};
-use crate::source::Problem;
+use crate::source::{Problem, Severity, has_errors};
 
 /// One document's circuit with all that is worked out of it.
 #[derive(Debug)]
@@ -66,7 +66,7 @@ pub enum Trouble {
 /// The circuits of a loaded stack, stock spec first, with notices; or all problems.
 pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Problem>> {
     if has_errors(&loaded.problems) {
-        return Err(loaded.problems.clone());
+        return Err(with_names(loaded));
     }
     let built = build(&loaded.stack, &loaded.types, &loaded.sources);
     let mut problems = loaded.problems.clone();
@@ -76,6 +76,35 @@ pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Pro
     }
     Ok((built.circuits.iter().map(own_values).collect(), problems))
 }
+
+/// The problems of texts that can't all be read, with the unknown names on the lines that can: those that an
+/// unread line does not speak of.
+fn with_names(loaded: &Loaded) -> Vec<Problem> {
+    let mut problems = loaded.problems.clone();
+    let whole = |problem: &&Problem| problem.severity == Severity::Error;
+    if loaded.stack.is_empty() || problems.iter().filter(whole).any(|p| BEFORE_NAMES.contains(&p.code)) {
+        return problems;
+    }
+    let unread: Vec<String> =
+        problems.iter().filter(whole).map(|p| loaded.sources.line_of(p.span())).collect();
+    let spoken_of = |name: &str| {
+        let word = |c: char| c.is_alphanumeric() || c == '_' || c == '-';
+        unread.iter().any(|line| line.split(|c| !word(c)).any(|w| w == name))
+    };
+    let built = build(&loaded.stack, &loaded.types, &loaded.sources);
+    problems.extend(built.problems.into_iter().filter(|problem| {
+        let name = loaded.sources.text(problem.span()).split('.').next().unwrap_or_default();
+        matches!(problem.code, "unknown-part" | "unknown-place")
+            && !spoken_of(name)
+            && !spoken_of(name.trim_end_matches(['a', 'b']))
+    }));
+    problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
+    problems.dedup();
+    problems
+}
+
+/// Problems after which names on other lines say nothing: documents are missing beneath.
+const BEFORE_NAMES: [&str; 5] = ["cycle", "unreadable-base", "unreadable-types", "no-base", "no-header"];
 
 /// Recognises and solves one circuit of a stack in the conditions asked for.
 pub fn work_out(circuit: Circuit, depth: usize, conditions: &[Condition]) -> Result<Worked, Trouble> {

@@ -9,7 +9,9 @@ pub fn unsolved_problem(circuit: &Circuit, condition: Condition, unsolved: &Unso
     let named: Vec<&str> = match &unsolved.outcome {
         Outcome::SourceLoop { elements } => elements.iter().map(String::as_str).collect(),
         Outcome::Singular { unknown } => vec![unknown],
-        Outcome::BadValue { element } | Outcome::UnknownNode { element } => vec![element],
+        Outcome::BadValue { element }
+        | Outcome::UnknownNode { element }
+        | Outcome::SupplyUnsettled { element } => vec![element],
         Outcome::Stalled | Outcome::Diverged | Outcome::OutOfSteps | Outcome::Unstable => Vec::new(),
     };
     let mut places: Vec<(Span, &str)> = Vec::new();

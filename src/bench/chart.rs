@@ -1,8 +1,9 @@
 //! The voltage chart: every rail and every electrode, predicted, with its window and its reading.
 
-use super::reading::{Compared, Mark, compare, predicted};
+use super::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
 use crate::recognise::{Recognised, Section};
+use crate::solve::tolerance::{SectionSpread, Spread, Within};
 use crate::solve::{Condition, Solved, SolvedSection};
 use crate::syntax::tree::Kind;
 use crate::units::Unit;
@@ -12,12 +13,22 @@ use crate::units::Unit;
 pub struct Chart<'a> {
     /// In which condition.
     pub condition: Condition,
+    /// How its spreads were worked out, if they were.
+    pub spread: Option<&'a Spread>,
     /// Rails: recognised ones from the reservoir outwards, then declared ones.
     pub rails: Vec<ChartRow<'a>>,
     /// Valve sections in order of parts.
     pub sections: Vec<SectionRows<'a>>,
     /// Readings and windows of other places.
     pub others: Vec<ChartRow<'a>>,
+}
+
+impl<'a> Chart<'a> {
+    /// Every row.
+    pub fn rows(&self) -> impl Iterator<Item = &ChartRow<'a>> {
+        let electrodes = self.sections.iter().flat_map(|section| &section.electrodes);
+        self.rails.iter().chain(electrodes).chain(&self.others)
+    }
 }
 
 /// One place of the chart.
@@ -31,6 +42,8 @@ pub struct ChartRow<'a> {
     pub unit: Unit,
     /// Predicted; `None` where undefined.
     pub predicted: Option<f64>,
+    /// Where 98 amplifiers of 100 are predicted; `None` where that was not worked out.
+    pub spread: Option<Within>,
     /// Stated window.
     pub window: Option<&'a Window>,
     /// Readings there.
@@ -54,18 +67,25 @@ pub struct SectionRows<'a> {
     pub electrodes: Vec<ChartRow<'a>>,
     /// Its currents and powers; `None` where it was not solved.
     pub at_rest: Option<&'a SolvedSection>,
+    /// Their windows; `None` where these were not worked out.
+    pub spread: Option<&'a SectionSpread>,
 }
 
-/// Makes the chart.
-pub fn chart<'a>(circuit: &'a Circuit, recognised: &'a Recognised, solved: &'a Solved) -> Chart<'a> {
-    let mut maker = Maker { circuit, solved, readings: compare(circuit, solved) };
+/// Makes the chart. Readings are held against `as_read`: the same, at the mains of the day.
+pub fn chart<'a>(
+    circuit: &'a Circuit,
+    recognised: &'a Recognised,
+    solved: &'a Solved,
+    as_read: &'a Solved,
+) -> Chart<'a> {
+    let mut maker = Maker { circuit, solved, readings: compare(circuit, as_read) };
     let rails: Vec<ChartRow> = rails(circuit, recognised).into_iter().map(|net| maker.rail(net)).collect();
     let mut sections = Vec::new();
     for tube in circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Tube) {
         sections.extend(maker.sections(recognised, tube));
     }
     let others = maker.others();
-    Chart { condition: solved.condition, rails, sections, others }
+    Chart { condition: solved.condition, spread: solved.spread(circuit), rails, sections, others }
 }
 
 fn rails(circuit: &Circuit, recognised: &Recognised) -> Vec<NetId> {
@@ -99,7 +119,8 @@ impl<'a> Maker<'a> {
             (Some(value), Some(window)) => Mark::of_window(value, window),
             _ => Mark::Open,
         };
-        ChartRow { place, title: None, unit, predicted, window, readings, mark }
+        let spread = predicted_within(self.circuit, self.solved, target, unit);
+        ChartRow { place, title: None, unit, predicted, spread, window, readings, mark }
     }
 
     fn window(&self, target: Target, unit: Unit) -> Option<&'a Window> {
@@ -147,6 +168,7 @@ impl<'a> Maker<'a> {
             stage: stage.map(|stage| stage.name.as_str()),
             electrodes,
             at_rest: self.solved.section(tube, letter),
+            spread: self.solved.section_within(self.circuit, tube, letter),
         }
     }
 

@@ -12,5 +12,5 @@ pub use causes::{MainCauses, main_causes};
 pub use cautions::CAUTIONS;
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
-pub use reading::{Compared, Mark, compare, predicted};
+pub use reading::{Compared, Mark, compare, predicted, predicted_within};
 pub use response::{Heard, Question, Unheard, gain_of, hear};

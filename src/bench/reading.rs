@@ -2,6 +2,7 @@
 
 use crate::circuit::{Circuit, Reading, Target, Window};
 use crate::solve::Solved;
+use crate::solve::tolerance::Within;
 use crate::units::Unit;
 
 /// Deviation from the prediction that is marked where no window is stated: parts of the period are ±10 %
@@ -79,6 +80,18 @@ pub fn predicted(circuit: &Circuit, solved: &Solved, target: Target, unit: Unit)
         (Target::Leg(leg), Unit::Amp) => solved.meter_amps(circuit, leg),
         (Target::Part(part), Unit::Volt) => solved.across(circuit, part),
         (Target::Part(part), Unit::Watt) => solved.watts[part.0 as usize],
+        _ => None,
+    }
+}
+
+/// The window that parts and valves give to [`predicted`].
+pub fn predicted_within(circuit: &Circuit, solved: &Solved, target: Target, unit: Unit) -> Option<Within> {
+    match (target, unit) {
+        (Target::Net(net), Unit::Volt) => solved.net_volts_within(circuit, net),
+        (Target::Between(a, b), Unit::Volt) => solved.between_within(circuit, a, b),
+        (Target::Leg(leg), Unit::Amp) => solved.meter_amps_within(circuit, leg),
+        (Target::Part(part), Unit::Volt) => solved.across_within(circuit, part),
+        (Target::Part(part), Unit::Watt) => solved.watts_within(circuit, part),
         _ => None,
     }
 }

@@ -10,7 +10,7 @@ use super::named::{Comparison, Side};
 use super::patch::{Between, Step};
 use super::stage_gain::stage_gains;
 use crate::circuit::Circuit;
-use crate::solve::at_rest::{lowered_at_rest, read_back};
+use crate::solve::at_rest::{network_at_rest, read_back};
 use crate::solve::{Condition, Setup, Solved};
 use crate::syntax::tree::Kind;
 use crate::units::Unit;
@@ -78,7 +78,7 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
 pub fn quantities(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
     let mut table = at_dc(circuit, named_by, solved);
     if solved.condition == Condition::Idle
-        && let Ok((lowered, point)) = lowered_at_rest(circuit, &Setup::idle())
+        && let Ok((lowered, point)) = network_at_rest(circuit, &Setup::idle())
         && let Ok(gains) = stage_gains(circuit, named_by, lowered, point)
     {
         table.extend(gains);
@@ -141,7 +141,7 @@ fn attribute(
     let gains_moved = moved.iter().any(|effect| effect.quantity == QuantityKind::StageGain);
     let solve = |steps: &[&Step]| -> Option<Quantities> {
         let circuit = between.patched(steps);
-        let (lowered, point) = lowered_at_rest(&circuit, &Setup::idle()).ok()?;
+        let (lowered, point) = network_at_rest(&circuit, &Setup::idle()).ok()?;
         let solved = read_back(&circuit, Condition::Idle, &lowered, &point);
         let mut table = at_dc(&circuit, before, &solved);
         if gains_moved && let Ok(gains) = stage_gains(&circuit, before, lowered, point) {

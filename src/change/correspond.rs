@@ -11,6 +11,8 @@ pub struct Correspondence {
     pub after_of: Vec<Option<NetId>>,
     /// For each net of the second circuit its net in the first.
     pub before_of: Vec<Option<NetId>>,
+    /// For each net of the second circuit how many nets ahead of it have none in the first.
+    pub(super) lone: Vec<u32>,
 }
 
 /// Parts that both circuits know by one name.
@@ -20,14 +22,15 @@ pub(super) fn common_parts(before: &Circuit, after: &Circuit) -> Vec<(PartId, Pa
 
 /// Lays the nets over each other: declared names first, then by the joints that both have in common, most first.
 pub fn correspond(before: &Circuit, after: &Circuit) -> Correspondence {
-    let mut found =
-        Correspondence { after_of: vec![None; before.nets.len()], before_of: vec![None; after.nets.len()] };
+    let mut found = Correspondence {
+        after_of: vec![None; before.nets.len()],
+        before_of: vec![None; after.nets.len()],
+        lone: Vec::new(),
+    };
     found.pair(CHASSIS, CHASSIS);
     for id in before.net_ids().filter(|id| before.net(*id).declared.is_some()) {
-        let same = after.net_ids().find(|other| {
-            after.net(*other).declared.is_some() && after.net(*other).name == before.net(id).name
-        });
-        if let Some(other) = same {
+        let same = after.find_net(&before.net(id).name);
+        if let Some(other) = same.filter(|other| after.net(*other).declared.is_some()) {
             found.pair(id, other);
         }
     }
@@ -37,6 +40,11 @@ pub fn correspond(before: &Circuit, after: &Circuit) -> Correspondence {
         if found.after_of[a.0 as usize].is_none() && found.before_of[b.0 as usize].is_none() {
             found.pair(a, b);
         }
+    }
+    let mut lone = 0;
+    for before in &found.before_of {
+        found.lone.push(lone);
+        lone += u32::from(before.is_none());
     }
     found
 }

@@ -1,6 +1,8 @@
 //! Parts in words, for the before and after of a change.
 
-use crate::circuit::{Body, Circuit, NetId, Part};
+use std::collections::BTreeSet;
+
+use crate::circuit::{Body, Circuit, NetId, Part, Winding};
 use crate::syntax::tree::{Kind, Taper};
 use crate::units::{Unit, exact, rounded, value_code};
 
@@ -24,8 +26,69 @@ pub fn body(kind: Kind, body: &Body) -> String {
     words.extend(body.power.map(|p| exact(p, Unit::Watt)));
     words.extend(body.volts.map(|v| exact(v, Unit::Volt)));
     words.extend(body.amps.map(|a| exact(a, Unit::Amp)));
+    words.extend(body.slow.map(|slow| if slow { "slow" } else { "fast" }.to_owned()));
     words.extend(body.construction.map(|c| c.word().to_owned()));
     if words.is_empty() { "nothing stated".into() } else { words.join(" ") }
+}
+
+/// Two bodies as their labels would say; where that is the same, with the details in which they differ.
+pub(super) fn bodies(old: &Part, new: &Part) -> (String, String) {
+    let (before, after) = (body(old.kind, &old.body), body(new.kind, &new.body));
+    if before != after {
+        return (before, after);
+    }
+    let (x, y) = (details(old), details(new));
+    let told = |label: &str, own: &BTreeSet<String>, other: &BTreeSet<String>| {
+        let mut words = vec![label.to_owned()];
+        words.extend(own.difference(other).cloned());
+        words.join(", ")
+    };
+    (told(&before, &x, &y), told(&after, &y, &x))
+}
+
+/// What a label does not say of a body.
+fn details(part: &Part) -> BTreeSet<String> {
+    let body = &part.body;
+    let mut found = BTreeSet::new();
+    let number = |word: &str, value: Option<f64>, unit| value.map(|v| format!("{word} {}", exact(v, unit)));
+    found.extend(body.tolerance.map(|(below, above)| {
+        format!("tolerance -{} +{}", exact(below, Unit::Ratio), exact(above, Unit::Ratio))
+    }));
+    found.extend(number("resistance", body.ohms, Unit::Ohm));
+    found.extend(number("inductance", body.henries, Unit::Henry));
+    found.extend(number("unloaded", body.unloaded, Unit::Volt));
+    found.extend(body.made.map(|year| format!("made {year}")));
+    found.extend(body.ganged.as_ref().map(|name| format!("ganged with {name}")));
+    found.extend(body.on.as_ref().map(|name| format!("on {name}")));
+    found.extend(body.slow.map(|slow| if slow { "slow".into() } else { "fast".into() }));
+    let flags = [
+        (body.steady, "steady"),
+        (body.two_core, "two-core"),
+        (body.a_side, "resistance a side"),
+        (body.in_phase, "in phase"),
+    ];
+    found.extend(flags.iter().filter(|(set, _)| *set).map(|(_, word)| (*word).to_owned()));
+    found.extend(body.taps.iter().map(|at| format!("tap at {}", exact(*at, Unit::Ratio))));
+    found.extend(body.positions.iter().map(|position| format!("position {position}")));
+    found.extend(body.output_taps.iter().map(|(_, ohms)| format!("tap {}", exact(*ohms, Unit::Ohm))));
+    found.extend(body.windings.iter().map(winding));
+    found.extend(
+        part.named_contacts().into_iter().map(|(position, a, b)| format!("{position} joins {a} {b}")),
+    );
+    found.extend(body.normals.iter().map(|(contact, leg)| format!("{contact} touches {leg}")));
+    found
+}
+
+fn winding(winding: &Winding) -> String {
+    let volts = exact(winding.volts, Unit::Volt);
+    let both = if winding.centre_tapped { format!("{volts}-0-{volts}") } else { volts };
+    let mut words = vec![format!("winding {} {both}", winding.name)];
+    words.extend(winding.ohms.map(|ohms| exact(ohms, Unit::Ohm)));
+    words.extend(winding.amps.map(|amps| exact(amps, Unit::Amp)));
+    for (name, volts, end) in &winding.taps {
+        words.push(format!("{name} {} from {end}", exact(*volts, Unit::Volt)));
+    }
+    words.join(" ")
 }
 
 /// A measured value: `131k, +31 %`.
@@ -56,7 +119,7 @@ pub(super) fn seat(circuit: &Circuit, part: &Part) -> String {
 }
 
 /// How a control stands: `60%`, `play`.
-pub(super) fn setting(body: &Body) -> String {
+pub fn setting(body: &Body) -> String {
     match (&body.now, body.at) {
         (Some(now), _) => now.clone(),
         (None, Some(at)) => exact(at, Unit::Ratio),

@@ -50,6 +50,10 @@ pub enum ChangeKind {
     Lifted,
     /// A leg in another net.
     Moved,
+    /// Back as it was meant: fitted again, joined again, cured.
+    Restored,
+    /// An added part taken out.
+    Removed,
     /// Nets joined that were apart.
     Bridged,
     /// A net in two.
@@ -77,6 +81,28 @@ pub enum ChangeKind {
 }
 
 impl ChangeKind {
+    /// Every kind, in listing order.
+    pub const ALL: [ChangeKind; 18] = [
+        ChangeKind::Missing,
+        ChangeKind::Added,
+        ChangeKind::Lifted,
+        ChangeKind::Moved,
+        ChangeKind::Restored,
+        ChangeKind::Removed,
+        ChangeKind::Bridged,
+        ChangeKind::Cut,
+        ChangeKind::Repaired,
+        ChangeKind::Reversed,
+        ChangeKind::Shorted,
+        ChangeKind::ValveSwapped,
+        ChangeKind::Revalued,
+        ChangeKind::Drifted,
+        ChangeKind::Leaky,
+        ChangeKind::Rerated,
+        ChangeKind::Replaced,
+        ChangeKind::ControlSet,
+    ];
+
     /// The word in text, JSON and rules.
     pub fn word(self) -> &'static str {
         match self {
@@ -84,6 +110,8 @@ impl ChangeKind {
             ChangeKind::Added => "added",
             ChangeKind::Lifted => "lifted",
             ChangeKind::Moved => "moved",
+            ChangeKind::Restored => "restored",
+            ChangeKind::Removed => "removed",
             ChangeKind::Bridged => "bridged",
             ChangeKind::Cut => "cut",
             ChangeKind::Repaired => "trace repaired by wire",

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::correspond::{Correspondence, common_parts, correspond};
 use super::nets::{NetChange, net_changes};
-use super::patch::{Edit, Step};
+use super::patch::{Between, Edit, Step};
 use super::{Change, ChangeKind, describe};
 use crate::circuit::{Circuit, LegId, Origin, Part, PartId, State, natural};
 use crate::recognise::Recognised;
@@ -29,6 +29,21 @@ pub struct Comparison {
     pub(super) steps: Vec<Step>,
     /// How the nets lie over each other.
     pub(super) nets: Correspondence,
+}
+
+impl Comparison {
+    /// The first circuit with every change put in: electrically the second.
+    pub fn rebuilt(&self, before: &Circuit, after: &Circuit) -> Circuit {
+        let between = Between { before, after, nets: &self.nets };
+        between.patched(&self.steps.iter().collect::<Vec<_>>())
+    }
+}
+
+impl Comparison {
+    /// The group that a layer's text puts a change in: `in "lead-stage"`.
+    pub fn group(&self, change: usize) -> Option<&str> {
+        self.steps.get(change)?.group.as_deref()
+    }
 }
 
 /// Compares two circuits part by part by designator.
@@ -115,6 +130,7 @@ impl Comparing<'_> {
                 self.body(a, b);
                 self.condition(a, b);
                 self.control(a, b);
+                self.idle_sections(a, b);
                 self.legs(a, b);
             }
         }
@@ -126,7 +142,8 @@ impl Comparing<'_> {
             self.stood_in(a, b, *series, &parts.clone());
             return;
         }
-        let mut change = self.part_change(ChangeKind::Missing, (Some(a), Some(b)));
+        let kind = if old.origin == Origin::Stock { ChangeKind::Missing } else { ChangeKind::Removed };
+        let mut change = self.part_change(kind, (Some(a), Some(b)));
         change.before = describe::body(old.kind, &old.body);
         change.after = match &new.state {
             State::Missing { snipped: true, .. } => "snipped".into(),
@@ -162,7 +179,7 @@ impl Comparing<'_> {
 
     fn back(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        let mut change = self.part_change(ChangeKind::Added, (Some(a), Some(b)));
+        let mut change = self.part_change(ChangeKind::Restored, (Some(a), Some(b)));
         change.before = match &old.state {
             State::ReplacedBy { parts, .. } => parts.join(" and "),
             _ => "not fitted".into(),
@@ -179,7 +196,8 @@ impl Comparing<'_> {
     fn body(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         let (x, y) = (fixed(old), fixed(new));
-        let kind = if x == y {
+        let same = x == y && old.named_contacts() == new.named_contacts();
+        let kind = if same {
             if old.replaced == new.replaced {
                 return;
             }
@@ -192,8 +210,7 @@ impl Comparing<'_> {
             ChangeKind::Rerated
         };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
-        change.before = describe::body(old.kind, &old.body);
-        change.after = describe::body(new.kind, &new.body);
+        (change.before, change.after) = describe::bodies(old, new);
         self.push(change, vec![Edit::Body(b)]);
     }
 
@@ -201,7 +218,8 @@ impl Comparing<'_> {
     fn condition(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         if old.measured != new.measured && (drifted(old).is_some() || drifted(new).is_some()) {
-            let mut change = self.part_change(ChangeKind::Drifted, (Some(a), Some(b)));
+            let kind = if drifted(new).is_some() { ChangeKind::Drifted } else { ChangeKind::Restored };
+            let mut change = self.part_change(kind, (Some(a), Some(b)));
             let shown = |p: &Part| match p.measured {
                 Some(value) => describe::measured(p, value),
                 None => describe::body(p.kind, &p.body),
@@ -210,20 +228,22 @@ impl Comparing<'_> {
             self.push(change, vec![Edit::Measured(b)]);
         }
         if old.leak != new.leak {
-            let mut change = self.part_change(ChangeKind::Leaky, (Some(a), Some(b)));
+            let kind = if new.leak.is_some() { ChangeKind::Leaky } else { ChangeKind::Restored };
+            let mut change = self.part_change(kind, (Some(a), Some(b)));
             let shown = |p: &Part| match p.leak {
                 Some(leak) => format!(
                     "leaks {} at {}",
                     crate::units::rounded(leak.amps, crate::units::Unit::Amp, 3),
                     crate::units::rounded(leak.volts, crate::units::Unit::Volt, 3)
                 ),
-                None => "no leak stated".into(),
+                None => "does not leak".into(),
             };
             (change.before, change.after) = (shown(old), shown(new));
             self.push(change, vec![Edit::Leak(b)]);
         }
         if old.shorted != new.shorted {
-            let mut change = self.part_change(ChangeKind::Shorted, (Some(a), Some(b)));
+            let kind = if new.shorted { ChangeKind::Shorted } else { ChangeKind::Restored };
+            let mut change = self.part_change(kind, (Some(a), Some(b)));
             let shown =
                 |p: &Part| if p.shorted { "conducts".into() } else { describe::body(p.kind, &p.body) };
             (change.before, change.after) = (shown(old), shown(new));
@@ -242,6 +262,24 @@ impl Comparing<'_> {
         self.push(change, vec![Edit::Setting(b)]);
     }
 
+    /// A section that was idle and is used, or the other way round, with all its legs: one change.
+    fn idle_sections(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let differs = |letter: &&String| old.unused.contains(*letter) != new.unused.contains(*letter);
+        let letters: Vec<String> = old.unused.iter().chain(&new.unused).filter(differs).cloned().collect();
+        for letter in letters {
+            let mut change = self.part_change(ChangeKind::Moved, (Some(a), Some(b)));
+            change.subject = format!("{}{letter}", new.name);
+            let shown = |part: &Part| if part.unused.contains(&letter) { "idle" } else { "in use" };
+            (change.before, change.after) = (shown(old).into(), shown(new).into());
+            let prefix = format!("{letter}.");
+            let legs = (0..new.legs.len()).filter(|i| new.legs[*i].name.starts_with(&prefix));
+            let mut edits: Vec<Edit> = legs.map(|leg| leg_edit(b, leg)).collect();
+            edits.push(Edit::Idle(b));
+            self.push(change, edits);
+        }
+    }
+
     fn only_before(&mut self) {
         for id in self.before.circuit.part_ids() {
             let part = self.before.circuit.part(id);
@@ -254,7 +292,8 @@ impl Comparing<'_> {
             {
                 continue;
             }
-            let mut change = self.part_change(ChangeKind::Missing, (Some(id), None));
+            let kind = if part.origin == Origin::Stock { ChangeKind::Missing } else { ChangeKind::Removed };
+            let mut change = self.part_change(kind, (Some(id), None));
             change.before =
                 join(&describe::body(part.kind, &part.body), &describe::seat(self.before.circuit, part));
             change.after = "not there".into();
@@ -286,17 +325,19 @@ impl Comparing<'_> {
     fn explained(&self, name: &str) -> bool {
         self.net_changes.iter().any(|c| matches!(c, NetChange::Repaired { wire, .. } if wire == name))
     }
-
-    /// Leg by leg; what a cut or a bridge explains is not told again.
-    pub(super) fn leg_edit(&self, b: PartId, leg: usize) -> Edit {
-        Edit::Leg(LegId { part: b, leg: leg as u32 })
-    }
 }
 
-/// The body without what a control's shaft or a switch's lever does.
+pub(super) fn leg_edit(part: PartId, leg: usize) -> Edit {
+    Edit::Leg(LegId { part, leg: leg as u32 })
+}
+
+/// The body without what a control's shaft or a switch's lever does, and without the order of statements.
+/// Contacts, which count legs, are compared by name.
 fn fixed(part: &Part) -> crate::circuit::Body {
     let mut body = part.body.clone();
     (body.at, body.now) = (None, None);
+    body.contacts.clear();
+    body.windings.sort_by(|a, b| a.name.cmp(&b.name));
     body
 }
 

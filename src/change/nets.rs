@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::correspond::{Correspondence, common_parts};
-use super::named::{Comparing, turnable};
+use super::named::{Comparing, leg_edit, turnable};
 use super::patch::Edit;
 use super::{Change, ChangeKind, describe};
 use crate::circuit::{Circuit, NetId, PartId};
@@ -70,8 +70,8 @@ fn mending_wire(before: &Circuit, after: &Circuit, new: NetId, old: Option<NetId
 impl Comparing<'_> {
     /// Tells the changes of whole nets.
     pub(super) fn net_level(&mut self) {
-        for change in self.net_changes.to_vec() {
-            let (kind, subject, before, after, edit, note) = self.net_texts(&change);
+        for change in self.net_changes {
+            let (kind, subject, before, after, edit, note) = self.net_texts(change);
             let told = Change {
                 kind,
                 subject,
@@ -81,9 +81,13 @@ impl Comparing<'_> {
                 after,
                 role: "net".into(),
                 note,
-                spans: self.net_spans(&change),
+                spans: self.net_spans(change),
             };
-            self.push(told, vec![edit]);
+            let mut edits = vec![edit];
+            if let NetChange::Repaired { wire, .. } = change {
+                edits.extend(self.after.circuit.find(wire).map(Edit::Fit));
+            }
+            self.push(told, edits);
         }
     }
 
@@ -108,7 +112,7 @@ impl Comparing<'_> {
                 old(from),
                 "one net".into(),
                 format!("cut, and joined to {} by wire {wire}", new_name(new)),
-                Edit::Cut { from: *from, new: *from },
+                Edit::Cut { from: *from, new: *new },
                 Some("electrically none".into()),
             ),
             NetChange::Bridged { gone, with, .. } => (
@@ -146,16 +150,23 @@ impl Comparing<'_> {
     /// Leg indices of a part that are elsewhere: (in the first circuit, in the second).
     fn strayed(&self, a: PartId, b: PartId) -> Vec<(usize, usize)> {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        let pairs = old.legs.iter().enumerate().filter_map(|(i, leg)| Some((i, new.leg_index(&leg.name)?)));
+        // Legs of a section that was put to use or to rest are told with the section.
+        let told = |name: &str| {
+            let letter = name.split_once('.').map_or("", |(letter, _)| letter).to_owned();
+            old.unused.contains(&letter) != new.unused.contains(&letter)
+        };
+        let own = old.legs.iter().enumerate().filter(|(_, leg)| !told(&leg.name));
+        let pairs = own.filter_map(|(i, leg)| Some((i, new.leg_index(&leg.name)?)));
         pairs.filter(|(i, j)| !self.leg_same(old.legs[*i].net, new.legs[*j].net)).collect()
     }
 
     /// Changes of a part's legs.
     pub(super) fn legs(&mut self, a: PartId, b: PartId) {
-        let strayed = self.strayed(a, b);
-        if strayed.is_empty() || self.exchanged(b) {
+        if self.exchanged(b) {
             return;
         }
+        self.further_legs(a, b);
+        let strayed = self.strayed(a, b);
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         if let [(i, j), (k, l)] = strayed.as_slice()
             && self.leg_same(old.legs[*i].net, new.legs[*l].net)
@@ -168,30 +179,51 @@ impl Comparing<'_> {
             let (one, two) = (&old.legs[*i].name, &old.legs[*k].name);
             change.before = format!("{one} at {}", describe::place(self.before.circuit, old.legs[*i].net));
             change.after = format!("{two} at {}", describe::place(self.after.circuit, new.legs[*l].net));
-            let edits = vec![self.leg_edit(b, *j), self.leg_edit(b, *l)];
+            let edits = vec![leg_edit(b, *j), leg_edit(b, *l)];
             self.push(change, edits);
             return;
         }
         for (i, j) in strayed {
             self.leg(a, b, i, j);
         }
-        // Electrodes of a new valve type that the old one lacks.
-        let further =
-            new.legs.iter().enumerate().filter(|(_, l)| old.leg_index(&l.name).is_none() && l.net.is_some());
-        let edits: Vec<Edit> = further.map(|(j, _)| self.leg_edit(b, j)).collect();
-        if let (Some((_, step)), false) = (self.found.last_mut(), edits.is_empty()) {
-            step.edits.extend(edits);
+    }
+
+    /// Legs that only the second circuit's part has and that are joined to something: they come with its new body
+    /// (electrodes of a valve, lugs of a switch), or are a change of their own (a jack's ring).
+    fn further_legs(&mut self, a: PartId, b: PartId) {
+        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
+        let joined = |net: NetId| self.after.circuit.net(net).legs.len() > 1;
+        let further: Vec<usize> = (0..new.legs.len())
+            .filter(|j| old.leg_index(&new.legs[*j].name).is_none() && new.legs[*j].net.is_some_and(joined))
+            .collect();
+        let own = self.found.iter_mut().rev().take_while(|(change, _)| change.after_part == Some(b));
+        if let Some((_, step)) = own.into_iter().find(|(_, step)| step.edits.contains(&Edit::Body(b))) {
+            step.edits.extend(further.into_iter().map(|leg| leg_edit(b, leg)));
+            return;
+        }
+        for leg in further {
+            let mut change = self.part_change(ChangeKind::Moved, (Some(a), Some(b)));
+            change.before = format!("{} free", new.leg_name(leg));
+            change.after = describe::place(self.after.circuit, new.legs[leg].net);
+            self.push(change, vec![leg_edit(b, leg)]);
         }
     }
 
     fn leg(&mut self, a: PartId, b: PartId, i: usize, j: usize) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         let (from, to) = (old.legs[i].net, new.legs[j].net);
-        let kind = if to.is_none() { ChangeKind::Lifted } else { ChangeKind::Moved };
+        let at_home = |leg: &crate::circuit::Leg| leg.net == Some(leg.home);
+        let kind = if to.is_none() {
+            ChangeKind::Lifted
+        } else if at_home(&new.legs[j]) && !at_home(&old.legs[i]) {
+            ChangeKind::Restored
+        } else {
+            ChangeKind::Moved
+        };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
         change.before = format!("{} at {}", new.leg_name(j), describe::place(self.before.circuit, from));
         change.after = describe::place(self.after.circuit, to);
-        let edits = vec![self.leg_edit(b, j)];
+        let edits = vec![leg_edit(b, j)];
         self.push(change, edits);
     }
 
@@ -237,7 +269,7 @@ impl Comparing<'_> {
         let mut change = self.part_change(ChangeKind::ValveSwapped, (Some(a), Some(b)));
         change.before = "sections in their places".into();
         change.after = "sections a and b exchanged".into();
-        let edits = (0..new.legs.len()).map(|leg| self.leg_edit(b, leg)).collect();
+        let edits = (0..new.legs.len()).map(|leg| leg_edit(b, leg)).collect();
         self.silent.insert(b);
         self.push(change, edits);
     }
@@ -260,7 +292,7 @@ impl Comparing<'_> {
         change.after = format!("exchanged with {other}");
         let mut edits = Vec::new();
         for (_, id) in [one, two] {
-            edits.extend((0..self.after.circuit.part(id).legs.len()).map(|leg| self.leg_edit(id, leg)));
+            edits.extend((0..self.after.circuit.part(id).legs.len()).map(|leg| leg_edit(id, leg)));
         }
         self.silent.extend([one.1, two.1]);
         self.push(change, edits);

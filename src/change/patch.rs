@@ -1,10 +1,10 @@
 //! Circuits between two others: the first with some of the changes put in. Nets of both lie in one space: the
 //! first circuit's nets, then those of the second that have no counterpart.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::correspond::Correspondence;
-use crate::circuit::{Circuit, LegId, NetId, Part, PartId, State, natural};
+use crate::circuit::{Circuit, Contact, Leg, LegId, NetId, Part, PartId, State, natural};
 
 /// One step of a change; part and leg ids are the second circuit's.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,9 +25,11 @@ pub(super) enum Edit {
     Short(PartId),
     /// Shaft or lever as in the second circuit.
     Setting(PartId),
+    /// Idle sections as in the second circuit.
+    Idle(PartId),
     /// One leg where the second circuit has it.
     Leg(LegId),
-    /// Joints of `from` that the second circuit has in `new` go there (`new` equal to `from`: no effect).
+    /// Joints of `from` that the second circuit has in `new` go there.
     Cut { from: NetId, new: NetId },
     /// All of `gone` joins `with`.
     Bridge { gone: NetId, with: NetId },
@@ -51,13 +53,10 @@ pub(super) struct Between<'a> {
 impl Between<'_> {
     /// A net of the second circuit in the common space.
     pub(super) fn common(&self, net: NetId) -> NetId {
-        match self.nets.before_of[net.0 as usize] {
-            Some(before) => before,
-            None => {
-                let earlier = self.nets.before_of[..net.0 as usize].iter().filter(|n| n.is_none()).count();
-                NetId((self.before.nets.len() + earlier) as u32)
-            }
-        }
+        self.nets.before_of[net.0 as usize].unwrap_or_else(|| {
+            let earlier = self.nets.lone[net.0 as usize];
+            NetId(self.before.nets.len() as u32 + earlier)
+        })
     }
 
     /// Nets of the common space that the first circuit does not have and an edit brings in.
@@ -70,7 +69,7 @@ impl Between<'_> {
             match edit {
                 Edit::Fit(id) => nets.extend(of_part(*id)),
                 Edit::Leg(leg) => nets.extend(self.after.net_of(*leg).and_then(fresh)),
-                Edit::Cut { from, new } if from != new => nets.extend(fresh(*new)),
+                Edit::Cut { new, .. } => nets.extend(fresh(*new)),
                 _ => {}
             }
         }
@@ -79,7 +78,7 @@ impl Between<'_> {
 
     /// The first circuit with these steps put in.
     pub(super) fn patched(&self, steps: &[&Step]) -> Circuit {
-        let mut parts: Vec<Part> = self.before.parts.clone();
+        let mut parts = Parts::of(self.before);
         let edits = || steps.iter().flat_map(|step| &step.edits);
         for edit in edits() {
             self.part_edit(&mut parts, edit);
@@ -90,8 +89,9 @@ impl Between<'_> {
             }
         }
         for edit in edits() {
-            self.net_edit(&mut parts, edit);
+            self.net_edit(&mut parts.list, edit);
         }
+        let mut parts = parts.list;
         parts.sort_by(|a, b| natural(&a.name, &b.name));
         let lone = self.after.net_ids().filter(|id| self.nets.before_of[id.0 as usize].is_none());
         let names = self.before.nets.iter().map(|n| n.name.clone());
@@ -99,58 +99,71 @@ impl Between<'_> {
         self.before.rewired(parts, names, self.after.types.clone())
     }
 
-    fn part_edit(&self, parts: &mut Vec<Part>, edit: &Edit) {
+    fn part_edit(&self, parts: &mut Parts, edit: &Edit) {
         let source = |id: &PartId| self.after.part(*id);
         match edit {
-            Edit::Take(id) => vacate(parts, &source(id).name),
-            Edit::TakeNamed(name) => vacate(parts, name),
+            Edit::Take(id) => parts.vacate(&source(id).name),
+            Edit::TakeNamed(name) => parts.vacate(name),
             Edit::Fit(id) => {
                 let mut part = source(id).clone();
                 for leg in &mut part.legs {
                     leg.net = leg.net.map(|n| self.common(n));
                     leg.home = self.common(leg.home);
                 }
-                parts.retain(|p| p.name != part.name);
-                parts.push(part);
+                parts.put(part);
             }
-            Edit::Body(id) => change(parts, source(id), |part, new| {
+            Edit::Body(id) => parts.change(source(id), |part, new| {
                 let (at, now) = (part.body.at, part.body.now.clone());
                 part.body = new.body.clone();
                 (part.body.at, part.body.now) = (at, now);
-                (part.measured, part.leak, part.shorted) = (None, None, false);
-                // Electrodes that only the new type has come in with their legs free.
+                // What was measured of the old body is gone; what both have is no change of its own.
+                part.measured = part.measured.filter(|_| part.measured == new.measured);
+                part.leak = part.leak.filter(|_| part.leak == new.leak);
+                part.shorted = part.shorted && new.shorted;
+                // Legs that only the new body has come in free.
                 for leg in &new.legs {
-                    if part.leg_index(&leg.name).is_none() {
-                        let mut leg = leg.clone();
-                        leg.net = None;
-                        part.legs.push(leg);
-                    }
+                    self.leg_of(part, leg);
                 }
+                // Contacts count legs, whose order may be another.
+                let lug = |index: u32| part.leg_index(&new.legs[index as usize].name).unwrap_or(0) as u32;
+                let counted =
+                    |c: &Contact| Contact { position: c.position.clone(), a: lug(c.a), b: lug(c.b) };
+                let contacts = new.body.contacts.iter().map(counted).collect();
+                part.body.contacts = contacts;
             }),
-            Edit::Measured(id) => change(parts, source(id), |part, new| part.measured = new.measured),
-            Edit::Leak(id) => change(parts, source(id), |part, new| part.leak = new.leak),
-            Edit::Short(id) => change(parts, source(id), |part, new| part.shorted = new.shorted),
-            Edit::Setting(id) => change(parts, source(id), |part, new| {
+            Edit::Measured(id) => parts.change(source(id), |part, new| part.measured = new.measured),
+            Edit::Leak(id) => parts.change(source(id), |part, new| part.leak = new.leak),
+            Edit::Short(id) => parts.change(source(id), |part, new| part.shorted = new.shorted),
+            Edit::Setting(id) => parts.change(source(id), |part, new| {
                 part.body.at = new.body.at;
                 part.body.now.clone_from(&new.body.now);
             }),
+            Edit::Idle(id) => parts.change(source(id), |part, new| part.unused.clone_from(&new.unused)),
             Edit::Leg(_) | Edit::Cut { .. } | Edit::Bridge { .. } => {}
         }
     }
 
-    fn leg_edit(&self, parts: &mut [Part], leg: LegId) {
+    fn leg_edit(&self, parts: &mut Parts, leg: LegId) {
         let source = self.after.part(leg.part);
-        let name = &source.legs[leg.leg as usize].name;
+        let like = &source.legs[leg.leg as usize];
         let net = self.after.net_of(leg).map(|n| self.common(n));
-        let part = parts.iter_mut().find(|p| p.name == source.name);
-        if let Some(leg) = part.and_then(|p| p.legs.iter_mut().find(|l| &l.name == name)) {
-            leg.net = net;
-        }
+        let Some(part) = parts.find(&source.name) else { return };
+        self.leg_of(part, like).net = net;
+    }
+
+    /// The leg of a part that the second circuit's part has; it comes in free where the first circuit's had none.
+    fn leg_of<'p>(&self, part: &'p mut Part, like: &Leg) -> &'p mut Leg {
+        let found = part.leg_index(&like.name);
+        let index = found.unwrap_or_else(|| {
+            part.legs.push(Leg { net: None, home: self.common(like.home), ..like.clone() });
+            part.legs.len() - 1
+        });
+        &mut part.legs[index]
     }
 
     fn net_edit(&self, parts: &mut [Part], edit: &Edit) {
         match edit {
-            Edit::Cut { from, new } if from != new => {
+            Edit::Cut { from, new } => {
                 for part in parts {
                     let Some(other) = self.after.find(&part.name).map(|id| self.after.part(id)) else {
                         continue;
@@ -173,17 +186,45 @@ impl Between<'_> {
     }
 }
 
-fn vacate(parts: &mut [Part], name: &str) {
-    if let Some(part) = parts.iter_mut().find(|p| p.name == name) {
-        part.state = State::Removed;
-        for leg in &mut part.legs {
-            leg.net = None;
-        }
-    }
+/// The parts of a circuit in the making, found by name.
+struct Parts {
+    list: Vec<Part>,
+    by_name: BTreeMap<String, usize>,
 }
 
-fn change(parts: &mut [Part], new: &Part, apply: impl Fn(&mut Part, &Part)) {
-    if let Some(part) = parts.iter_mut().find(|p| p.name == new.name) {
-        apply(part, new);
+impl Parts {
+    fn of(circuit: &Circuit) -> Parts {
+        let list = circuit.parts.clone();
+        let by_name = list.iter().enumerate().map(|(i, p)| (p.name.clone(), i)).collect();
+        Parts { list, by_name }
+    }
+
+    fn find(&mut self, name: &str) -> Option<&mut Part> {
+        self.by_name.get(name).map(|index| &mut self.list[*index])
+    }
+
+    /// Puts a part in, in place of one of the same name.
+    fn put(&mut self, part: Part) {
+        if let Some(there) = self.find(&part.name) {
+            *there = part;
+        } else {
+            self.by_name.insert(part.name.clone(), self.list.len());
+            self.list.push(part);
+        }
+    }
+
+    fn vacate(&mut self, name: &str) {
+        if let Some(part) = self.find(name) {
+            part.state = State::Removed;
+            for leg in &mut part.legs {
+                leg.net = None;
+            }
+        }
+    }
+
+    fn change(&mut self, new: &Part, apply: impl Fn(&mut Part, &Part)) {
+        if let Some(part) = self.find(&new.name) {
+            apply(part, new);
+        }
     }
 }

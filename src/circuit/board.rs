@@ -1,12 +1,16 @@
 //! The board while documents are laid onto it: joints, nets of joints, and parts with their legs in joints.
 //! Every leg has a joint of its own, its home, which stays when the leg leaves.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, VecDeque};
 
 use super::part::Part;
 use super::{Accept, Declared, Mains};
 use crate::source::{Problem, Span, Spanned};
 use crate::syntax::tree::Kind;
+
+/// Places that a problem names at the most.
+const MOST_LABELS: usize = 8;
 
 /// Index of a joint.
 pub(super) type Joint = usize;
@@ -99,7 +103,7 @@ pub(super) struct PendingHeater {
 }
 
 /// Where a place leads.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Spot {
     /// A declared net or chassis.
     Net(BoardNet),
@@ -286,34 +290,34 @@ impl Board {
     /// Adds the statements on the shortest way from one spot to another through the joins made so far and `last`.
     fn with_chain(&self, mut problem: Problem, from: Spot, to: Spot, last: &Join) -> Problem {
         let joins: Vec<&Join> = self.joins.iter().chain(std::iter::once(last)).collect();
-        let mut came: Vec<Option<usize>> = vec![None; joins.len()];
-        let mut queue: VecDeque<usize> = (0..joins.len()).filter(|i| joins[*i].touches(from)).collect();
-        let mut seen: Vec<bool> = joins.iter().map(|j| j.touches(from)).collect();
-        while let Some(here) = queue.pop_front() {
-            if joins[here].touches(to) {
-                let mut step = Some(here);
+        let mut at: BTreeMap<Spot, Vec<usize>> = BTreeMap::new();
+        for (index, join) in joins.iter().enumerate() {
+            at.entry(join.a).or_default().push(index);
+            at.entry(join.b).or_default().push(index);
+        }
+        // For each join that is reached the one before it.
+        let mut came: BTreeMap<usize, Option<usize>> = BTreeMap::new();
+        let mut queue: VecDeque<(Spot, Option<usize>)> = VecDeque::from([(from, None)]);
+        while let Some((spot, before)) = queue.pop_front() {
+            if spot == to {
+                let mut step = before;
                 while let Some(index) = step {
-                    if joins[index].span != last.span && problem.labels.len() < 8 {
+                    if joins[index].span != last.span && problem.labels.len() < MOST_LABELS {
                         problem = problem.also(joins[index].span, "and this is part of it");
                     }
-                    step = came[index];
+                    step = came.get(&index).copied().flatten();
                 }
                 break;
             }
-            for (index, join) in joins.iter().enumerate() {
-                if !seen[index] && (join.touches(joins[here].a) || join.touches(joins[here].b)) {
-                    seen[index] = true;
-                    came[index] = Some(here);
-                    queue.push_back(index);
+            // A spot is left once.
+            for index in at.remove(&spot).unwrap_or_default() {
+                if let Entry::Vacant(entry) = came.entry(index) {
+                    entry.insert(before);
+                    let join = joins[index];
+                    queue.push_back((if join.a == spot { join.b } else { join.a }, Some(index)));
                 }
             }
         }
         problem
-    }
-}
-
-impl Join {
-    fn touches(&self, spot: Spot) -> bool {
-        self.a == spot || self.b == spot
     }
 }

@@ -80,7 +80,7 @@ pub(super) fn part_of(said: &PartSaid, origin: Origin, statement: Span) -> Part 
 pub(super) fn leg_names(said: &PartSaid, types: &Types, problems: &mut Vec<Problem>) -> Vec<String> {
     let mut names: Vec<String> = match said.kind.value {
         Kind::Tube => tube_legs(said.spec.type_name.as_ref(), types, problems),
-        Kind::OutputTransformer => {
+        Kind::OutputTransformer | Kind::ReverbTransformer => {
             let push_pull = said.legs.iter().any(|l| l.leg.value == "plate-b");
             let plates: &[&str] = if push_pull { &["plate-a", "plate-b"] } else { &["plate-a"] };
             let mut names: Vec<String> = plates.iter().map(|p| (*p).to_owned()).collect();
@@ -109,13 +109,11 @@ pub(super) fn leg_names(said: &PartSaid, types: &Types, problems: &mut Vec<Probl
 /// Legs of a valve by its type; an unknown type is a problem.
 pub(super) fn tube_legs(type_name: Option<&Word>, types: &Types, problems: &mut Vec<Problem>) -> Vec<String> {
     let Some(word) = type_name else { return Vec::new() };
-    match types.tube(&word.value) {
-        Some(tube) => tube.legs(),
-        None => {
-            problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), "valve"));
-            Vec::new()
-        }
+    if let Some(tube) = types.tube(&word.value) {
+        return tube.legs();
     }
+    problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), "valve"));
+    Vec::new()
 }
 
 /// An unknown type with the nearest known one.

@@ -1,7 +1,7 @@
 //! A stack of documents, stock spec first, to one circuit for each of them.
 
 use super::board::Board;
-use super::declare::Laying;
+use super::laying::Laying;
 use super::plan::{confirmed, remember_stock};
 use super::snapshot::{Top, snapshot};
 use super::types::Types;
@@ -72,17 +72,12 @@ fn top_of<'a>(document: &Document, kind: DocumentKind, statements: &'a [&'a Stat
 
 fn lay_stock(board: &mut Board, types: &Types, statements: &[&Statement]) -> Vec<Problem> {
     let mut laying = Laying { board, types, problems: Vec::new() };
-    for statement in statements {
-        laying.declare(statement);
-    }
-    for statement in statements {
-        laying.extend(statement);
-    }
-    for statement in statements {
+    laying.declarations(statements);
+    laying.pass(statements, |laying, statement| {
         laying.join_up(statement);
         laying.join_contact(statement);
-    }
-    let problems = laying.problems;
+    });
+    let problems = laying.told();
     remember_stock(board);
     problems
 }

@@ -1,33 +1,21 @@
 //! Statements that declare and join: those of a stock spec, and a layer's added parts.
 
-use super::board::{Board, BoardPart, PendingHeater, PendingWindow, Spot};
+use super::board::{BoardPart, PendingHeater, PendingWindow, Spot};
 use super::body::{leg_names, part_of, unknown_type};
-use super::part::{Contact, Origin, Winding};
-use super::types::Types;
+use super::laying::Laying;
+use super::part::Origin;
 use super::{Declared, Mains, Target, Window};
 use crate::recognise::RoleKind;
 use crate::source::{Problem, Span, Spanned, nearest};
-use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, WindingSaid, WindowSaid, Word};
+use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, WindowSaid, Word};
 use crate::units::Unit;
 
-/// What the passes over one document work with.
-pub(super) struct Laying<'a> {
-    pub board: &'a mut Board,
-    pub types: &'a Types,
-    pub problems: Vec<Problem>,
-}
-
 impl Laying<'_> {
-    /// Keeps the problem of a failed step.
-    pub(super) fn note<T>(&mut self, result: Result<T, Problem>) -> Option<T> {
-        result.map_err(|problem| self.problems.push(problem)).ok()
-    }
-
     /// First pass over the declarations of a document: names come to be.
     pub(super) fn declare(&mut self, statement: &Statement) {
         match &statement.said {
             Said::Net { rail, name, title, .. } => {
-                self.declare_net(*rail, name, title.as_ref(), statement.span)
+                self.declare_net(*rail, name, title.as_ref(), statement.span);
             }
             Said::Part(said) => self.declare_part(said, Origin::Stock, statement.span),
             Said::Added { part, group, .. } => {
@@ -35,17 +23,6 @@ impl Laying<'_> {
                 self.declare_part(part, origin, statement.span);
             }
             Said::Cut { new, .. } => self.declare_net(false, new, None, statement.span),
-            _ => {}
-        }
-    }
-
-    /// Second pass: windings and contacts give their parts further legs.
-    pub(super) fn extend(&mut self, statement: &Statement) {
-        match &statement.said {
-            Said::Winding(said) => self.extend_winding(said),
-            Said::Contact { switch, position, a, b } => {
-                self.extend_contact(switch, position, [a, b], statement.span)
-            }
             _ => {}
         }
     }
@@ -129,114 +106,6 @@ impl Laying<'_> {
         }
     }
 
-    fn winding_name(&mut self, name: &Place) -> Option<(String, String)> {
-        let (part, winding) = name.value.split_once('.').unwrap_or((&name.value, ""));
-        let known = self.board.known_part(part, name.span);
-        self.note(known)?;
-        if winding.is_empty() {
-            let problem =
-                Problem::error("unknown-place", name.span, "a winding is named after its transformer");
-            self.problems.push(problem.help(format!("write `{part}.primary`, `{part}.ht`, `{part}.heat` …")));
-            return None;
-        }
-        Some((part.to_owned(), winding.to_owned()))
-    }
-
-    fn extend_winding(&mut self, said: &WindingSaid) {
-        let Some((part, winding)) = self.winding_name(&said.name) else { return };
-        let ends: &[&str] = if said.centre_tapped { &["a", "centre", "b"] } else { &["a", "b"] };
-        let taps = said.taps.iter().map(|(name, ..)| name.value.as_str());
-        let names: Vec<String> =
-            ends.iter().copied().chain(taps).map(|end| format!("{winding}.{end}")).collect();
-        let taken = self.board.parts[&part].part.body.windings.iter().any(|w| w.name == winding);
-        if taken {
-            self.problems.push(
-                Problem::error(
-                    "declared-twice",
-                    said.name.span,
-                    format!("{} is declared twice", said.name.value),
-                )
-                .also(self.board.parts[&part].part.declared, "of this transformer"),
-            );
-            return;
-        }
-        for name in names {
-            self.board.add_leg(&part, &name);
-        }
-        if let Some(owner) = self.board.parts.get_mut(&part) {
-            owner.part.body.windings.push(Winding {
-                name: winding,
-                volts: said.volts.value.value,
-                centre_tapped: said.centre_tapped,
-                ohms: said.ohms.as_ref().map(|o| o.value.value),
-                amps: said.amps.as_ref().map(|a| a.value.value),
-                taps: said
-                    .taps
-                    .iter()
-                    .map(|(name, volts, end)| (name.value.clone(), volts.value.value, end.value.clone()))
-                    .collect(),
-            });
-        }
-    }
-
-    /// Gives the switch a lug for each side of the contact: a named one (`S1.a1`), or a new one joined to a place.
-    fn extend_contact(&mut self, switch: &Word, position: &Word, sides: [&Place; 2], span: Span) {
-        let known = self.board.known_part(&switch.value, switch.span);
-        if self.note(known).is_none() {
-            return;
-        }
-        let owner = &self.board.parts[&switch.value].part;
-        if !matches!(owner.kind, Kind::Switch | Kind::Relay) {
-            let problem = Problem::error("wrong-kind", switch.span, format!("{} is no switch", switch.value));
-            self.problems.push(problem.also(owner.declared, "it is declared here"));
-            return;
-        }
-        if !owner.body.positions.contains(&position.value) {
-            let positions = owner.body.positions.join(", ");
-            let problem = Problem::error("unknown-position", position.span, "not a position of this switch")
-                .also(owner.declared, "its positions are declared here");
-            self.problems.push(problem.help(format!("its positions are {positions}")));
-            return;
-        }
-        let prefix = format!("{}.", switch.value);
-        let lugs = sides.map(|place| {
-            let name = place.value.strip_prefix(&prefix).unwrap_or(&place.value).to_owned();
-            let legs = &self.board.parts[&switch.value].legs;
-            match legs.iter().position(|l| l.name == name) {
-                Some(index) => index as u32,
-                None => self.board.add_leg(&switch.value, &name) as u32,
-            }
-        });
-        let _ = span;
-        if let Some(owner) = self.board.parts.get_mut(&switch.value) {
-            owner.part.body.contacts.push(Contact {
-                position: position.value.clone(),
-                a: lugs[0],
-                b: lugs[1],
-            });
-        }
-    }
-
-    /// Joins the lugs that a contact made for places outside the switch.
-    pub(super) fn join_contact(&mut self, statement: &Statement) {
-        let Said::Contact { switch, a, b, .. } = &statement.said else { return };
-        if !self.board.parts.contains_key(&switch.value) {
-            return;
-        }
-        let prefix = format!("{}.", switch.value);
-        for place in [a, b] {
-            if place.value.starts_with(&prefix) {
-                continue;
-            }
-            let Some(lug) = self.board.parts[&switch.value].legs.iter().position(|l| l.name == place.value)
-            else {
-                continue;
-            };
-            let home = self.board.parts[&switch.value].legs[lug].home;
-            self.join_spot(Spot::Joint(home), place);
-        }
-    }
-
     fn join_part(&mut self, said: &PartSaid) {
         let name = &said.name.value;
         if !self.board.parts.contains_key(name) {
@@ -278,7 +147,7 @@ impl Laying<'_> {
             if owner.legs.is_empty() {
                 return; // its type is unknown and has been reported
             }
-            let names: Vec<&str> = owner.legs.iter().map(|l| l.name.as_str()).collect();
+            let names: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             let problem = Problem::error("unknown-leg", said.leg.span, format!("{part} has no leg `{leg}`"));
             self.problems.push(problem.help(format!("its legs are {}", names.join(", "))));
             return;
@@ -379,6 +248,7 @@ impl Laying<'_> {
     }
 
     fn window(&mut self, place: &Place, said: &WindowSaid, span: Span) {
+        self.problems.extend(said.condition.as_ref().and_then(super::snapshot::unknown_condition));
         let unit = said.low.value.unit.or(said.high.value.unit).unwrap_or(Unit::Volt);
         self.board.windows.push(PendingWindow {
             place: place.clone(),

@@ -5,11 +5,14 @@ mod board;
 mod body;
 pub mod build;
 mod declare;
+mod extend;
 mod layer;
+mod laying;
 pub mod part;
 mod place;
 mod plan;
 mod snapshot;
+mod spell;
 mod type_data;
 pub mod types;
 
@@ -23,8 +26,8 @@ use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 pub use build::{Built, build};
-pub use layer::has_errors;
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
+pub use spell::spelled_out;
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 
 /// A part of one circuit; an index into [`Circuit::parts`].
@@ -212,6 +215,7 @@ pub struct Circuit {
     /// Valve and diode types.
     pub types: Types,
     by_name: BTreeMap<String, PartId>,
+    net_by_name: BTreeMap<String, NetId>,
     graph: Graph<Node, u32>,
 }
 
@@ -233,7 +237,7 @@ impl Circuit {
 
     /// The net with this name, declared or by its telling leg.
     pub fn find_net(&self, name: &str) -> Option<NetId> {
-        self.nets.iter().position(|n| n.name == name).map(|i| NetId(i as u32))
+        self.net_by_name.get(name).copied()
     }
 
     /// Every part id in natural order of names.
@@ -316,6 +320,7 @@ impl Circuit {
             types,
             graph: snapshot::graph(&nets, &parts),
             by_name,
+            net_by_name: snapshot::net_names(&nets),
             parts,
             nets,
         }

@@ -1,11 +1,14 @@
 //! One part of a circuit: its body, its legs, and what happened to it.
 
+use std::collections::BTreeSet;
+
 use super::NetId;
 use crate::source::Span;
 use crate::syntax::tree::{Construction, Kind, Taper};
 
 /// One part, fitted or missing.
 #[derive(Debug, Clone)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own that a statement says")]
 pub struct Part {
     /// Designator.
     pub name: String,
@@ -143,6 +146,7 @@ pub struct Contact {
 
 /// What is known of a part's body, in SI units. `None` is unknown; nothing is assumed here.
 #[derive(Debug, Clone, Default, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own that a clause says")]
 pub struct Body {
     /// Main value in the kind's unit ([`Kind::unit`]).
     pub value: Option<f64>,
@@ -211,22 +215,33 @@ impl Part {
         self.measured.or(self.body.value)
     }
 
-    /// `V1a.plate`, `R5.1`: a leg as the text would write it.
+    /// `V1a.plate`, `R5.1`: the leg of an index as the text would write it.
     pub fn leg_name(&self, index: usize) -> String {
-        let leg = &self.legs[index].name;
-        match (self.kind, leg.split_once('.')) {
-            (Kind::Tube, Some((section, electrode))) => format!("{}{section}.{electrode}", self.name),
-            _ => {
-                let plain = self.kind == Kind::Capacitor
-                    && self.body.construction != Some(Construction::Electrolytic);
-                let shown = match leg.as_str() {
-                    "plus" if plain => "1",
-                    "minus" if plain => "2",
-                    other => other,
-                };
-                format!("{}.{shown}", self.name)
-            }
+        self.spelled(&self.legs[index].name)
+    }
+
+    /// A leg's name within the part as the text would write it.
+    pub fn spelled(&self, leg: &str) -> String {
+        if let (Kind::Tube, Some((section, electrode))) = (self.kind, leg.split_once('.')) {
+            return format!("{}{section}.{electrode}", self.name);
         }
+        let plain =
+            self.kind == Kind::Capacitor && self.body.construction != Some(Construction::Electrolytic);
+        let shown = match leg {
+            "plus" if plain => "1",
+            "minus" if plain => "2",
+            other => other,
+        };
+        format!("{}.{shown}", self.name)
+    }
+
+    /// Contacts of a switch by the names of their lugs, in order of names: position, one lug, the other.
+    pub fn named_contacts(&self) -> BTreeSet<(&str, &str, &str)> {
+        let lug = |index: u32| self.legs.get(index as usize).map_or("", |leg| leg.name.as_str());
+        let named = |contact: &'_ Contact| (lug(contact.a), lug(contact.b));
+        let sorted = |(a, b): (_, _)| if a <= b { (a, b) } else { (b, a) };
+        let ends = self.body.contacts.iter().map(|c| (c.position.as_str(), sorted(named(c))));
+        ends.map(|(position, (a, b))| (position, a, b)).collect()
     }
 
     /// Tolerance below and above as fractions, and whether it is assumed (language.md: carbon 10 %, film 5 %,
@@ -236,9 +251,9 @@ impl Part {
             return (below, above, false);
         }
         let (below, above) = match (self.kind, self.body.construction) {
-            (Kind::Pot | Kind::Trimmer, _) => (0.2, 0.2),
             (Kind::Capacitor, Some(Construction::Electrolytic)) => (0.2, 0.5),
-            (Kind::Capacitor, Some(Construction::Ceramic1 | Construction::Ceramic2)) => (0.2, 0.2),
+            (Kind::Pot | Kind::Trimmer, _)
+            | (Kind::Capacitor, Some(Construction::Ceramic1 | Construction::Ceramic2)) => (0.2, 0.2),
             (Kind::Resistor, Some(Construction::MetalFilm)) => (0.01, 0.01),
             (
                 Kind::Resistor,
@@ -251,7 +266,7 @@ impl Part {
 
     /// Index of a leg by name; `1`/`2` name the legs of any two-leg part.
     pub fn leg_index(&self, name: &str) -> Option<usize> {
-        self.legs.iter().position(|l| l.name == name).or_else(|| match (name, self.legs.len()) {
+        self.legs.iter().position(|l| l.name == name).or(match (name, self.legs.len()) {
             ("1", 2) => Some(0),
             ("2", 2) => Some(1),
             _ => None,

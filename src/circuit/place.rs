@@ -5,6 +5,19 @@ use super::types::Types;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{Kind, Place};
 
+/// What people call ground.
+const GROUNDS: [&str; 6] = ["ground", "gnd", "earth", "0v", "common", "chassis-ground"];
+
+/// Other words for electrodes.
+const ELECTRODES: [(&str, &str); 6] = [
+    ("anode", "plate"),
+    ("g1", "grid"),
+    ("g2", "screen"),
+    ("g3", "suppressor"),
+    ("k", "cathode"),
+    ("kathode", "cathode"),
+];
+
 const JACK_LEGS: [&str; 6] = ["tip", "ring", "sleeve", "tip-contact", "ring-contact", "sleeve-contact"];
 
 impl Board {
@@ -57,14 +70,17 @@ impl Board {
         let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
         let problem =
             Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
-        let problem = match nearest(leg, names.iter().map(String::as_str)) {
-            Some(name) => problem.help(format!("did you mean `{}`?", spelled(owner.part.kind, part, name))),
+        let meant = ELECTRODES.iter().find(|(word, _)| *word == shown).and_then(|(_, name)| {
+            names.iter().find(|l| l.rsplit('.').next() == Some(*name) && same_section(l, leg))
+        });
+        let near = meant.map(String::as_str).or_else(|| nearest(leg, names.iter().map(String::as_str)));
+        let problem = match near {
+            Some(name) => problem.help(format!("did you mean `{}`?", owner.part.spelled(name))),
             None if owner.part.kind == Kind::Tube && shown.starts_with("heater") => problem.help(
                 "heaters are fed by `heater T1.heat feeds V1 …`; they are no legs of the signal circuit",
             ),
             None => {
-                let legs: Vec<String> =
-                    owner.legs.iter().map(|l| spelled(owner.part.kind, part, &l.name)).collect();
+                let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
                 problem.help(format!("its legs are {}", legs.join(", ")))
             }
         };
@@ -76,14 +92,14 @@ impl Board {
         let head = text.split('.').next().unwrap_or(text);
         let problem = Problem::error("unknown-place", span, format!("`{text}` is not a declared place"));
         if self.parts.contains_key(text) {
-            let legs: Vec<String> = self.parts[text]
-                .legs
-                .iter()
-                .map(|l| spelled(self.parts[text].part.kind, text, &l.name))
-                .collect();
+            let owner = &self.parts[text];
+            let legs: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             return problem
                 .here("a part, not a place")
                 .help(format!("name one of its legs: {}", legs.join(", ")));
+        }
+        if GROUNDS.contains(&head.to_lowercase().as_str()) {
+            return problem.here("unknown").help("ground is written `chassis`");
         }
         let names = self.net_names.keys().chain(self.parts.keys()).map(String::as_str);
         match nearest(head, names) {
@@ -119,6 +135,12 @@ impl Board {
     }
 }
 
+/// Whether two legs of a valve are of one section.
+fn same_section(a: &str, b: &str) -> bool {
+    let section = |leg: &str| leg.split_once('.').map(|(letter, _)| letter.to_owned());
+    section(a) == section(b)
+}
+
 fn two_leg_names(legs: usize) -> Vec<String> {
     if legs == 2 { vec!["1".into(), "2".into()] } else { Vec::new() }
 }
@@ -137,12 +159,4 @@ fn pin(owner: &super::board::BoardPart, leg: &str, types: &Types) -> Option<usiz
     let pins = &types.tube(owner.part.body.type_name.as_deref()?)?.pins;
     let (name, _) = pins.iter().find(|(_, pin)| **pin == number)?;
     owner.legs.iter().position(|l| &l.name == name)
-}
-
-/// A leg as the text writes it.
-pub(super) fn spelled(kind: Kind, part: &str, leg: &str) -> String {
-    match (kind, leg.split_once('.')) {
-        (Kind::Tube, Some((section, electrode))) => format!("{part}{section}.{electrode}"),
-        _ => format!("{part}.{leg}"),
-    }
 }

@@ -1,7 +1,9 @@
 //! The verbs of a plan that undo: restore, remove, rejoin; and which of a plan's steps an as-left record confirms.
 
+use std::collections::BTreeSet;
+
 use super::board::{Board, BoardPart};
-use super::declare::Laying;
+use super::laying::Laying;
 use super::part::{Origin, State};
 use crate::source::{Problem, Span};
 use crate::syntax::tree::{Kind, Said, Statement, Word};
@@ -23,7 +25,8 @@ impl Laying<'_> {
     }
 
     fn restore_one(&mut self, name: &Word, statement: Span) {
-        if self.board.nets.iter().any(|n| n.cut_from.is_some() && n.name.as_ref() == Some(&name.value)) {
+        let net = self.board.net_names.get(&name.value);
+        if net.is_some_and(|net| self.board.nets[*net].cut_from.is_some()) {
             self.undo_cut(&name.value);
             return;
         }
@@ -76,9 +79,8 @@ impl Laying<'_> {
         for name in names {
             match &self.board.parts[&name].part.origin {
                 Origin::Stock => self.put_back(&name),
-                Origin::Added { .. } => self.vacate(&name, State::Removed),
                 Origin::StandsFor { part } if kept(part) => {}
-                Origin::StandsFor { .. } => self.vacate(&name, State::Removed),
+                Origin::Added { .. } | Origin::StandsFor { .. } => self.vacate(&name, State::Removed),
             }
         }
         let cuts: Vec<String> = self
@@ -219,8 +221,9 @@ pub(super) fn confirmed(plan: &[&Statement], record: &[&Statement]) -> (Vec<Stat
             named.extend(names);
         }
     }
+    let steps: BTreeSet<&str> = plan.iter().flat_map(|s| step_names(&s.said)).collect();
     for word in &named {
-        if !plan.iter().any(|s| step_names(&s.said).contains(&word.value.as_str())) {
+        if !steps.contains(word.value.as_str()) {
             let text = format!("the plan has no step for `{}`", word.value);
             problems.push(
                 Problem::error("not-planned", word.span, text)
@@ -228,7 +231,8 @@ pub(super) fn confirmed(plan: &[&Statement], record: &[&Statement]) -> (Vec<Stat
             );
         }
     }
-    let is_named = |name: &str| all || named.iter().any(|w| w.value == name);
+    let named: BTreeSet<&str> = named.iter().map(|word| word.value.as_str()).collect();
+    let is_named = |name: &str| all || named.contains(name);
     let steps = plan.iter().filter_map(|statement| {
         let said = match &statement.said {
             // Windows and acceptances are decisions, not work: they hold from the plan on.

@@ -10,8 +10,9 @@ use super::board::{Board, Spot};
 use super::part::{Leg, Part, State};
 use super::types::Types;
 use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, Reading, Target, Window, natural};
-use crate::source::{Problem, Spanned};
-use crate::syntax::tree::{Kind, MeterSaid, Place, Said, Statement};
+use crate::solve::Condition;
+use crate::source::{Problem, Spanned, nearest};
+use crate::syntax::tree::{Kind, MeterSaid, Place, Said, Statement, Word};
 use crate::units::Unit;
 
 /// What the top document says beyond the board.
@@ -25,6 +26,7 @@ pub(super) struct Top<'a> {
 /// Makes the circuit that the board now stands for.
 pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut Vec<Problem>) -> Circuit {
     let mut board = board.clone();
+    name_contacts(&mut board, types, top.statements);
     let nets = final_nets(&board);
     let order = part_order(&board);
     let mut finished = Snapshot { net_of: nets.of, part_of: index(&order), board: &mut board, types };
@@ -52,9 +54,24 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
         cuts: cuts(&board, &net_of),
         types: types.clone(),
         by_name,
+        net_by_name: net_names(&nets),
         parts,
         nets,
         graph,
+    }
+}
+
+/// A jack's further contacts come to be by being named, in a window or a reading too. Places that are none are told
+/// where they are looked up.
+fn name_contacts(board: &mut Board, types: &Types, statements: &[&Statement]) {
+    let mut places: Vec<Place> = board.windows.iter().map(|w| w.place.clone()).collect();
+    for statement in statements {
+        if let Said::Meter(said) = &statement.said {
+            places.extend(std::iter::once(&said.place).chain(&said.to).cloned());
+        }
+    }
+    for place in places {
+        let _ = board.spot(&place, types);
     }
 }
 
@@ -131,16 +148,16 @@ fn group_name(board: &Board, group: &[usize]) -> (u8, String) {
     if let Some(name) = declared {
         return (1, name.clone());
     }
-    // A moved leg does not name the net it was moved into.
+    // A moved leg does not name the net it was moved into, nor does one that the part no longer has.
     let is_home = |joint: &&usize| {
         let state = &board.joints[**joint];
-        board.parts[&state.part].legs[state.leg].home == **joint
+        board.parts[&state.part].legs.get(state.leg).is_some_and(|leg| leg.home == **joint)
     };
     let legs = group.iter().flat_map(|n| &board.nets[*n].joints).filter(is_home).map(|joint| {
         let state = &board.joints[*joint];
         let owner = &board.parts[&state.part];
         let leg = &owner.legs[state.leg].name;
-        (telling(owner.part.kind, leg), owner.part.name.clone(), shown_leg(&owner.part, leg))
+        (telling(owner.part.kind, leg), owner.part.name.clone(), owner.part.spelled(leg))
     });
     let best =
         legs.min_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.1, &b.1)).then_with(|| natural(&a.2, &b.2)));
@@ -161,19 +178,6 @@ fn telling(kind: Kind, leg: &str) -> u8 {
         (Kind::Switch | Kind::Relay, _) => 7,
         _ => 8,
     }
-}
-
-fn shown_leg(part: &Part, leg: &str) -> String {
-    let mut probe = part.clone();
-    probe.legs = vec![Leg {
-        name: leg.into(),
-        net: None,
-        home: super::CHASSIS,
-        lifted: false,
-        moved: false,
-        open: false,
-    }];
-    probe.leg_name(0)
 }
 
 fn part_order(board: &Board) -> Vec<String> {
@@ -232,6 +236,7 @@ impl Snapshot<'_> {
         let mut readings = Vec::new();
         for statement in statements {
             let Said::Meter(said) = &statement.said else { continue };
+            problems.extend(said.condition.as_ref().and_then(unknown_condition));
             match self.reading(said) {
                 Ok(target) => readings.push(reading(said, target, statement)),
                 Err(problem) => problems.push(problem),
@@ -253,7 +258,22 @@ impl Snapshot<'_> {
     /// Volts are of a net (or across a part), amps are into a leg.
     fn target(&mut self, place: &Place, volts: bool) -> Result<Target, Problem> {
         if let Some(part) = self.part_of.get(&place.value).copied() {
-            return Ok(if volts { Target::Part(part) } else { Target::Leg(LegId { part, leg: 0 }) });
+            if volts {
+                return Ok(Target::Part(part));
+            }
+            if self.board.parts[&place.value].legs.is_empty() {
+                return Err(Problem::error("unknown-leg", place.span, format!("{} has no leg", place.value))
+                    .help("a current is read into a leg"));
+            }
+            return Ok(Target::Leg(LegId { part, leg: 0 }));
+        }
+        if !volts && self.board.net_names.contains_key(&place.value) {
+            let text =
+                format!("a current is read into a leg or through a part, and `{}` is a net", place.value);
+            let problem = Problem::error("not-a-leg", place.span, text).here("a net");
+            return Err(
+                problem.help("name a leg, as `V5.cathode`, or the part the current goes through, as `R40`")
+            );
         }
         if !volts {
             let (part, leg) = self.board.leg_at(place, self.types)?;
@@ -281,6 +301,20 @@ impl Snapshot<'_> {
         };
         self.board.heaters.iter().filter_map(heater).collect()
     }
+}
+
+/// A condition that is none, with the nearest.
+pub(super) fn unknown_condition(word: &Word) -> Option<Problem> {
+    let known = Condition::ALL.map(Condition::word);
+    if known.contains(&word.value.as_str()) {
+        return None;
+    }
+    let text = format!("`{}` is no condition of an amplifier", word.value);
+    let problem = Problem::error("unknown-condition", word.span, text).here("unknown");
+    Some(match nearest(&word.value, known) {
+        Some(near) => problem.help(format!("did you mean `{near}`?")),
+        None => problem.help(format!("conditions are {}", known.join(", "))),
+    })
 }
 
 fn reading(said: &MeterSaid, target: Target, statement: &Statement) -> Reading {
@@ -326,6 +360,11 @@ pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
         }
     }
     nets
+}
+
+/// Nets by name; of several with one name the first.
+pub(super) fn net_names(nets: &[Net]) -> BTreeMap<String, NetId> {
+    nets.iter().enumerate().rev().map(|(i, net)| (net.name.clone(), NetId(i as u32))).collect()
 }
 
 pub(super) fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {

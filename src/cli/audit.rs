@@ -13,8 +13,10 @@ use crate::bench::{Compared, Coverage, compare, coverage};
 use crate::render::{json, text};
 use crate::syntax::tree::DocumentKind;
 
-/// Everything about one document: what changed since the document it rests on and against stock, what each change
-/// does, what the rules find, what has not been looked at yet, and what the readings say. Exit status 1 where a
+/// Everything about a document: changes, what they do, findings, what has not been looked at
+///
+/// Changes since the document it rests on and against stock; what each did to rails, electrodes, currents and
+/// powers; what the rules find; what has not been looked at yet; what the readings say. Exit status 1 where a
 /// finding that nobody accepted is at the chosen level or above.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -66,7 +68,8 @@ impl<'a> Report<'a> {
         let coverage =
             top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
         let readings = top.map_or(Vec::new(), |top| {
-            top.solved.by_condition.values().flat_map(|solved| compare(&top.circuit, solved)).collect()
+            let solved = top.solved.by_condition.keys().filter_map(|c| top.solved.for_readings(*c));
+            solved.flat_map(|solved| compare(&top.circuit, solved)).collect()
         });
         Report { opened, audit, coverage, readings }
     }
@@ -97,8 +100,8 @@ impl<'a> Report<'a> {
         if let (Some(top), Some(coverage)) = (self.audit.top(), &self.coverage) {
             text::not_looked_at(&mut page, &top.circuit, coverage);
         }
-        if !self.readings.is_empty() {
-            text::readings(&mut page, &self.readings);
+        if let (Some(top), false) = (self.audit.top(), self.readings.is_empty()) {
+            text::readings(&mut page, &top.circuit, &self.readings);
         }
         text::assumed(&mut page, &self.audit.assumed());
         text::cautions(&mut page);
@@ -127,7 +130,7 @@ impl<'a> Report<'a> {
     fn effects(&self, page: &mut text::Page) {
         let Some(since) = &self.audit.since else { return };
         page.heading(&format!("Effects at idle, {} → now", self.name(since)));
-        text::effects(page, &since.effects, &since.comparison.changes);
+        text::effects(page, &since.effects, &since.comparison);
         if !self.audit.three.is_empty() {
             let words = self.audit.worked.last().map_or("now", |w| now_word(w.circuit.kind));
             let beneath = now_word(self.audit.worked[since.before].circuit.kind);

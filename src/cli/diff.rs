@@ -8,15 +8,17 @@ use super::input::Opened;
 use super::options::{Format, Output};
 use super::stop::{Stop, notices};
 use crate::change::{Side, compare};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, spelled_out};
 use crate::recognise::recognise;
 use crate::render::{json, text};
 use crate::source::Sources;
 use crate::syntax::print::print;
 use crate::syntax::tree::{Document, DocumentKind};
 
-/// What differs between a document and what it rests on, or another document: compared as circuits, not as text.
-/// Exit status 1 where something differs.
+/// What differs between a document and what it rests on, or another document
+///
+/// Compared as circuits, not as texts: the order of statements, spacing and comments do not matter. Exit status 1
+/// where something differs.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound diff job-0412.amp                     since the document it rests on
@@ -33,7 +35,7 @@ pub(super) struct Diff {
     /// Compare with the nearest stock spec beneath, not the document directly beneath
     #[arg(long, conflicts_with = "other")]
     stock: bool,
-    /// Also show the two documents' canonical texts side by side
+    /// Also show both side by side: stock specs as their canonical texts, layers as the circuits they make
     #[arg(long)]
     texts: bool,
     #[command(flatten)]
@@ -108,8 +110,12 @@ impl Diff {
             text::changes(&mut page, &comparison.changes, sources);
         }
         if self.texts {
-            page.heading("Texts");
-            text::texts(&mut page, &print(before.document), &print(after.document));
+            page.heading("Spelled out");
+            // Of two stock specs the texts themselves; of a layer the whole circuit that it makes.
+            let whole = before.document.header().zip(after.document.header());
+            let stock = whole.is_some_and(|(a, b)| a.base.is_none() && b.base.is_none());
+            let spell = |side: &Shown| if stock { print(side.document) } else { spelled_out(side.circuit) };
+            text::texts(&mut page, &spell(before), &spell(after));
         }
         console.say(&page.finish())?;
         Ok(status)

@@ -11,8 +11,10 @@ use super::stop::{Stop, notices, unsolved};
 use crate::analysis::audit;
 use crate::render::{json, text};
 
-/// What the rules find in a document: dangerous, overstressed, missing, not stock. Exit status 1 where a finding
-/// that nobody accepted is at the chosen level or above.
+/// What the rules find in a document, and nothing else
+///
+/// What is dangerous, overstressed, missing or not stock. Exit status 1 where a finding that nobody accepted is at
+/// the chosen level or above.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound lint job-0412.amp

@@ -8,6 +8,7 @@ mod input;
 mod lint;
 mod options;
 mod packs;
+mod progress;
 mod response;
 mod roles;
 mod rules;
@@ -32,26 +33,24 @@ struct Arguments {
 }
 
 const EXIT: &str = "\
-Exit status: 0 nothing to report; 1 findings at or above the chosen level, or differences; 2 any trouble \
-(unreadable, invalid, unsolvable).";
+Exit status:
+  0  nothing to report
+  1  findings at or above the chosen level, or differences
+  2  any trouble: unreadable, invalid, unsolvable
+
+Every command has its own help with examples: asfound audit --help";
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Everything about a document: changes, what they do, findings, what has not been looked at
     Audit(audit::Audit),
-    /// What differs between a document and what it rests on, or another document
     Diff(diff::Diff),
-    /// Findings of the rules, one line each
     Lint(lint::Lint),
-    /// The voltage chart: rails and electrodes, predicted, with windows and readings
     Volts(volts::Volts),
     /// The response to a signal: chart, stage gains, feedback, clipping
     Response(response::Response),
     /// What every part is for, and the path that proves it
     Roles(roles::Roles),
-    /// Documents in their canonical form
     Tidy(tidy::Tidy),
-    /// The rules: list, explain one, prove them by their examples
     Rules(rules::Rules),
 }
 
@@ -67,6 +66,15 @@ enum Status {
 }
 
 impl Status {
+    /// The process's exit status.
+    fn code(self) -> u8 {
+        match self {
+            Status::Nothing => 0,
+            Status::Found => 1,
+            Status::Trouble => 2,
+        }
+    }
+
     /// Found where `yes`.
     fn found(yes: bool) -> Status {
         if yes { Status::Found } else { Status::Nothing }
@@ -76,12 +84,12 @@ impl Status {
 /// Runs one command line and gives the exit status. A reader that goes away early is no trouble.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> u8 {
     match ran(arguments, console) {
-        Ok(status) => status as u8,
+        Ok(status) => status.code(),
         Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
         Err(error) => {
             // Where even this can't be written, the status tells.
             let _ = console.complain(&format!("asfound: can't write: {error}\n"));
-            Status::Trouble as u8
+            Status::Trouble.code()
         }
     }
 }

@@ -5,9 +5,8 @@ use std::path::{Path, PathBuf};
 
 use super::input;
 use super::stop::Stop;
-use crate::circuit::has_errors;
 use crate::rules::{RuleSet, SHIPPED};
-use crate::source::{FileId, Source, Sources};
+use crate::source::{FileId, Source, Sources, has_errors};
 
 /// Deepest folder within a folder of packs.
 const DEEPEST: usize = 8;

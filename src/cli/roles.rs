@@ -10,8 +10,9 @@ use super::stop::{Stop, notices};
 use crate::recognise::recognise;
 use crate::render::{json, text};
 
-/// What every part is for: rails, stages and roles as recognised from the connections, each with the path that
-/// proves it, and the parts that were not recognised.
+/// What every part is for, and the path that proves it
+///
+/// Rails, stages and roles as recognised from the connections, and the parts that were not recognised.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound roles sedge-45.amp

@@ -14,8 +14,10 @@ use crate::render::{json, text};
 use crate::rules::{RuleSet, explain, list, prove};
 use crate::source::nearest;
 
-/// The rules: without a name one line each; with a name the rule's reason, source and examples. Proving runs every
-/// rule over its own examples; exit status 1 where one disagrees.
+/// The rules: list, explain one, prove them by their examples
+///
+/// Without a name one line each; with a name the rule's reason, source and examples. Proving runs every rule over
+/// its own examples; exit status 1 where one disagrees.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound rules

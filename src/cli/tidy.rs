@@ -10,15 +10,16 @@ use super::Status;
 use super::console::Console;
 use super::input;
 use super::stop::Stop;
-use crate::circuit::has_errors;
 use crate::render::problems::problems;
-use crate::source::{FileId, Source, Sources};
+use crate::source::{FileId, Source, Sources, has_errors};
 use crate::syntax::document::parse;
 use crate::syntax::print::print;
 use crate::syntax::tree::Document;
 
-/// Documents in their canonical form: one way to write each statement and value, comments kept. Without an option
-/// the text goes to the screen and the files stay as they are. A file with problems is left alone.
+/// Documents in their canonical form
+///
+/// One way to write each statement and value; comments are kept. Without an option the text goes to the screen and
+/// the files stay as they are. A file with problems is left alone.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound tidy sedge-45.amp               show the canonical text

@@ -6,17 +6,25 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, In, Output};
-use super::stop::{Stop, notices};
-use crate::analysis::{self, work_out};
+use super::progress::Progress;
+use super::stop::{Stop, notices, unsolved};
+use crate::analysis::{self, Trouble, Worked, work_out};
 use crate::bench::chart;
 use crate::render::{json, text};
+use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
+use crate::solve::{Condition, Setup, Solved, Unsolved};
+use crate::source::Problem;
 
-/// The voltage chart: every rail and every electrode of every valve section, predicted from the circuit, with the
-/// window the documents state and the readings they hold.
+/// The voltage chart: rails and electrodes, predicted, with windows and readings
+///
+/// Every rail and every electrode of every valve section, predicted from the circuit, with the window that the
+/// documents state and the readings that the top document holds.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound volts job-0412.amp                   at idle
   asfound volts --in cold-start sedge-45.amp   before the valves conduct
+  asfound volts --spread sedge-45.amp          with where 98 amplifiers of 100 lie
+  asfound volts --samples 10000 sedge-45.amp   the same by amplifiers drawn at random
   asfound volts --format json job-0412.amp     for programs")]
 pub(super) struct Volts {
     /// The document
@@ -25,7 +33,40 @@ pub(super) struct Volts {
     #[command(flatten)]
     state: In,
     #[command(flatten)]
+    spreading: Spreading,
+    #[command(flatten)]
     output: Output,
+}
+
+/// Whether predictions come with the spread that parts and valves give them.
+#[derive(Debug, Args)]
+struct Spreading {
+    /// Show where 98 amplifiers of 100 lie, by tolerances of parts and spread of valves
+    #[arg(long)]
+    spread: bool,
+    /// The same by solving so many amplifiers drawn at random
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
+    samples: Option<u32>,
+    /// Decides the draws: the same seed gives the same result on any machine
+    #[arg(long, value_name = "N", requires = "samples", default_value_t = 1)]
+    seed: u64,
+}
+
+impl Spreading {
+    /// The solved circuit with the spread asked for.
+    fn of(&self, worked: &Worked, solved: &Solved) -> Result<Solved, Unsolved> {
+        let windows = if self.spread { solved.windows.clone() } else { Windows::default() };
+        let plain = Solved { windows, ..solved.clone() };
+        let Some(samples) = self.samples else { return Ok(plain) };
+        let Ok(setup) = Setup::new(solved.condition, &worked.circuit, &worked.recognised) else {
+            return Ok(plain);
+        };
+        let sampling = Sampling { samples: samples as usize, seed: self.seed };
+        let mut progress = Progress::new("amplifiers", u64::from(samples));
+        let (solved, _) =
+            monte_carlo(&worked.circuit, &setup, sampling, &mut |done| progress.at(done as u64))?;
+        Ok(solved)
+    }
 }
 
 impl Volts {
@@ -40,12 +81,19 @@ impl Volts {
         let worked = work_out(circuit.clone(), depth, &[condition])
             .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
         notices(&opened, console)?;
+        let islands = stock_islands(&opened).map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        let status = unsolved(&islands, &opened, console)?;
         let Some(solved) = worked.solved.by_condition.get(&condition) else {
             let why = worked.solved.not_applicable.get(&condition).map_or("", String::as_str);
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         };
+        let solved = &self
+            .spreading
+            .of(&worked, solved)
+            .map_err(|end| Stop::Failure(format!("{}: the spread can't be worked out: {end}", self.file)))?;
         let cut_off = analysis::cut_off(&worked.circuit, solved);
-        let chart = chart(&worked.circuit, &worked.recognised, solved);
+        let as_read = worked.solved.for_readings(condition).unwrap_or(solved);
+        let chart = chart(&worked.circuit, &worked.recognised, solved, as_read);
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let solving = json::solving(&worked.circuit, solved, &cut_off);
@@ -55,16 +103,25 @@ impl Volts {
                 solving,
                 &chart,
             )))?;
-            return Ok(Status::Nothing);
+            return Ok(status);
         }
         let mut page = text::Page::new(console.width);
         text::head(&mut page, &opened.stack());
         text::partly_solved(&mut page, &worked.circuit, solved, &cut_off);
         page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
         text::volts(&mut page, &chart);
+        text::spread_note(&mut page, &chart);
         text::assumed(&mut page, &solved.assumed);
-        text::legend(&mut page);
+        text::legend(&mut page, &worked.circuit, &chart);
         console.say(&page.finish())?;
-        Ok(Status::Nothing)
+        Ok(status)
     }
+}
+
+/// Nets that the stock spec at the bottom leaves without a DC path.
+fn stock_islands(opened: &Opened) -> Result<Vec<Problem>, Trouble> {
+    let Some(stock) = opened.circuits.first() else { return Ok(Vec::new()) };
+    let worked = work_out(stock.clone(), 0, &[Condition::Idle])?;
+    let idle = worked.solved.by_condition.get(&Condition::Idle);
+    Ok(idle.map_or_else(Vec::new, |idle| analysis::stock_islands(&worked.circuit, idle)))
 }

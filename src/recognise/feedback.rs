@@ -12,6 +12,8 @@ use crate::syntax::tree::Kind;
 
 /// A feedback path has at most so many parts.
 const LONGEST: usize = 6;
+/// So many steps are tried from one node: any real network takes far fewer, and a mesh must not hang.
+const MOST_STEPS: usize = 20_000;
 
 /// Claims the feedback's parts and marks its nodes as still.
 pub(super) fn claim(work: &mut Work) {
@@ -21,7 +23,9 @@ pub(super) fn claim(work: &mut Work) {
     let landings = landings(work);
     let mut paths = Vec::new();
     for node in work.speaker.clone() {
-        seek(work, node, &landings, &mut Vec::new(), &mut paths);
+        let mut seeking = Seeking { landings: &landings, way: Vec::new(), found: Vec::new(), steps: 0 };
+        seeking.seek(work, node);
+        paths.extend(seeking.found);
     }
     let mut nodes: BTreeMap<Node, usize> = BTreeMap::new();
     for steps in &paths {
@@ -75,27 +79,32 @@ fn landings(work: &Work) -> BTreeMap<Node, usize> {
     landings
 }
 
-/// All ways from the secondary to a landing.
-fn seek(
-    work: &Work,
-    node: Node,
-    landings: &BTreeMap<Node, usize>,
-    way: &mut Vec<Step>,
-    found: &mut Vec<Vec<Step>>,
-) {
-    for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
-        let end = step.end();
-        let turned = way.iter().any(|s| s.part() == step.part() || s.end() == end);
-        if turned || work.quiet(end) || work.speaker.contains(&end) || work.ac.contains(&end) {
-            continue;
+/// A search of all ways from the secondary to a landing.
+struct Seeking<'a> {
+    landings: &'a BTreeMap<Node, usize>,
+    way: Vec<Step>,
+    found: Vec<Vec<Step>>,
+    steps: usize,
+}
+
+impl Seeking<'_> {
+    fn seek(&mut self, work: &Work, node: Node) {
+        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
+            let end = step.end();
+            let turned = self.way.iter().any(|s| s.part() == step.part() || s.end() == end);
+            self.steps += 1;
+            let closed = work.quiet(end) || work.speaker.contains(&end) || work.ac.contains(&end);
+            if turned || closed || self.steps > MOST_STEPS {
+                continue;
+            }
+            self.way.push(step);
+            if self.landings.contains_key(&end) {
+                self.found.push(self.way.clone());
+            } else if !work.has_pins(end) && self.way.len() < LONGEST {
+                self.seek(work, end);
+            }
+            self.way.pop();
         }
-        way.push(step);
-        if landings.contains_key(&end) {
-            found.push(way.clone());
-        } else if !work.has_pins(end) && way.len() < LONGEST {
-            seek(work, end, landings, way, found);
-        }
-        way.pop();
     }
 }
 

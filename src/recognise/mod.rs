@@ -19,6 +19,7 @@ mod finish;
 mod grids;
 mod mains;
 mod order;
+mod rail_parts;
 mod rails;
 mod reference;
 mod rest;
@@ -28,6 +29,7 @@ mod spell;
 mod stages;
 mod supply;
 mod view;
+mod ways;
 mod work;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -185,7 +187,7 @@ pub fn recognise(circuit: &Circuit) -> Recognised {
     bias::from_grids(&mut work);
     stages::settle_bias(&mut work);
     bias::claim(&mut work);
-    rails::claim(&mut work);
+    rail_parts::claim(&mut work);
     feedback::claim(&mut work);
     around::claim(&mut work);
     let signal = signal::follow(&mut work);

@@ -1,12 +1,11 @@
-//! From the supply's start outwards: which nets are rails, what feeds each, and what hangs on them.
+//! From the supply's start outwards: which nets are rails, and what feeds each.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeMap, VecDeque};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Reach, Work};
-use crate::circuit::{NetId, PartId};
+use crate::circuit::PartId;
 use crate::syntax::tree::Kind;
 
 /// Capacitors in series are followed this far.
@@ -14,6 +13,7 @@ const STACK: usize = 4;
 
 /// Walks the supply and fills [`Work::supply`].
 pub(super) fn walk(work: &mut Work) {
+    work.to_ground = stacks(work);
     for (node, entry, fed, why) in work.starts.clone() {
         if !work.supply.contains_key(&node) && !work.bias.contains(&node) {
             reach(
@@ -180,7 +180,7 @@ pub(super) fn filters(work: &Work, node: Node) -> Vec<Vec<Step>> {
     let mut found = Vec::new();
     for step in work.view.steps_by(node, &[Flow::Capacitive]) {
         if work.is_big(step.part())
-            && let Some(stack) = stack(work, vec![step])
+            && let Some(stack) = stack(work, step)
         {
             found.push(stack);
         }
@@ -188,19 +188,38 @@ pub(super) fn filters(work: &Work, node: Node) -> Vec<Vec<Step>> {
     found
 }
 
-fn stack(work: &Work, steps: Vec<Step>) -> Option<Vec<Step>> {
-    let end = steps.last()?.end();
-    if end == GROUND {
-        return Some(steps);
+/// A capacitor and those in series with it to chassis, through nodes that are nothing else.
+fn stack(work: &Work, first: Step) -> Option<Vec<Step>> {
+    let mut steps = vec![first];
+    let mut node = first.end();
+    while node != GROUND {
+        let next = work.to_ground.get(&node)?;
+        let closed = work.has_pins(node) || work.supply.contains_key(&node);
+        if closed || steps.len() >= STACK || steps.iter().any(|s| s.part() == next.part()) {
+            return None;
+        }
+        steps.push(*next);
+        node = next.end();
     }
-    if steps.len() >= STACK || work.has_pins(end) || work.supply.contains_key(&end) {
-        return None;
+    Some(steps)
+}
+
+/// From every node that big capacitors in series join to chassis, the next of them.
+fn stacks(work: &Work) -> BTreeMap<Node, Step> {
+    let mut next: BTreeMap<Node, Step> = BTreeMap::new();
+    let mut queue = VecDeque::from([GROUND]);
+    while let Some(node) = queue.pop_front() {
+        for step in
+            work.view.steps_by(node, &[Flow::Capacitive]).into_iter().filter(|s| work.is_big(s.part()))
+        {
+            let end = step.end();
+            if end != GROUND && !next.contains_key(&end) {
+                next.insert(end, Step { back: !step.back, ..step });
+                queue.push_back(end);
+            }
+        }
     }
-    let parts: BTreeSet<PartId> = steps.iter().map(Step::part).collect();
-    work.view.steps_by(end, &[Flow::Capacitive]).into_iter().find_map(|next| {
-        let fresh = !parts.contains(&next.part()) && work.is_big(next.part());
-        fresh.then(|| stack(work, steps.iter().copied().chain([next]).collect())).flatten()
-    })
+    next
 }
 
 /// The next rail that no source reaches, with the rail that a cut parted it from.
@@ -224,155 +243,4 @@ fn cut_off(work: &Work) -> Option<(Node, Option<Node>)> {
         })
     };
     parted.or_else(other).map(|n| (*n, cut_from(*n)))
-}
-
-/// Claims what hangs on the rails.
-pub(super) fn claim(work: &mut Work) {
-    for node in work.order.clone() {
-        between_rails(work, node);
-        to_ground(work, node);
-    }
-    heater_parts(work);
-    standby(work);
-}
-
-fn between_rails(work: &mut Work, node: Node) {
-    for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound, Flow::Capacitive]) {
-        let steps = work.view.chain(step);
-        let end = steps.last().map_or(GROUND, Step::end);
-        if end == node || !work.supply.contains_key(&end) {
-            continue;
-        }
-        let place = |n: Node| work.order.iter().position(|o| *o == n);
-        if place(end) < place(node) {
-            continue;
-        }
-        let why = work.path(Spot::Node(node), &steps, Spot::Node(end));
-        for s in &steps {
-            let kind = match s.arm.flow {
-                Flow::Wound => RoleKind::FilterChoke,
-                Flow::Capacitive => RoleKind::Snubber,
-                _ => RoleKind::Dropper,
-            };
-            work.claim(s.part(), kind, why.clone());
-        }
-    }
-}
-
-fn to_ground(work: &mut Work, node: Node) {
-    let first = work.supply[&node].depth == 0 && work.supply[&node].throw.is_none();
-    for stack in filters(work, node) {
-        let why = work.path(Spot::Node(node), &stack, Spot::Node(GROUND));
-        let net = stack.first().and_then(|s| work.view.seat(s.entry()));
-        let raw = first && net.is_some_and(|n| at_start(work, node, n));
-        for s in &stack {
-            let kind = if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor };
-            work.claim(s.part(), kind, why.clone());
-        }
-        if stack.len() > 1 {
-            balancing(work, node, &stack);
-        }
-    }
-    for step in work.view.steps_by(node, &[Flow::Capacitive]).into_iter().filter(|s| s.end() == GROUND) {
-        let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
-        work.claim(step.part(), RoleKind::FilterCapacitor, why);
-    }
-    for step in work.view.steps_by(node, &[Flow::Resistive]).into_iter().filter(|s| !s.arm.pot) {
-        let steps = work.view.chain(step);
-        if steps.last().map(Step::end) == Some(GROUND) {
-            let why = work.path(Spot::Node(node), &steps, Spot::Node(GROUND));
-            for s in steps {
-                work.claim(s.part(), RoleKind::Bleeder, why.clone());
-            }
-        }
-    }
-    for step in work.view.steps_by(node, &[Flow::Diode]).into_iter().filter(|s| s.end() == GROUND) {
-        let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
-        work.claim(step.part(), RoleKind::ProtectionDiode, why);
-    }
-}
-
-/// Whether a net of a start's node lies before every switch.
-fn at_start(work: &Work, node: Node, net: NetId) -> bool {
-    let joiners = work.view.joiners(work.supply[&node].entry, net);
-    joiners.iter().all(|p| !matches!(work.kind(*p), Kind::Switch | Kind::Relay))
-}
-
-fn balancing(work: &mut Work, node: Node, stack: &[Step]) {
-    let mut near = node;
-    for capacitor in stack {
-        let far = capacitor.end();
-        for step in work.view.steps_by(near, &[Flow::Resistive]) {
-            let steps = work.view.chain(step);
-            if steps.last().map(Step::end) == Some(far) {
-                let why = work.path(Spot::Node(near), &steps, Spot::Node(far));
-                for s in steps {
-                    work.claim(s.part(), RoleKind::BalancingResistor, why.clone());
-                }
-            }
-        }
-        near = far;
-    }
-}
-
-/// Resistors and capacitors that refer a heater winding to chassis or raise it.
-fn heater_parts(work: &mut Work) {
-    let mut nodes: BTreeSet<Node> = BTreeSet::new();
-    for heater in &work.circuit().heaters {
-        nodes.extend(heater.reference.map(|n| work.view.node_of(n)));
-        for end in ["a", "b", "centre"] {
-            nodes.extend(work.view.node_at(heater.transformer, &format!("{}.{end}", heater.winding)));
-        }
-    }
-    nodes.remove(&GROUND);
-    nodes.retain(|n| !work.supply.contains_key(n));
-    work.still.extend(nodes.iter().copied());
-    for node in nodes.clone() {
-        for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
-            let steps = work.view.chain(step);
-            let end = steps.last().map_or(GROUND, Step::end);
-            if end == GROUND || nodes.contains(&end) || work.supply.contains_key(&end) {
-                let why = work.path(Spot::Node(node), &steps, Spot::Node(end));
-                for s in steps {
-                    work.claim(s.part(), RoleKind::HeaterReference, why.clone());
-                }
-            }
-        }
-    }
-}
-
-/// Switches in the way of the high tension, fuses there, and what bridges their contacts.
-fn standby(work: &mut Work) {
-    let hot = |work: &Work, net: NetId| {
-        let node = work.view.node_of(net);
-        work.supply.contains_key(&node) || work.ac.contains(&node)
-    };
-    for part in work.view.parts() {
-        let this = work.circuit().part(part);
-        let seats: Vec<NetId> = (0..this.legs.len() as u32)
-            .filter_map(|leg| work.view.seat(crate::circuit::LegId { part, leg }))
-            .collect();
-        let ends = || seats.iter().map(|n| work.net_name(*n)).collect::<Vec<_>>();
-        let on_supply = seats.iter().filter(|n| hot(work, **n)).count() >= 2;
-        let kind = match this.kind {
-            Kind::Switch | Kind::Relay if on_supply => Some(RoleKind::Standby),
-            Kind::Fuse if on_supply => Some(RoleKind::HtFuse),
-            Kind::Resistor | Kind::Capacitor if on_supply && across_contact(work, &seats) => {
-                Some(RoleKind::Snubber)
-            }
-            _ => None,
-        };
-        if let Some(kind) = kind {
-            let why = match seats.as_slice() {
-                [_, _] => ends().join(&format!(" — {} — ", this.name)),
-                _ => format!("{}: {}", this.name, super::mains::sorted(ends())),
-            };
-            work.claim(part, kind, why);
-        }
-    }
-}
-
-/// Whether two different nets are joined by a closed contact: both ends of the part are one node.
-fn across_contact(work: &Work, seats: &[NetId]) -> bool {
-    matches!(seats, [a, b] if a != b && work.view.node_of(*a) == work.view.node_of(*b))
 }

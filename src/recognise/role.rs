@@ -7,7 +7,7 @@ use crate::circuit::LegId;
 pub struct Role {
     /// What the part is for.
     pub kind: RoleKind,
-    /// The stage it serves; an index into [`Recognised::stages`].
+    /// The stage it serves; an index into [`stages`](super::Recognised::stages).
     pub stage: Option<usize>,
     /// The leg of the valve it serves, where it serves one.
     pub electrode: Option<LegId>,

@@ -126,32 +126,45 @@ fn backward(work: &Work, ways: &[Way], jacks: &BTreeMap<usize, Vec<PartId>>) -> 
     let mut roots: Vec<usize> = jacks.keys().copied().collect();
     roots.extend((0..work.drafts.len()).filter(|d| !entered.contains(d)));
     roots.extend(0..work.drafts.len());
+    let mut leaving: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (index, way) in ways.iter().enumerate() {
+        leaving.entry(way.from).or_default().push(index);
+    }
     let mut done = BTreeSet::new();
     for root in roots {
-        descend(root, ways, &mut Vec::new(), &mut done, &mut back);
+        descend(root, &leaving, ways, &mut done, &mut back);
     }
     back
 }
 
+/// Goes down from a stage; a way to a stage that is still open leads back.
 fn descend(
-    stage: usize,
+    root: usize,
+    leaving: &BTreeMap<usize, Vec<usize>>,
     ways: &[Way],
-    open: &mut Vec<usize>,
     done: &mut BTreeSet<usize>,
     back: &mut BTreeSet<usize>,
 ) {
-    if !done.insert(stage) {
+    if !done.insert(root) {
         return;
     }
-    open.push(stage);
-    for (index, way) in ways.iter().enumerate().filter(|(_, w)| w.from == stage) {
-        if open.contains(&way.to) {
+    let mut path = vec![(root, 0)];
+    let mut open = BTreeSet::from([root]);
+    while let Some((stage, next)) = path.last_mut() {
+        let Some(index) = leaving.get(stage).and_then(|w| w.get(*next)).copied() else {
+            open.remove(stage);
+            path.pop();
+            continue;
+        };
+        *next += 1;
+        let to = ways[index].to;
+        if open.contains(&to) {
             back.insert(index);
-        } else {
-            descend(way.to, ways, open, done, back);
+        } else if done.insert(to) {
+            open.insert(to);
+            path.push((to, 0));
         }
     }
-    open.pop();
 }
 
 /// Parts that only a backward way uses are local feedback.

@@ -12,6 +12,8 @@ use crate::syntax::tree::Kind;
 
 /// Cathodes of a pair may be joined over resistors up to this (common practice).
 const PAIR_OHMS: f64 = 2200.0;
+/// So many cathodes at one node are looked at for pairs.
+const MOST_CATHODES: usize = 8;
 /// A tail is at least this (common practice).
 const TAIL_OHMS: f64 = 1000.0;
 /// Split loads are equal within this fraction (common practice).
@@ -163,19 +165,34 @@ fn ohms(work: &Work, steps: &[Step]) -> Option<f64> {
     steps.iter().map(|s| work.view.value(s.part())).sum()
 }
 
-/// Long-tailed pairs.
+/// Long-tailed pairs, among sections whose cathodes are near one node.
 fn pairs(work: &mut Work) {
-    for a in 0..work.valves.len() {
-        for b in 0..work.valves.len() {
-            if a != b
-                && free(work, a)
-                && free(work, b)
-                && let Some(draft) = pair(work, a, b)
-            {
-                work.drafts.push(draft);
-            }
+    let mut near: BTreeMap<Node, Vec<usize>> = BTreeMap::new();
+    for (index, valve) in work.valves.iter().enumerate() {
+        for node in valve.cathode.node.map(|k| near_cathode(work, k)).unwrap_or_default() {
+            near.entry(node).or_default().push(index);
         }
     }
+    // A pair has two sections; a node with many cathodes is no tail.
+    let groups = near.into_iter().filter(|(node, group)| *node != GROUND && group.len() <= MOST_CATHODES);
+    let both = |g: Vec<usize>| g.iter().flat_map(|a| g.iter().map(|b| (*a, *b))).collect::<Vec<_>>();
+    let candidates: BTreeSet<(usize, usize)> =
+        groups.flat_map(|(_, g)| both(g)).filter(|(a, b)| a != b).collect();
+    for (a, b) in candidates {
+        if free(work, a)
+            && free(work, b)
+            && let Some(draft) = pair(work, a, b)
+        {
+            work.drafts.push(draft);
+        }
+    }
+}
+
+/// A cathode's node, and those one small resistor away.
+fn near_cathode(work: &Work, node: Node) -> BTreeSet<Node> {
+    let small = |s: &Step| work.view.value(s.part()).is_some_and(|r| r <= PAIR_OHMS);
+    let ways = work.view.steps_by(node, &[Flow::Resistive]);
+    ways.into_iter().filter(small).map(|s| s.end()).filter(|n| !work.quiet(*n)).chain([node]).collect()
 }
 
 /// A pair whose signal enters at `a` and whose second grid, of `b`, is at signal ground.
@@ -216,12 +233,7 @@ fn common_tail(work: &Work, a: Node, b: Node) -> Option<Node> {
     if a == b {
         return (a != GROUND).then_some(a);
     }
-    let near = |node: Node| -> BTreeSet<Node> {
-        let small = |s: &Step| work.view.value(s.part()).is_some_and(|r| r <= PAIR_OHMS);
-        let ways = work.view.steps_by(node, &[Flow::Resistive]);
-        ways.into_iter().filter(small).map(|s| s.end()).filter(|n| !work.quiet(*n)).chain([node]).collect()
-    };
-    near(a).intersection(&near(b)).next().copied()
+    near_cathode(work, a).intersection(&near_cathode(work, b)).next().copied()
 }
 
 /// The capacitor (with its text) that holds a pair's second grid at signal ground or at the feedback's node.

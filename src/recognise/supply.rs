@@ -10,7 +10,7 @@ use crate::circuit::PartId;
 use crate::syntax::tree::Kind;
 
 /// Below this, volts feed heaters, relays and lamps, not plates (common practice).
-const LOW_VOLTS: f64 = 40.0;
+pub(super) const LOW_VOLTS: f64 = 40.0;
 /// A resistance from a rectifier's minus to chassis up to this carries the whole current: back bias (common practice).
 const RETURN_OHMS: f64 = 1000.0;
 

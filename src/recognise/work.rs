@@ -87,6 +87,8 @@ pub(super) struct Work<'c> {
     pub supply: BTreeMap<Node, Reach>,
     pub order: Vec<Node>,
     pub bias: BTreeSet<Node>,
+    /// The next of the big capacitors in series from a node to chassis.
+    pub to_ground: BTreeMap<Node, Step>,
     /// Nodes that carry mains.
     pub mains: BTreeSet<NetId>,
     pub drafts: Vec<Draft>,
@@ -125,6 +127,7 @@ impl<'c> Work<'c> {
             supply: BTreeMap::new(),
             order: Vec::new(),
             bias: BTreeSet::new(),
+            to_ground: BTreeMap::new(),
             mains: BTreeSet::new(),
             drafts: Vec::new(),
             speaker: BTreeSet::new(),

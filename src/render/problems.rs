@@ -1,6 +1,6 @@
 //! Problems shown in their source, each label under its words.
 
-use std::fmt;
+use std::fmt::{self, Write as _};
 
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents,
@@ -30,7 +30,7 @@ pub fn problems(problems: &[Problem], sources: &Sources, width: usize) -> String
         text.push('\n');
     }
     if let Some(rest @ 1..) = problems.len().checked_sub(MOST_SHOWN) {
-        text.push_str(&format!("… and {rest} more problems\n"));
+        let _ = writeln!(text, "… and {rest} more problems");
     }
     text
 }
@@ -38,7 +38,7 @@ pub fn problems(problems: &[Problem], sources: &Sources, width: usize) -> String
 /// One report for each text that the problem has labels in; the help stands under the last.
 fn reports<'a>(problem: &'a Problem, sources: &'a Sources) -> Vec<Report<'a>> {
     let mut reports: Vec<Report> = Vec::new();
-    for (span, words) in &problem.labels {
+    for (span, words) in &labels(problem) {
         let label = LabeledSpan::new(
             (!words.is_empty()).then(|| words.clone()),
             span.start as usize,
@@ -60,6 +60,20 @@ fn reports<'a>(problem: &'a Problem, sources: &'a Sources) -> Vec<Report<'a>> {
         last.help = problem.help.as_deref();
     }
     reports
+}
+
+/// The labels, those at one place as one.
+fn labels(problem: &Problem) -> Vec<(Span, String)> {
+    let mut labels: Vec<(Span, String)> = Vec::new();
+    for (span, words) in &problem.labels {
+        match labels.iter_mut().find(|(s, _)| s == span) {
+            Some((_, said)) if said.is_empty() => said.clone_from(words),
+            Some((_, said)) if !words.is_empty() => *said = format!("{said}; {words}"),
+            Some(_) => {}
+            None => labels.push((*span, words.clone())),
+        }
+    }
+    labels
 }
 
 /// Length of an underline: within its line, and not endless.

@@ -53,6 +53,7 @@ fn ask(
         all_paths,
         which: Which::Now,
         condition: Condition::Idle,
+        cut_off: false,
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
         findings: before,
@@ -78,14 +79,20 @@ fn ask(
     found
 }
 
-/// Judges one thing in every condition of the rule: the worst finding stands, then what could not be told.
+/// Judges one thing in every condition of the rule, and where a grid floats once more with its section cut off: the
+/// worst finding stands, then what could not be told.
 fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     let conditions = rule.conditions.as_deref().unwrap_or(&[Condition::Idle]);
     let mut worst: Option<Box<Finding>> = None;
     let mut missing = None;
     let mut passed = false;
-    for condition in conditions {
-        context.condition = *condition;
+    let floats = &context.facts.now.solved.cut_off;
+    let both = |condition: &Condition| {
+        [false, true].into_iter().take(1 + usize::from(floats.contains_key(condition)))
+    };
+    for (condition, cut_off) in conditions.iter().flat_map(|c| both(c).map(move |cut_off| (*c, cut_off))) {
+        context.condition = condition;
+        context.cut_off = cut_off;
         match judge_once(rule, thing, context) {
             Verdict::Flagged(finding) => {
                 if worst.as_ref().is_none_or(|w| finding.level > w.level) {

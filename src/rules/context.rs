@@ -28,6 +28,8 @@ pub(crate) struct Context<'a> {
     pub(crate) facts: &'a Facts<'a>,
     pub(crate) which: Which,
     pub(crate) condition: Condition,
+    /// Whether sections whose grid floats are taken as cut off, rather than with the grid at the cathode.
+    pub(crate) cut_off: bool,
     /// Names bound so far, with the circuit that their ids belong to.
     pub(crate) slots: Vec<(Which, Value)>,
     pub(crate) limits: Vec<Number>,
@@ -80,15 +82,34 @@ impl<'a> Context<'a> {
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
         let set = self.view().solved;
-        set.by_condition.get(&condition).ok_or_else(|| match set.not_applicable.get(&condition) {
-            Some(why) => format!("{} does not apply: {why}", condition.word()),
-            None => format!("{} is not solved", condition.word()),
+        let cut_off = set.cut_off.get(&condition).filter(|_| self.cut_off);
+        cut_off.or_else(|| set.by_condition.get(&condition)).ok_or_else(|| {
+            match set.not_applicable.get(&condition) {
+                Some(why) => format!("{} does not apply: {why}", condition.word()),
+                None => format!("{} is not solved", condition.word()),
+            }
         })
+    }
+
+    /// What a reading taken in a condition is held against.
+    pub(crate) fn as_read(&self, condition: Condition) -> Known<&'a Solved> {
+        self.view().solved.for_readings(condition).map_or_else(|| self.solved_in(condition), Ok)
     }
 
     pub(crate) fn net_volts(&self, net: NetId) -> Known<f64> {
         let undefined = || format!("the volts of {} are undefined", self.circuit().net(net).name);
         self.solved()?.net_volts(net).ok_or_else(undefined)
+    }
+
+    /// The same with the window that parts and valves give it.
+    pub(crate) fn net_number(&self, net: NetId) -> Known<Number> {
+        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(self.circuit(), net)))
+    }
+
+    /// Volts from one net to another, with the window that parts and valves give them.
+    pub(crate) fn between(&self, upper: NetId, lower: NetId) -> Known<Number> {
+        let value = self.net_volts(upper)? - self.net_volts(lower)?;
+        Ok(Number::within(value, self.solved()?.between_within(self.circuit(), upper, lower)))
     }
 
     /// The valve type of a part.

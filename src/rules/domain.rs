@@ -69,7 +69,7 @@ impl Domain {
             Domain::Role => RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(str::to_owned).collect(),
             Domain::Kind => Kind::ALL.iter().map(|k| k.word().to_owned()).collect(),
             Domain::Construction => Construction::ALL.iter().map(|c| joined(c.word())).collect(),
-            Domain::Change => CHANGES.iter().map(|c| joined(c.word())).collect(),
+            Domain::Change => ChangeKind::ALL.iter().map(|c| joined(c.word())).collect(),
             Domain::Stage => own(&[
                 "common-cathode",
                 "cathode-follower",
@@ -102,22 +102,3 @@ impl Domain {
         }
     }
 }
-
-const CHANGES: [ChangeKind; 16] = [
-    ChangeKind::Missing,
-    ChangeKind::Added,
-    ChangeKind::Lifted,
-    ChangeKind::Moved,
-    ChangeKind::Bridged,
-    ChangeKind::Cut,
-    ChangeKind::Repaired,
-    ChangeKind::Reversed,
-    ChangeKind::Shorted,
-    ChangeKind::ValveSwapped,
-    ChangeKind::Revalued,
-    ChangeKind::Drifted,
-    ChangeKind::Leaky,
-    ChangeKind::Rerated,
-    ChangeKind::Replaced,
-    ChangeKind::ControlSet,
-];

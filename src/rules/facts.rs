@@ -49,7 +49,7 @@ pub struct OwnedView {
     pub solved: SolvedSet,
 }
 
-/// [`Facts`] that own what they are about: what [`super::prove`] asks its caller for.
+/// [`Facts`] that own what they are about: what [`super::prove()`] asks its caller for.
 #[derive(Debug, Clone)]
 pub struct OwnedFacts {
     /// The document that is judged.

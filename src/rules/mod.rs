@@ -1,7 +1,7 @@
 //! Rule files to verdicts: what is dangerous, overstressed, missing or not stock.
 //!
 //! Text comes in through [`RuleSet::shipped`] and [`RuleSet::extended`], is read by the grammar in
-//! `grammar/rules.pest`, checked for names, units and completeness, and asked about [`Facts`] by [`check`]. Rules
+//! `grammar/rules.pest`, checked for names, units and completeness, and asked about [`Facts`] by [`check()`]. Rules
 //! read facts only: they know no statement of a document and no file. Every thing a rule looks at ends as flagged,
 //! passed or could not tell; what is missing is never guessed.
 

@@ -64,8 +64,8 @@ pub static GROUPS: [Group; 15] = [
     Group {
         name: "leg",
         sort: Sort::Leg,
-        docs: "Every leg of fitted small parts, and the working electrodes of valves. Transformers, switches, jacks, \
-               speakers, inlets and sections said to be unused are left out.",
+        docs: "Every leg of fitted small parts and speakers, the working electrodes of valves, the mains conductors of \
+               inlets and primaries. Other windings, switches, jacks and sections said to be unused are left out.",
         members: legs,
     },
     Group {
@@ -215,7 +215,10 @@ fn legs(c: &Context<'_>) -> Vec<Thing> {
             | Kind::Diode
             | Kind::Zener
             | Kind::Led
-            | Kind::Fuse => true,
+            | Kind::Fuse
+            | Kind::Speaker => true,
+            Kind::MainsTransformer => name.starts_with("primary"),
+            Kind::Inlet => matches!(name, "live" | "neutral"),
             Kind::Tube => {
                 let (letter, electrode) = name.split_once('.').unwrap_or(("", name));
                 matches!(electrode, "plate" | "grid" | "cathode" | "screen")

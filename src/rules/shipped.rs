@@ -23,18 +23,27 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "capacitors/electrolytic-reversed.rule",
         include_str!("../../rules/capacitors/electrolytic-reversed.rule"),
     ),
+    (
+        "capacitors/filter-capacitor-leaks.rule",
+        include_str!("../../rules/capacitors/filter-capacitor-leaks.rule"),
+    ),
     ("changes/leg-unconnected.rule", include_str!("../../rules/changes/leg-unconnected.rule")),
     ("changes/non-stock.rule", include_str!("../../rules/changes/non-stock.rule")),
     ("changes/part-added.rule", include_str!("../../rules/changes/part-added.rule")),
     ("changes/part-drifted.rule", include_str!("../../rules/changes/part-drifted.rule")),
     ("changes/part-missing.rule", include_str!("../../rules/changes/part-missing.rule")),
     ("changes/part-shorted-out.rule", include_str!("../../rules/changes/part-shorted-out.rule")),
+    ("changes/wiring-not-stock.rule", include_str!("../../rules/changes/wiring-not-stock.rule")),
     ("output/output-pair-mismatched.rule", include_str!("../../rules/output/output-pair-mismatched.rule")),
     ("output/output-valve-idles-cold.rule", include_str!("../../rules/output/output-valve-idles-cold.rule")),
     ("output/output-valve-idles-hot.rule", include_str!("../../rules/output/output-valve-idles-hot.rule")),
     (
         "output/output-valve-over-maximum.rule",
         include_str!("../../rules/output/output-valve-over-maximum.rule"),
+    ),
+    (
+        "output/output-valve-passes-nothing.rule",
+        include_str!("../../rules/output/output-valve-passes-nothing.rule"),
     ),
     ("output/screen-overloaded.rule", include_str!("../../rules/output/screen-overloaded.rule")),
     ("output/screen-overvolted.rule", include_str!("../../rules/output/screen-overvolted.rule")),
@@ -66,6 +75,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ),
     ("supply/rail-out-of-window.rule", include_str!("../../rules/supply/rail-out-of-window.rule")),
     ("supply/rating-not-stated.rule", include_str!("../../rules/supply/rating-not-stated.rule")),
+    ("supply/reservoir-too-large.rule", include_str!("../../rules/supply/reservoir-too-large.rule")),
     ("supply/resistor-overloaded.rule", include_str!("../../rules/supply/resistor-overloaded.rule")),
     (
         "supply/supply-resistor-overvolted.rule",
@@ -84,4 +94,5 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/valves/heater-cathode-overvolted.rule"),
     ),
     ("valves/plate-overvolted.rule", include_str!("../../rules/valves/plate-overvolted.rule")),
+    ("valves/plate-without-supply.rule", include_str!("../../rules/valves/plate-without-supply.rule")),
 ];

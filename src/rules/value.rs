@@ -1,6 +1,7 @@
 //! Values while a rule is evaluated: known, or unknown with what is missing.
 
 use crate::circuit::{LegId, NetId, PartId};
+use crate::solve::tolerance::Within;
 
 use super::ast::{Comparator, Sign};
 use super::dimension::Dim;
@@ -80,6 +81,20 @@ impl Number {
     /// A number without a window.
     pub(crate) fn plain(value: f64, basis: Basis) -> Number {
         Number { value, low: value, high: value, basis }
+    }
+
+    /// A solved number in the window that was worked out for it; without one, plain.
+    pub(crate) fn within(value: f64, within: Option<Within>) -> Number {
+        let plain = Number::plain(value, Basis::Solved);
+        within.map_or(plain, |w| Number { low: w.low.min(value), high: w.high.max(value), ..plain })
+    }
+
+    /// Its size, with the window's.
+    #[must_use]
+    pub(crate) fn sized(self) -> Number {
+        let (a, b) = (self.low.abs(), self.high.abs());
+        let low = if self.low < 0.0 && self.high > 0.0 { 0.0 } else { a.min(b) };
+        Number { value: self.value.abs(), low, high: a.max(b), ..self }
     }
 
     /// The same with a window of a share either way.

@@ -7,9 +7,8 @@ use super::prepared::Prepared;
 
 /// Reads an operating point off converged equations.
 pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint {
-    let x = &prepared.iteration.x;
-    let volts: Vec<f64> = prepared.layout.row.iter().map(|&row| x[row as usize]).collect();
     let mut point = OperatingPoint {
+        volts: Vec::with_capacity(network.nodes.len()),
         island_of: prepared.islands.island_of.clone(),
         first_terminal: Vec::with_capacity(network.elements.len() + 1),
         amps: Vec::with_capacity(3 * network.elements.len()),
@@ -17,9 +16,21 @@ pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint
         valves: vec![None; network.elements.len()],
         islands: prepared.islands.list.clone(),
         floating_grids: prepared.islands.floating_grids.clone(),
-        unknowns: x.clone(),
-        volts,
+        unknowns: Vec::with_capacity(prepared.iteration.x.len()),
     };
+    assemble_into(prepared, network, &mut point);
+    point
+}
+
+/// As [`assemble`], into a point of the same equations: nothing is allocated but for ideal links.
+pub(super) fn assemble_into(prepared: &Prepared, network: &Network, point: &mut OperatingPoint) {
+    let x = &prepared.iteration.x;
+    point.unknowns.clone_from(x);
+    point.volts.clear();
+    point.volts.extend(prepared.layout.row.iter().map(|&row| x[row as usize]));
+    [&mut point.amps, &mut point.watts].into_iter().for_each(Vec::clear);
+    point.first_terminal.clear();
+    point.valves.fill(None);
     for device in &prepared.iteration.equations.devices {
         point.valves[device.element] = Some(device.point);
     }
@@ -27,15 +38,14 @@ pub(super) fn assemble(prepared: &Prepared, network: &Network) -> OperatingPoint
     for (index, element) in network.elements.iter().enumerate() {
         point.first_terminal.push(point.amps.len() as u32);
         let kind = (prepared.islands.modes[index] == Mode::Live, prepared.links.branched[index]);
-        push_amps(&mut point, index, &element.law, kind, &mut branch_amps);
+        push_amps(point, index, &element.law, kind, &mut branch_amps);
     }
     point.first_terminal.push(point.amps.len() as u32);
-    carry_links(prepared, network, &mut point);
+    carry_links(prepared, network, &point.first_terminal, &mut point.amps);
     for (index, element) in network.elements.iter().enumerate() {
-        let watts = watts(&point, index, &element.law);
+        let watts = watts(point, index, &element.law);
         point.watts.push(watts);
     }
-    point
 }
 
 /// Appends the currents into the element's terminals; links follow later.
@@ -92,28 +102,29 @@ fn across(
     *valve
 }
 
-/// Finds the currents of ideal links: each carries what flows out of all that hangs on it.
-fn carry_links(prepared: &Prepared, network: &Network, point: &mut OperatingPoint) {
+/// Finds the currents of ideal links: each carries what flows out of all that hangs on it. `first` is the place
+/// of each element's first terminal among `amps`.
+pub(super) fn carry_links(prepared: &Prepared, network: &Network, first: &[u32], amps: &mut [f64]) {
     if prepared.links.tree.is_empty() {
         return;
     }
     let mut out = vec![0.0; network.nodes.len()];
-    for (index, element) in network.elements.iter().enumerate() {
-        let mut at = point.first_terminal[index] as usize;
+    for (element, &start) in network.elements.iter().zip(first) {
+        let mut at = start as usize;
         element.law.each_terminal(|node| {
-            out[node] += point.amps[at];
+            out[node] += amps[at];
             at += 1;
         });
     }
     for link in &prepared.links.tree {
         let into_leaf = out[link.leaf];
         out[link.root] += into_leaf;
-        let first = point.first_terminal[link.element] as usize;
+        let first = first[link.element] as usize;
         let from_root =
             matches!(network.elements[link.element].law, Law::Resistor { a, .. } if a == link.root);
-        let amps = if from_root { into_leaf } else { -into_leaf };
-        point.amps[first] = amps;
-        point.amps[first + 1] = -amps;
+        let into_first = if from_root { into_leaf } else { -into_leaf };
+        amps[first] = into_first;
+        amps[first + 1] = -into_first;
     }
 }
 
@@ -136,29 +147,4 @@ fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
             .map_or(0.0, |valve| valve.plate_watts() + valve.screen_watts() + valve.grid_watts()),
         Law::Capacitor { .. } => 0.0,
     }
-}
-
-/// From the adjoint of one node's volts to their change with the logarithm of each element's value.
-pub(super) fn sensitivities(prepared: &Prepared, network: &Network, adjoint: &[f64]) -> Vec<f64> {
-    let (x, row) = (&prepared.iteration.x, &prepared.layout.row);
-    let known = prepared.layout.size;
-    // The known unknown, the chassis, does not answer.
-    let at = |place: u32| if place as usize == known { 0.0 } else { adjoint[place as usize] };
-    let mut slopes = vec![0.0; network.elements.len()];
-    for ((slope, element), branched) in slopes.iter_mut().zip(&network.elements).zip(&prepared.links.branched)
-    {
-        match element.law {
-            Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
-                let (a, b) = (row[a], row[b]);
-                *slope = (at(a) - at(b)) * (x[a as usize] - x[b as usize]) / ohms;
-            }
-            Law::CurrentSource { from, to, amps } => *slope = (at(row[to]) - at(row[from])) * amps,
-            _ => {}
-        }
-    }
-    for branch in prepared.iteration.equations.branches.iter().filter(|branch| !branch.idle) {
-        let (of, amps) = (&branch.branch, x[branch.row as usize]);
-        slopes[of.element] += at(branch.row) * (of.ohms * amps + of.volts);
-    }
-    slopes
 }

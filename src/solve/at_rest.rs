@@ -3,27 +3,54 @@
 use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
 use super::outcome::Unsolved;
-use super::point::OperatingPoint;
-use super::prepared::Prepared;
+use super::point::{FloatingGrids, OperatingPoint};
 use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::supply::{self, Coupled};
+use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::recognise::Recognised;
-use crate::syntax::tree::Kind;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    let (lowered, point) = lowered_at_rest(circuit, setup)?;
-    Ok(read_back(circuit, setup.condition, &lowered, &point))
+    told(circuit, setup, &coupled(circuit, setup, FloatingGrids::AtCathode)?)
 }
 
-/// The network of a circuit in a condition with its operating point.
-pub fn lowered_at_rest(circuit: &Circuit, setup: &Setup) -> Result<(Lowered, OperatingPoint), Unsolved> {
-    let lowered = lower(circuit, setup);
-    let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
-    Ok((lowered, point))
+/// A circuit's network in a condition, with its operating point: for response and tolerance about it. The rectifiers of
+/// a supply from the mains stand in it as EMFs behind resistances, for this operating point.
+pub fn network_at_rest(circuit: &Circuit, setup: &Setup) -> Result<(Lowered, OperatingPoint), Unsolved> {
+    let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+    Ok((coupled.lowered, coupled.point))
 }
 
-/// Solves a circuit in each of the conditions that it has.
+pub(super) fn coupled(
+    circuit: &Circuit,
+    setup: &Setup,
+    floating: FloatingGrids,
+) -> Result<Coupled, Unsolved> {
+    supply::couple(circuit, setup, lower(circuit, setup), floating)
+}
+
+/// A solved network in the circuit's own terms, with its supply from the mains.
+pub(super) fn told(circuit: &Circuit, setup: &Setup, coupled: &Coupled) -> Result<Solved, Unsolved> {
+    let mut solved = read_back(circuit, setup.condition, &coupled.lowered, &coupled.point);
+    supply::report(circuit, coupled, &mut solved)?;
+    Ok(solved)
+}
+
+impl SolvedSet {
+    /// Adds a circuit's operating point in a condition, with first-order windows; where a grid floats, the one with its section cut off too.
+    pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
+        let solved = windows(circuit, setup)?;
+        if !solved.floating_grids.is_empty() {
+            let cut_off = told(circuit, setup, &coupled(circuit, setup, FloatingGrids::CutOff)?)?;
+            self.cut_off.insert(setup.condition, cut_off);
+        }
+        self.by_condition.insert(setup.condition, solved);
+        Ok(())
+    }
+}
+
+/// Solves a circuit in each of the conditions that it has, with first-order windows.
 pub fn solve_all(
     circuit: &Circuit,
     recognised: &Recognised,
@@ -33,13 +60,18 @@ pub fn solve_all(
     for condition in conditions {
         match Setup::new(*condition, circuit, recognised) {
             Ok(setup) => {
-                let solved = at_rest(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
-                set.by_condition.insert(*condition, solved);
+                set.solve(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
             }
             Err(why) => {
                 set.not_applicable.insert(*condition, why);
             }
         }
+    }
+    if set.by_condition.contains_key(&Condition::Idle)
+        && let Some(setup) = Setup::as_read(circuit)
+    {
+        let solved = windows(circuit, &setup).map_err(|unsolved| (Condition::Idle, unsolved))?;
+        set.as_read = Some(Box::new(solved));
     }
     Ok(set)
 }
@@ -58,10 +90,12 @@ pub fn read_back(
         amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
         watts: vec![None; circuit.parts.len()],
         sections: Vec::new(),
+        supplies: Vec::new(),
         undefined: undefined(circuit, &lowered.unknown, &volts),
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),
         unknown: lowered.unknown.clone(),
+        windows: Windows::default(),
         volts,
     };
     for (element, origin) in lowered.elements.iter().enumerate() {
@@ -123,36 +157,12 @@ fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::
 
 /// Nets that legs sit in but nothing holds, each with the part that cut it off.
 fn undefined(circuit: &Circuit, unknown: &[PartId], volts: &[Option<f64>]) -> Vec<Undefined> {
-    let lost = |net: NetId| {
-        let legs = &circuit.net(net).legs;
-        volts[net.0 as usize].is_none() && !legs.is_empty() && !meant_to_be_apart(circuit, net)
-    };
+    let lost = |net: NetId| volts[net.0 as usize].is_none() && !circuit.net(net).legs.is_empty();
     circuit
         .net_ids()
         .filter(|net| lost(*net))
         .map(|net| Undefined { net, cut_by: cut_by(circuit, unknown, net) })
         .collect()
-}
-
-/// Nets of the mains side, which no DC path ties to chassis, legs said to be open, and idle jack contacts.
-fn meant_to_be_apart(circuit: &Circuit, net: NetId) -> bool {
-    let legs = &circuit.net(net).legs;
-    let apart = |kind: Kind| {
-        matches!(
-            kind,
-            Kind::Inlet
-                | Kind::Fuse
-                | Kind::Switch
-                | Kind::Relay
-                | Kind::MainsTransformer
-                | Kind::Lamp
-                | Kind::Varistor
-                | Kind::Thermistor
-                | Kind::Jack
-        )
-    };
-    legs.iter().all(|leg| circuit.part(leg.part).legs[leg.leg as usize].open)
-        || legs.iter().all(|leg| apart(circuit.part(leg.part).kind))
 }
 
 /// The missing, lifted or unknown part with a joint in this net.

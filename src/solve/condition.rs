@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::{Circuit, Part, PartId};
+use crate::circuit::{CHASSIS, Circuit, Part, PartId};
 use crate::recognise::{Recognised, RoleKind, StageKind};
+use crate::syntax::tree::Kind;
 
 /// A condition.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -99,13 +100,20 @@ impl Setup {
                 }
             }
             Condition::BiasLost => {
-                setup.removed = bias_feeds(recognised);
+                setup.removed = bias_feeds(circuit, recognised);
                 if setup.removed.is_empty() {
                     return Err("no bias supply was recognised".into());
                 }
             }
         }
         Ok(setup)
+    }
+
+    /// Idle at the mains that the record's readings were taken at; `None` where it is not stated, or nominal.
+    pub fn as_read(circuit: &Circuit) -> Option<Setup> {
+        let (nominal, read) = (circuit.mains?.volts, circuit.mains_measured.as_ref()?.value);
+        (nominal > 0.0 && read > 0.0 && read != nominal)
+            .then(|| Setup { mains_share: read / nominal, ..Setup::idle() })
     }
 
     /// As the circuit stands, nominal mains: for circuits without recognition.
@@ -144,8 +152,13 @@ impl Setup {
         let loaded = source.body.value?;
         let share = if source.body.steady { 1.0 } else { self.mains_share };
         let rest = match self.condition {
-            Condition::ColdStart if source.body.steady => loaded,
-            Condition::ColdStart => source.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED),
+            _ if source.body.steady => loaded,
+            // A bias supply feeds its own divider whatever the output valves do.
+            Condition::Standby | Condition::OutputValvesPulled if below_chassis(source) => loaded,
+            // With next to no load the reservoir stands near its unloaded volts, not on the loaded line.
+            Condition::ColdStart | Condition::Standby | Condition::OutputValvesPulled => {
+                source.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED)
+            }
             _ => loaded,
         };
         Some(rest * share)
@@ -153,7 +166,12 @@ impl Setup {
 
     /// What was assumed for that EMF.
     pub(super) fn emf_assumption(&self, source: &Part) -> Option<String> {
-        let unloaded = self.condition == Condition::ColdStart && source.body.unloaded.is_none();
+        let light = match self.condition {
+            Condition::ColdStart => true,
+            Condition::Standby | Condition::OutputValvesPulled => !below_chassis(source),
+            _ => false,
+        };
+        let unloaded = light && source.body.unloaded.is_none();
         let name = &source.name;
         if unloaded && !source.body.steady {
             return Some(format!(
@@ -173,7 +191,18 @@ fn output_valves(recognised: &Recognised) -> BTreeSet<PartId> {
     stages.flat_map(|s| s.sections.iter().map(|section| section.tube)).collect()
 }
 
-fn bias_feeds(recognised: &Recognised) -> BTreeSet<PartId> {
+/// Rectifiers and feeds of the bias supply, and sources that hold a net below chassis.
+fn bias_feeds(circuit: &Circuit, recognised: &Recognised) -> BTreeSet<PartId> {
     let feeds = |kind: RoleKind| matches!(kind, RoleKind::BiasFeed | RoleKind::BiasRectifier);
-    recognised.roles.iter().filter(|(_, role)| feeds(role.kind)).map(|(id, _)| *id).collect()
+    let by_role = recognised.roles.iter().filter(|(_, role)| feeds(role.kind)).map(|(id, _)| *id);
+    let below = circuit.part_ids().filter(|id| {
+        let part = circuit.part(*id);
+        part.kind == Kind::Source && part.fitted() && below_chassis(part)
+    });
+    by_role.chain(below).collect()
+}
+
+/// Whether a source stands with its plus on chassis.
+fn below_chassis(source: &Part) -> bool {
+    source.leg_index("plus").is_some_and(|plus| source.legs[plus].net == Some(CHASSIS))
 }

@@ -1,6 +1,6 @@
 //! The elements that the more complicated kinds of parts are made of.
 
-use super::lower::Lowering;
+use super::lower::{Lowering, WindingSection};
 use super::network::{GridModel, Law, PentodeModel, TriodeModel, Winding};
 use crate::circuit::types::GridCurrent;
 use crate::circuit::{Part, PartId, TubeModel};
@@ -182,14 +182,17 @@ impl Lowering<'_> {
         }
     }
 
-    /// A mains transformer at rest is its winding resistances.
+    /// A mains transformer at rest is its winding resistances; `supply` gives its windings their volts.
     pub(super) fn windings(&mut self, id: PartId, part: &Part) {
-        for winding in &part.body.windings {
+        for (index, winding) in part.body.windings.iter().enumerate() {
             let what = format!("resistance of winding {}", winding.name);
-            let ohms = self.or_assumed(id, winding.ohms, 0.0, &what);
+            let ohms = self.or_assumed(id, winding.ohms, usual_winding_ohms(winding), &what);
             for pair in winding_points(part, winding).windows(2) {
                 let (a, b) = (self.leg(id, pair[0].1), self.leg(id, pair[1].1));
-                let ohms = ohms * (pair[1].0 - pair[0].0) / winding.volts;
+                let volts = pair[1].0 - pair[0].0;
+                let ohms = ohms * volts / winding.volts;
+                let element = self.lowered.network.elements.len();
+                self.lowered.windings.push(WindingSection { element, part: id, winding: index, volts });
                 self.add(id, Law::Resistor { a, b, ohms }, &[Some(pair[0].1), Some(pair[1].1)]);
             }
         }
@@ -258,6 +261,19 @@ pub(super) fn winding_points(part: &Part, winding: &crate::circuit::Winding) -> 
     let mut points: Vec<(f64, usize)> = points.into_iter().filter_map(|(at, leg)| Some((at, leg?))).collect();
     points.sort_by(|x, y| x.0.total_cmp(&y.0));
     points
+}
+
+/// What a winding's resistance may be where it is not stated: 4 % of its volts are lost in it at its rated current;
+/// without one 0.2 Ω a volt, as of windings for some 200 mA. Primaries: none. Common practice, no source.
+fn usual_winding_ohms(winding: &crate::circuit::Winding) -> f64 {
+    if winding.name.starts_with("primary") {
+        return 0.0;
+    }
+    let ohms = match winding.amps {
+        Some(amps) if amps > 0.0 => 0.04 * winding.volts / amps,
+        _ => 0.2 * winding.volts,
+    };
+    (ohms * 100.0).round() / 100.0
 }
 
 fn grid_model(grid: GridCurrent) -> GridModel {

@@ -15,6 +15,8 @@ pub struct Lowered {
     pub node_of: Vec<Option<Node>>,
     /// For each element the part it belongs to, what it stands for, and the leg of each of its terminals.
     pub elements: Vec<Origin>,
+    /// Sections of mains transformers' windings.
+    pub windings: Vec<WindingSection>,
     /// Figures that had to be assumed.
     pub assumed: Vec<String>,
     /// Parts whose value or type is unknown: left out.
@@ -32,6 +34,19 @@ pub struct Origin {
     pub heats: bool,
     /// Leg index of each terminal; `None` for an inner node.
     pub legs: Vec<Option<usize>>,
+}
+
+/// A section of a mains transformer's winding: between two of its ends and taps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WindingSection {
+    /// The element that is its resistance; first terminal nearer to end `a`.
+    pub element: usize,
+    /// The transformer.
+    pub part: PartId,
+    /// Index among the part's windings.
+    pub winding: usize,
+    /// Volts rms as stated.
+    pub volts: f64,
 }
 
 /// Makes the network of a circuit as it stands in a condition.
@@ -67,8 +82,14 @@ impl<'a> Lowering<'a> {
             })
             .collect();
         let free = circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect();
-        let lowered =
-            Lowered { network, node_of, elements: Vec::new(), assumed: Vec::new(), unknown: Vec::new() };
+        let lowered = Lowered {
+            network,
+            node_of,
+            elements: Vec::new(),
+            windings: Vec::new(),
+            assumed: Vec::new(),
+            unknown: Vec::new(),
+        };
         Lowering { circuit, setup, lowered, free }
     }
 
@@ -124,7 +145,7 @@ impl<'a> Lowering<'a> {
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
             Kind::Link | Kind::Fuse => {
-                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)))
+                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)));
             }
             Kind::Lamp => self.lamp(id, part),
             Kind::Capacitor => self.capacitor(id, part),
@@ -141,8 +162,8 @@ impl<'a> Lowering<'a> {
             Kind::Source => self.source(id, part),
             Kind::Switch | Kind::Relay => self.contacts(id, part),
             Kind::Jack => self.normals(id, part),
-            Kind::MainsTransformer | Kind::ReverbTransformer => self.windings(id, part),
-            Kind::OutputTransformer => self.output_transformer(id, part),
+            Kind::MainsTransformer => self.windings(id, part),
+            Kind::OutputTransformer | Kind::ReverbTransformer => self.output_transformer(id, part),
             // No DC or audio path of their own.
             Kind::Varistor | Kind::Inlet | Kind::Fitting | Kind::Can => {}
         }

@@ -275,12 +275,23 @@ impl Iteration {
         self.rest_sign.is_some_and(|sign| sign != self.lu.determinant_sign())
     }
 
-    /// Solves the transposed linearised equations at the present point, in place: what one ampere into each
-    /// node, or one volt in each branch, does to a weighted sum of unknowns, given the weights.
-    pub(super) fn adjoint(&mut self, weights: &mut [f64]) -> Result<(), End> {
+    /// Factors the linearised equations at the present point, for [`Iteration::along`] and [`Iteration::adjoint`].
+    pub(super) fn linearise(&mut self) -> Result<(), End> {
         self.fill(0.0);
-        self.lu.factor(&self.values)?;
+        Ok(self.lu.factor(&self.values)?)
+    }
+
+    /// Solves the linearised equations, in place: what amperes into the nodes and volts in the branches do to
+    /// the unknowns.
+    pub(super) fn along(&mut self, amps: &mut [f64]) {
+        self.lu.solve(amps);
+        amps[self.equations.size] = 0.0;
+    }
+
+    /// Solves the transposed linearised equations, in place: what one ampere into each node, or one volt in
+    /// each branch, does to a weighted sum of unknowns, given the weights.
+    pub(super) fn adjoint(&mut self, weights: &mut [f64]) {
         self.lu.solve_transposed(weights);
-        Ok(())
+        weights[self.equations.size] = 0.0;
     }
 }

@@ -30,6 +30,11 @@ pub enum Outcome {
         /// The node's or the element's name.
         unknown: String,
     },
+    /// A supply from the mains has no steady state, or none that agrees with what is drawn from it.
+    SupplyUnsettled {
+        /// One of its rectifiers.
+        element: String,
+    },
     /// Sources and ideal links form a loop whose voltages contradict each other.
     SourceLoop {
         /// The elements of the loop.
@@ -62,6 +67,9 @@ impl fmt::Display for Outcome {
             Self::OutOfSteps => write!(f, "the solution did not settle in the allowed steps"),
             Self::Unstable => write!(f, "the circuit cannot rest at the point found; it has others"),
             Self::Singular { unknown } => write!(f, "nothing determines {unknown}"),
+            Self::SupplyUnsettled { element } => {
+                write!(f, "the supply behind {element} does not settle into a steady state")
+            }
             Self::SourceLoop { elements } => {
                 write!(f, "contradicting sources in a loop: {}", elements.join(", "))
             }

@@ -9,7 +9,7 @@ pub(super) struct Pattern {
 
 impl Pattern {
     /// The pattern of `entries` (row, column), and for each of them its place among the values. An entry
-    /// outside the matrix gets the place one past the last value, which [`Lu`] never reads.
+    /// outside the matrix gets the place one past the last value, which `Lu` never reads.
     pub(super) fn new(size: usize, entries: &[(u32, u32)]) -> (Self, Vec<u32>) {
         let mut sorted: Vec<(u32, u32)> = entries
             .iter()

@@ -99,25 +99,23 @@ impl Prepared {
         }
     }
 
-    /// How the volts of `node` change with each element's value: dV/d(ln ohms) of resistors, dV/d(ln volts) of
-    /// voltage sources, dV/d(ln amps) of current sources; 0 for the rest. First order, about `point`, which
-    /// must be an answer for `network`; one solve of the transposed equations.
-    pub fn sensitivities(
-        &mut self,
-        network: &Network,
-        point: &OperatingPoint,
-        node: usize,
-    ) -> Result<Vec<f64>, Unsolved> {
-        self.solve(network, Some(point))?;
-        let mut weights = vec![0.0; self.iteration.x.len()];
-        let row = self.layout.row[node] as usize;
-        if row < self.layout.size {
-            weights[row] = 1.0;
-            if let Err(end) = self.iteration.adjoint(&mut weights) {
-                return Err(self.unsolved(network, end));
-            }
+    /// Solves anew a network of the same layout, from near its answer and without allocation; the answer is in
+    /// the equations. `Ok(false)` where the layout will not do, so that [`Prepared::solve`] has to.
+    pub(super) fn solve_again(&mut self, network: &Network, start: &[f64]) -> Result<bool, Unsolved> {
+        if self.links.looped || !self.cut_off.is_empty() || !self.fits(network) {
+            return Ok(false);
         }
-        Ok(answer::sensitivities(self, network, &weights))
+        self.iteration.equations.reload(network);
+        self.iteration.load();
+        let end = self.iteration.converge(Some(start));
+        if !self.idle(network, end.is_ok()).is_empty() {
+            return Ok(false);
+        }
+        end.map_err(|end| self.unsolved(network, end))?;
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
+        }
+        Ok(true)
     }
 
     /// Whether the kept equations have a place for every value of the network.

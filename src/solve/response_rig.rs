@@ -4,12 +4,12 @@
 use num_complex::Complex64;
 
 use super::ac::{Drive, Linearised};
+use super::at_rest::network_at_rest;
 use super::condition::Setup;
-use super::lower::{Lowered, Origin, lower};
+use super::lower::{Lowered, Origin};
 use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::Unsolved;
 use super::point::OperatingPoint;
-use super::prepared::Prepared;
 use crate::circuit::{self, Circuit, NetId, PartId};
 use crate::recognise::{Recognised, RoleKind};
 use crate::syntax::tree::Kind;
@@ -53,8 +53,7 @@ impl Rig {
     pub fn new(circuit: &Circuit, recognised: &Recognised, setup: &Setup) -> Result<Rig, Unsolved> {
         let (circuit, said) = with_drive(circuit, recognised);
         let circuit = circuit.as_ref();
-        let lowered = lower(circuit, setup);
-        let point = Prepared::new(&lowered.network)?.solve(&lowered.network, None)?;
+        let (lowered, point) = network_at_rest(circuit, setup)?;
         let mut rig = Rig::at(circuit, recognised, lowered, point)?;
         rig.assumed.extend(said);
         Ok(rig)

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 
 use super::condition::Condition;
+use super::supply::Supply;
+use super::tolerance::Windows;
 
 /// The whole amplifier at rest in one condition.
 #[derive(Debug, Clone)]
@@ -19,14 +21,19 @@ pub struct Solved {
     pub watts: Vec<Option<f64>>,
     /// Every valve section that has a model, in order of parts.
     pub sections: Vec<SolvedSection>,
+    /// Supplies that run from the mains; none for what a `source` feeds.
+    pub supplies: Vec<Supply>,
     /// Nets with no DC path to chassis, and the part that cut them off where one is known.
     pub undefined: Vec<Undefined>,
-    /// Control grids with no DC path to their reference: the section solved with its grid at its cathode.
+    /// Control grids with no DC path to their reference: the section solved with its grid at its cathode, or cut off;
+    /// see [`SolvedSet::cut_off`].
     pub floating_grids: Vec<LegId>,
     /// Figures that had to be assumed: "T2: half-primary resistance not stated, 0 R assumed".
     pub assumed: Vec<String>,
     /// Parts left out of the equations because a value or type is unknown; what depends on them is undefined.
     pub unknown: Vec<PartId>,
+    /// Windows of all these quantities.
+    pub windows: Windows,
 }
 
 /// One net without a defined voltage.
@@ -108,6 +115,21 @@ impl Solved {
 pub struct SolvedSet {
     /// One for each condition that was asked for and applies.
     pub by_condition: BTreeMap<Condition, Solved>,
+    /// Where a control grid floats, the same once more with the grid's section cut off (in `by_condition` the grid is
+    /// at its cathode's volts): both are to be judged, and the worse one counts.
+    pub cut_off: BTreeMap<Condition, Solved>,
     /// Conditions that the circuit doesn't have, with why.
     pub not_applicable: BTreeMap<Condition, String>,
+    /// Idle at the mains of the record's readings, where the record states another than nominal.
+    pub as_read: Option<Box<Solved>>,
+}
+
+impl SolvedSet {
+    /// What a reading taken in a condition is held against: idle at the mains of the day where that is known.
+    pub fn for_readings(&self, condition: Condition) -> Option<&Solved> {
+        match (&self.as_read, condition) {
+            (Some(as_read), Condition::Idle) => Some(as_read),
+            _ => self.by_condition.get(&condition),
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! Recognition, on texts: small circuits for each stage and role, a whole amplifier, faults, and order.
 
+mod example;
 mod faults;
 mod full;
 mod more;

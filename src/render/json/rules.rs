@@ -72,7 +72,7 @@ pub fn rule_list(rules: &[(String, String, String)]) -> impl Serialize {
 }
 
 /// One rule.
-pub fn rule<'a>(rule: &'a Explained) -> impl Serialize + use<'a> {
+pub fn rule(rule: &Explained) -> impl Serialize + use<'_> {
     let examples = rule.examples.iter().map(|example| ExampleJson {
         flags: example.flags,
         level: example.level.map(crate::rules::Level::word),

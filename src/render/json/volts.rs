@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
 use crate::bench::{Chart, ChartRow, Compared, SectionRows};
+use crate::solve::tolerance::{Figure as Of, Method, SectionSpread, Spread, Within};
 
 /// The whole report of `volts`.
 #[derive(Debug, Serialize)]
@@ -12,6 +13,8 @@ pub struct VoltsJson<'a> {
     documents: Vec<DocumentJson<'a>>,
     problems: Vec<ProblemJson>,
     condition: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread: Option<MethodJson>,
     #[serde(flatten)]
     solving: SolvingJson<'a>,
     rails: Vec<RowJson<'a>>,
@@ -26,9 +29,32 @@ struct RowJson<'a> {
     title: Option<&'a str>,
     unit: &'static str,
     predicted: Option<Figure>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread: Option<SpreadJson>,
     window: Option<WindowJson<'a>>,
     mark: &'static str,
     readings: Vec<ReadingJson<'a>>,
+}
+
+/// From the 1 % point to the 99 % point.
+#[derive(Debug, Serialize)]
+struct SpreadJson {
+    low: Figure,
+    high: Figure,
+}
+
+/// How spreads were worked out.
+#[derive(Debug, Serialize)]
+struct MethodJson {
+    method: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    samples: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seed: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    failed: Option<usize>,
+    varied: usize,
+    assumed: usize,
 }
 
 #[derive(Debug, Serialize)]
@@ -61,6 +87,22 @@ struct SectionJson<'a> {
     stage: Option<&'a str>,
     electrodes: Vec<RowJson<'a>>,
     at_rest: Option<AtRestJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread: Option<SectionSpreadJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct SectionSpreadJson {
+    plate_volts: Option<SpreadJson>,
+    screen_volts: Option<SpreadJson>,
+    grid_volts: Option<SpreadJson>,
+    plate_amps: Option<SpreadJson>,
+    screen_amps: Option<SpreadJson>,
+    cathode_amps: Option<SpreadJson>,
+    plate_watts: Option<SpreadJson>,
+    screen_watts: Option<SpreadJson>,
+    plate_share: Option<SpreadJson>,
+    screen_share: Option<SpreadJson>,
 }
 
 #[derive(Debug, Serialize)]
@@ -89,10 +131,49 @@ pub fn volts<'a>(
         documents,
         problems,
         condition: chart.condition.word(),
+        spread: chart.spread.map(method),
         solving,
         rails: chart.rails.iter().map(row).collect(),
         sections: chart.sections.iter().map(section).collect(),
         others: chart.others.iter().map(row).collect(),
+    }
+}
+
+fn method(spread: &Spread) -> MethodJson {
+    let (varied, assumed) = (spread.varied, spread.assumed);
+    match spread.method {
+        Method::FirstOrder => {
+            MethodJson { method: "first-order", samples: None, seed: None, failed: None, varied, assumed }
+        }
+        Method::MonteCarlo { samples, seed, failed } => MethodJson {
+            method: "monte-carlo",
+            samples: Some(samples),
+            seed: Some(seed),
+            failed: Some(failed),
+            varied,
+            assumed,
+        },
+    }
+}
+
+fn within(within: Within) -> SpreadJson {
+    SpreadJson { low: Figure(within.low), high: Figure(within.high) }
+}
+
+fn section_spread(of: &SectionSpread, has_screen: bool) -> SectionSpreadJson {
+    let figure = |figure| of.of(figure).map(within);
+    let screen = |what| if has_screen { figure(what) } else { None };
+    SectionSpreadJson {
+        plate_volts: figure(Of::PlateVolts),
+        screen_volts: screen(Of::ScreenVolts),
+        grid_volts: figure(Of::GridVolts),
+        plate_amps: figure(Of::PlateAmps),
+        screen_amps: screen(Of::ScreenAmps),
+        cathode_amps: figure(Of::CathodeAmps),
+        plate_watts: figure(Of::PlateWatts),
+        screen_watts: screen(Of::ScreenWatts),
+        plate_share: of.plate_share.map(within),
+        screen_share: of.screen_share.map(within),
     }
 }
 
@@ -107,6 +188,7 @@ fn row<'a>(row: &'a ChartRow) -> RowJson<'a> {
         title: row.title,
         unit: row.unit.sign(),
         predicted: row.predicted.map(Figure),
+        spread: row.spread.map(within),
         window,
         mark: row.mark.word(),
         readings: row.readings.iter().map(reading).collect(),
@@ -149,5 +231,8 @@ fn section<'a>(section: &'a SectionRows) -> SectionJson<'a> {
         stage: section.stage,
         electrodes: section.electrodes.iter().map(row).collect(),
         at_rest,
+        spread: section
+            .spread
+            .map(|of| section_spread(of, section.at_rest.is_some_and(|rest| rest.screen_amps.is_some()))),
     }
 }

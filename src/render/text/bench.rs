@@ -1,5 +1,6 @@
 //! What the bench asks: what has not been looked at, what the readings say, what to mind before opening.
 
+use super::head::mains_of_the_day;
 use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use super::volts::reading_cells;
@@ -26,8 +27,11 @@ pub fn not_looked_at(page: &mut Page, circuit: &Circuit, coverage: &Coverage) {
 }
 
 /// Readings against predictions.
-pub fn readings(page: &mut Page, readings: &[Compared]) {
-    page.heading("Readings");
+pub fn readings(page: &mut Page, circuit: &Circuit, readings: &[Compared]) {
+    page.heading(&match mains_of_the_day(circuit) {
+        Some(volts) => format!("Readings, predictions at {volts} mains"),
+        None => "Readings".to_owned(),
+    });
     let columns =
         [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left, Align::Left];
     let mut table = Table::new(&columns);

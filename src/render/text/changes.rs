@@ -28,7 +28,7 @@ pub fn changes(page: &mut Page, changes: &[Change], sources: &Sources) {
 /// `4k7 → 5k6 0.5W`; one side alone where the kind says the other.
 fn transition(change: &Change) -> String {
     match (change.kind, change.before.as_str(), change.after.as_str()) {
-        (ChangeKind::Missing, before, _) => before.to_owned(),
+        (ChangeKind::Missing | ChangeKind::Removed, before, _) => before.to_owned(),
         (ChangeKind::Added, _, after) => after.to_owned(),
         (_, "", one) | (_, one, "") => one.to_owned(),
         (_, before, after) => format!("{before} → {after}"),
@@ -45,7 +45,7 @@ fn place(change: &Change, sources: &Sources) -> String {
 
 fn style(kind: ChangeKind) -> anstyle::Style {
     match kind {
-        ChangeKind::Replaced | ChangeKind::Repaired => GOOD,
+        ChangeKind::Replaced | ChangeKind::Repaired | ChangeKind::Restored | ChangeKind::Removed => GOOD,
         ChangeKind::ControlSet | ChangeKind::Rerated => NOTICE,
         _ => CAUTION,
     }

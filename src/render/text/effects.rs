@@ -4,14 +4,14 @@ use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::analysis::Three;
 use crate::bench::main_causes;
-use crate::change::{Cause, Change, Effect, JointMember, QuantityKind};
+use crate::change::{Cause, Comparison, Effect, JointMember, QuantityKind};
 use crate::units::{Unit, rounded_like};
 
 /// Most names of one bundle of changes.
 const MOST_NAMES: usize = 3;
 
 /// Effects grouped by quantity.
-pub fn effects(page: &mut Page, effects: &[Effect], changes: &[Change]) {
+pub fn effects(page: &mut Page, effects: &[Effect], comparison: &Comparison) {
     let columns = [Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left];
     let mut table = Table::new(&columns);
     let mut last: Option<QuantityKind> = None;
@@ -30,7 +30,7 @@ pub fn effects(page: &mut Page, effects: &[Effect], changes: &[Change]) {
             "→".into(),
             value(effect.after),
             signed_delta.into(),
-            Cell::new(causes(effect, delta.unwrap_or(0.0), changes), PLAIN),
+            Cell::new(causes(effect, delta.unwrap_or(0.0), comparison), PLAIN),
         ]);
     }
     page.table(2, &table);
@@ -77,30 +77,35 @@ fn signed(value: f64, delta: f64, unit: Unit) -> String {
     format!("{}{}", if value >= 0.0 { "+" } else { "" }, rounded_like(value, delta, unit, 3))
 }
 
-fn causes(effect: &Effect, delta: f64, changes: &[Change]) -> String {
+fn causes(effect: &Effect, delta: f64, comparison: &Comparison) -> String {
     let amount = |value: f64| signed(value, delta, effect.unit);
     let main = main_causes(effect);
-    let mut words: Vec<String> = main.named.iter().map(|c| cause(c, &amount, changes)).collect();
+    let mut words: Vec<String> = main.named.iter().map(|c| cause(c, &amount, comparison)).collect();
     if main.others > 0 && !main.named.is_empty() {
         words.push(format!("others {}", amount(main.others_amount)));
     }
     words.join("; ")
 }
 
-fn cause(cause: &Cause, amount: &dyn Fn(f64) -> String, changes: &[Change]) -> String {
+fn cause(cause: &Cause, amount: &dyn Fn(f64) -> String, comparison: &Comparison) -> String {
     let total = amount(cause.amount());
     match cause {
-        Cause::Share { changes: bundle, .. } => format!("{} {total}", names(bundle, changes)),
+        Cause::Share { changes: bundle, .. } => format!("{} {total}", names(bundle, comparison)),
         Cause::Mutual { .. } => format!("on each other {total}"),
-        Cause::Joint { members, .. } => joint(members, &total, amount, changes),
+        Cause::Joint { members, .. } => joint(members, &total, amount, comparison),
     }
 }
 
 /// A few members each with what they do alone and last; of many only the names of the largest.
-fn joint(members: &[JointMember], total: &str, amount: &dyn Fn(f64) -> String, changes: &[Change]) -> String {
+fn joint(
+    members: &[JointMember],
+    total: &str,
+    amount: &dyn Fn(f64) -> String,
+    comparison: &Comparison,
+) -> String {
     let one = |value: Option<f64>| value.map_or("unsolved".into(), amount);
     let each = |m: &JointMember| format!("{} alone, {} last", one(m.alone), one(m.last));
-    let name = |m: &JointMember| names(&m.changes, changes);
+    let name = |m: &JointMember| names(&m.changes, comparison);
     let mut members: Vec<&JointMember> = members.iter().collect();
     let size = |m: &JointMember| m.alone.map_or(f64::INFINITY, f64::abs);
     members.sort_by(|a, b| size(b).total_cmp(&size(a)));
@@ -115,8 +120,11 @@ fn joint(members: &[JointMember], total: &str, amount: &dyn Fn(f64) -> String, c
     format!("{} and {} more together {total}", shown.join(", "), members.len() - MOST_NAMES)
 }
 
-fn names(bundle: &[usize], changes: &[Change]) -> String {
-    let mut names: Vec<&str> = bundle.iter().map(|i| changes[*i].subject.as_str()).collect();
+fn names(bundle: &[usize], comparison: &Comparison) -> String {
+    if let Some(group) = bundle.iter().find_map(|i| comparison.group(*i)) {
+        return format!("\"{group}\"");
+    }
+    let mut names: Vec<&str> = bundle.iter().map(|i| comparison.changes[*i].subject.as_str()).collect();
     names.dedup();
     let more = names.len().saturating_sub(MOST_NAMES);
     let shown = names[..names.len() - more].join("+");

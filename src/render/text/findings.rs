@@ -18,10 +18,14 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
     if open.is_empty() {
         page.paragraph(2, GOOD, "None.");
     }
-    open.iter().for_each(|finding| one(page, finding, sources));
+    for finding in open {
+        one(page, finding, sources);
+    }
     if !accepted.is_empty() {
         page.heading("Accepted with a written reason");
-        accepted.iter().for_each(|finding| one(page, finding, sources));
+        for finding in accepted {
+            one(page, finding, sources);
+        }
     }
     could_not_tell(page, verdicts);
     for (rule, because) in &verdicts.off {

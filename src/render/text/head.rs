@@ -42,6 +42,12 @@ fn mains(circuit: &Circuit) -> String {
     format!("mains {}, {hertz}, {limits}{measured}", volts(mains.volts))
 }
 
+/// "236 V", where readings were taken at another mains than nominal and are held against predictions at that.
+pub(super) fn mains_of_the_day(circuit: &Circuit) -> Option<String> {
+    let (nominal, read) = (circuit.mains?.volts, circuit.mains_measured.as_ref()?.value);
+    (nominal != read).then(|| rounded(read, Unit::Volt, 4))
+}
+
 /// What has no defined volts, and why; nothing where all was solved.
 pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_off: &[Undefined]) {
     let name = |id| circuit.part(id).name.as_str();
@@ -55,14 +61,18 @@ pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_of
     }
     for grid in &solved.floating_grids {
         let grid = circuit.leg_name(*grid);
-        lines.push(format!("{grid}: floats; solved with the grid at its cathode's volts"));
+        lines.push(format!(
+            "{grid}: floats; solved with the grid at its cathode's volts, judged with the section cut off too"
+        ));
     }
     for part in &solved.unknown {
         lines.push(format!("{}: value or type unknown, left out", name(*part)));
     }
     if !lines.is_empty() {
         page.heading("Partly solved");
-        lines.iter().for_each(|line| page.item(2, "-", CAUTION, line));
+        for line in &lines {
+            page.item(2, "-", CAUTION, line);
+        }
     }
 }
 
@@ -70,7 +80,9 @@ pub fn partly_solved(page: &mut Page, circuit: &Circuit, solved: &Solved, cut_of
 pub fn assumed(page: &mut Page, lines: &[String]) {
     if !lines.is_empty() {
         page.heading("Assumed");
-        lines.iter().for_each(|line| page.item(2, "-", FAINT, line));
+        for line in lines {
+            page.item(2, "-", FAINT, line);
+        }
     }
 }
 

@@ -26,4 +26,4 @@ pub use roles::roles;
 pub use rule::{list, proof, rule};
 pub use table::{Align, Cell, Table};
 pub use texts::texts;
-pub use volts::{legend, volts};
+pub use volts::{legend, spread_note, volts};

@@ -51,7 +51,7 @@ impl Page {
     /// A paragraph, wrapped, every line indented.
     pub fn paragraph(&mut self, indent: usize, style: Style, words: &str) {
         for line in wrapped(words, self.width - indent.min(self.width / 2)) {
-            self.text.push_str(&format!("{}{}\n", " ".repeat(indent), painted(style, &line)));
+            self.put(indent, &painted(style, &line));
         }
     }
 
@@ -59,17 +59,20 @@ impl Page {
     pub fn item(&mut self, indent: usize, mark: &str, style: Style, words: &str) {
         let hang = indent + mark.width() + 1;
         for (i, line) in wrapped(words, self.width.saturating_sub(hang).max(20)).iter().enumerate() {
-            let lead = if i == 0 {
-                format!("{}{} ", " ".repeat(indent), painted(style, mark))
+            if i == 0 {
+                self.put(indent, &format!("{} {line}", painted(style, mark)));
             } else {
-                " ".repeat(hang)
-            };
-            self.text.push_str(&format!("{lead}{line}\n"));
+                self.put(hang, line);
+            }
         }
     }
 
     /// A line as it is, indented.
     pub fn verbatim(&mut self, indent: usize, line: &str) {
+        self.put(indent, line);
+    }
+
+    fn put(&mut self, indent: usize, line: &str) {
         self.text.push_str(format!("{}{line}", " ".repeat(indent)).trim_end());
         self.text.push('\n');
     }
@@ -77,8 +80,7 @@ impl Page {
     /// A table, indented.
     pub fn table(&mut self, indent: usize, table: &Table) {
         for line in table.lines(self.width - indent.min(self.width / 2)) {
-            self.text.push_str(format!("{}{line}", " ".repeat(indent)).trim_end());
-            self.text.push('\n');
+            self.put(indent, &line);
         }
     }
 

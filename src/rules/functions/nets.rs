@@ -19,7 +19,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: true,
         docs: "DC volts of a net to chassis.",
         example: "volts(n)",
-        code: |c, args| c.net_volts(net(args)?).map(Value::solved),
+        code: |c, args| c.net_number(net(args)?).map(Value::Number),
     },
     Function {
         name: "volts",
@@ -32,7 +32,7 @@ pub(super) const TABLE: &[Function] = &[
             let id = leg(args)?;
             let sits =
                 c.circuit().net_of(id).ok_or_else(|| format!("{} is free", c.circuit().leg_name(id)))?;
-            c.net_volts(sits).map(Value::solved)
+            c.net_number(sits).map(Value::Number)
         },
     },
     Function {
@@ -218,7 +218,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "{predicted(r)}",
         code: |c, args| {
             let reading = reading(c, args)?;
-            let value = solved_at(c, reading.target, reading.unit, &reading.condition)?;
+            let value = expected(c, reading)?;
             text(rounded(value, reading.unit, 3))
         },
     },
@@ -247,10 +247,18 @@ fn reading<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Reading> {
     }
 }
 
-/// The solved value of a target in a condition by its name.
-fn solved_at(c: &Context<'_>, target: Target, unit: Unit, condition: &str) -> Known<f64> {
-    let condition = Condition::of(condition).ok_or_else(|| format!("there is no condition `{condition}`"))?;
-    let solved = c.solved_in(condition)?;
+/// The condition of this name.
+fn condition(name: &str) -> Known<Condition> {
+    Condition::of(name).ok_or_else(|| format!("there is no condition `{name}`"))
+}
+
+/// What a reading should show, at the mains of the day.
+fn expected(c: &Context<'_>, reading: &Reading) -> Known<f64> {
+    value_at(c, c.as_read(condition(&reading.condition)?)?, reading.target, reading.unit)
+}
+
+/// The solved value of a target in a solved condition.
+fn value_at(c: &Context<'_>, solved: &crate::solve::Solved, target: Target, unit: Unit) -> Known<f64> {
     let value = match target {
         Target::Net(net) => solved.net_volts(net),
         Target::Between(a, b) => solved.net_volts(a).zip(solved.net_volts(b)).map(|(a, b)| a - b),
@@ -258,12 +266,13 @@ fn solved_at(c: &Context<'_>, target: Target, unit: Unit, condition: &str) -> Kn
         Target::Part(part) if unit == Unit::Watt => solved.watts[part.0 as usize],
         Target::Part(part) => solved.across(c.circuit(), part),
     };
-    value.ok_or_else(|| format!("its value is undefined in {}", condition.word()))
+    value.ok_or_else(|| format!("its value is undefined in {}", solved.condition.word()))
 }
 
 /// The solved value of what a window is about.
 fn found(c: &Context<'_>, window: &Window) -> Known<f64> {
-    solved_at(c, window.target, window.unit, &window.condition).map(|value| sized(window.target, value))
+    value_at(c, c.solved_in(condition(&window.condition)?)?, window.target, window.unit)
+        .map(|value| sized(window.target, value))
 }
 
 /// A cathode's current flows out of its leg: windows and readings state its size.
@@ -292,7 +301,7 @@ fn off_by(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     if reading.ac {
         return Err(format!("{} is a reading of AC", reading.place));
     }
-    let solved = solved_at(c, reading.target, reading.unit, &reading.condition)?;
+    let solved = expected(c, reading)?;
     let (shown, solved) = match reading.target {
         Target::Leg(_) => (measured(reading).mapped(f64::abs), solved.abs()),
         _ => (measured(reading), solved),

@@ -1,7 +1,7 @@
 //! What parts say of themselves, and what they bear.
 
 use super::{AMPS, COUNT, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, WATTS, part, text, truth, word};
-use crate::circuit::{Part, PartId, State};
+use crate::circuit::{LegId, Part, PartId, State};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Domain, Ty};
 use crate::rules::domain::joined;
@@ -20,8 +20,10 @@ pub(super) const TABLE: &[Function] = &[
         example: "power(r)",
         code: |c, args| {
             let id = part(args)?;
-            let watts = c.solved()?.watts.get(id.0 as usize).copied().flatten();
-            watts.map(Value::solved).ok_or_else(|| format!("the power of {} is undefined", c.part(id).name))
+            let solved = c.solved()?;
+            let watts = solved.watts.get(id.0 as usize).copied().flatten();
+            let watts = watts.map(|watts| Number::within(watts, solved.watts_within(c.circuit(), id)));
+            watts.map(Value::Number).ok_or_else(|| format!("the power of {} is undefined", c.part(id).name))
         },
     },
     Function {
@@ -40,10 +42,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: true,
         docs: "Volts across a two-leg part, without sign; of a part with more legs the highest between two of them.",
         example: "volts(c)",
-        code: |c, args| {
-            let id = part(args)?;
-            across(c, id).map(|(low, high)| Value::solved(high - low))
-        },
+        code: |c, args| across(c, part(args)?).map(Value::Number),
     },
     Function {
         name: "plus-volts",
@@ -54,8 +53,10 @@ pub(super) const TABLE: &[Function] = &[
         example: "plus-volts(c) < -0.5 V",
         code: |c, args| {
             let id = part(args)?;
-            let volts = c.solved()?.across(c.circuit(), id);
-            volts.map(Value::solved).ok_or_else(|| undefined(c, id))
+            let solved = c.solved()?;
+            let volts = solved.across(c.circuit(), id);
+            let volts = volts.map(|volts| Number::within(volts, solved.across_within(c.circuit(), id)));
+            volts.map(Value::Number).ok_or_else(|| undefined(c, id))
         },
     },
     Function {
@@ -86,9 +87,11 @@ pub(super) const TABLE: &[Function] = &[
         example: "amps(f)",
         code: |c, args| {
             let id = part(args)?;
-            let amps = c.solved()?.leg_amps(crate::circuit::LegId { part: id, leg: 0 });
-            amps.map(|a| Value::solved(a.abs()))
-                .ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
+            let (solved, leg) = (c.solved()?, LegId { part: id, leg: 0 });
+            let amps = solved
+                .leg_amps(leg)
+                .map(|a| Number::within(a, solved.leg_amps_within(c.circuit(), leg)).sized());
+            amps.map(Value::Number).ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
         },
     },
     Function {
@@ -99,7 +102,9 @@ pub(super) const TABLE: &[Function] = &[
         docs: "The current a part is rated for, as stated: of a fuse its value. It has no default.",
         example: "rated-amps(l)",
         code: |c, args| {
-            rating(c, args, "current", |p| if p.kind == Kind::Fuse { p.body.value } else { p.body.amps })
+            rating(c, args, "current", |p| {
+                if p.kind == Kind::Fuse { p.body.value.or(p.body.amps) } else { p.body.amps }
+            })
         },
     },
     Function {
@@ -327,17 +332,19 @@ fn undefined(c: &Context<'_>, id: PartId) -> String {
     format!("the volts across {} are undefined", c.part(id).name)
 }
 
-/// Lowest and highest volts of a part's legs.
-fn across(c: &Context<'_>, id: PartId) -> Known<(f64, f64)> {
-    let solved = c.solved()?;
-    let mut volts = Vec::new();
+/// Volts from the lowest of a part's legs to the highest.
+fn across(c: &Context<'_>, id: PartId) -> Known<Number> {
+    let mut nets = Vec::new();
     for net in c.part(id).legs.iter().filter_map(|l| l.net) {
-        volts.push(solved.net_volts(net).ok_or_else(|| undefined(c, id))?);
+        let volts = c.solved()?.net_volts(net).ok_or_else(|| undefined(c, id))?;
+        nets.push((volts, net));
     }
-    if volts.len() < 2 {
+    if nets.len() < 2 {
         return Err(format!("{} has a leg free", c.part(id).name));
     }
-    Ok(volts.into_iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v))))
+    nets.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (lowest, highest) = (nets[0].1, nets[nets.len() - 1].1);
+    Ok(c.between(highest, lowest)?.sized())
 }
 
 fn valued(c: &Context<'_>, args: &[Value], kinds: &[Kind]) -> Known<Value> {

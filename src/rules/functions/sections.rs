@@ -3,7 +3,7 @@
 use super::{
     Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
 };
-use crate::circuit::{NetId, PartId};
+use crate::circuit::{CHASSIS, NetId, PartId};
 use crate::recognise::{RoleKind, Stage, StageKind};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Domain, Sort, Ty};
@@ -118,6 +118,15 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| hangs(c, section(args)?, "cathode"),
     },
     Function {
+        name: "plate-hangs",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the plate has no DC path to anything, so that nothing feeds it.",
+        example: "plate-hangs(s)",
+        code: |c, args| hangs(c, section(args)?, "plate"),
+    },
+    Function {
         name: "grid-circuit",
         params: &[SECTION],
         gives: OHMS,
@@ -145,8 +154,15 @@ pub(super) const TABLE: &[Function] = &[
         example: "grid-circuit-limit(s)",
         code: |c, args| {
             let id = section(args)?;
-            let limit =
-                if fixed_bias(c, id) { "grid-circuit-fixed-bias" } else { "grid-circuit-cathode-bias" };
+            let output = c.stage_of(id).is_some_and(|s| is_output(s.kind));
+            let limit = if fixed_bias(c, id) {
+                "grid-circuit-fixed-bias"
+            } else if !output && c.electrode_net(id, "cathode") == Some(CHASSIS) {
+                // Biased by its own grid current over megohms, for which data sheets allow many times more.
+                return Err("the type data state no limit for grid-current bias".to_owned());
+            } else {
+                "grid-circuit-cathode-bias"
+            };
             c.type_limit(id.tube, limit).map(Value::stated)
         },
     },
@@ -214,12 +230,14 @@ pub(super) fn electrode(c: &Context<'_>, id: SectionId, electrode: &str) -> Know
         .ok_or_else(|| format!("the {electrode} of {} is not connected", c.section_name(id)))
 }
 
-/// A free electrode, one in an island, or a grid that the solver found floating.
+/// A free electrode, one in an island, or a grid that the solver found floating. What another valve's current holds,
+/// as in a stack of two, does not hang.
 fn hangs(c: &Context<'_>, id: SectionId, name: &str) -> Known<Value> {
     let Some(leg) = c.electrode(id, name) else { return truth(false) };
     let Some(net) = c.circuit().net_of(leg) else { return truth(true) };
     let floating = c.solved().is_ok_and(|s| s.floating_grids.contains(&leg));
-    truth(floating || !c.paths().grounded(c.circuit(), net))
+    let held = c.paths().grounded(c.circuit(), net) || c.net_volts(net).is_ok();
+    truth(floating || !held)
 }
 
 /// A fitted resistor with a leg in the screen's net that is a screen resistor, or that leads to another net and is

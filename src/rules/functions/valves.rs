@@ -1,13 +1,17 @@
 //! Valve sections at work: volts, currents, watts, and the limits of their types.
 
-use super::{AMPS, Function, Gives, Param, SECTION, SHARE, VOLTS, WATTS, section, word_of};
-use crate::circuit::Target;
+use super::{
+    AMPS, Function, Gives, PART, Param, SECTION, SHARE, TRUTH, VOLTS, WATTS, part, section, truth, word_of,
+};
+use crate::circuit::{CHASSIS, LegId, NetId, PartId, Target};
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, measured};
 use crate::rules::dimension::{Domain, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, SectionId, Value};
 use crate::solve::Condition;
+use crate::solve::tolerance::Figure;
+use crate::syntax::tree::Kind;
 use crate::units::Unit;
 
 pub(super) const TABLE: &[Function] = &[
@@ -19,6 +23,30 @@ pub(super) const TABLE: &[Function] = &[
         docs: "A limit of the section's type, by its name in the type data.",
         example: "limit(s, plate-power)",
         code: |c, args| c.type_limit(section(args)?.tube, word_of(args, 1)?).map(Value::stated),
+    },
+    Function {
+        name: "limit",
+        params: &[PART, Param::Is(Ty::Word(Domain::Limit))],
+        gives: Gives::Limit,
+        solved: false,
+        docs: "A limit of a valve's type, by its name in the type data: for rectifiers, which have no section.",
+        example: "limit(v, first-capacitor)",
+        code: |c, args| c.type_limit(part(args)?, word_of(args, 1)?).map(Value::stated),
+    },
+    Function {
+        name: "rated-here",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the limits of the section's type hold in the condition that is judged. The design-centre system \
+               allows for the spread of the mains by itself, so that its hot limits hold at nominal mains; those of the \
+               design-maximum and absolute systems, and of no stated one, hold at the worst mains too. Cold limits hold \
+               at cold start.",
+        example: "where rated-here(s)",
+        code: |c, args| {
+            let nominal = c.tube_type(section(args)?.tube)?.rating_system.as_deref() == Some("design-centre");
+            truth(!nominal || !matches!(c.condition, Condition::HighMains | Condition::LowMains))
+        },
     },
     Function {
         name: "plate-limit",
@@ -67,7 +95,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[SECTION],
         gives: AMPS,
         solved: true,
-        docs: "Cathode current: read where it was read, else solved with the spread of the type as its window.",
+        docs: "Cathode current: read where it was read, else solved with the spread of valves and parts as its window.",
         example: "cathode-amps(s)",
         code: |c, args| cathode_amps(c, section(args)?).map(Value::Number),
     },
@@ -76,11 +104,12 @@ pub(super) const TABLE: &[Function] = &[
         params: &[SECTION],
         gives: AMPS,
         solved: true,
-        docs: "Cathode or plate current as read; unknown where it was not read.",
+        docs: "Cathode or plate current as read, in amps or as volts across the one resistor between cathode and chassis; \
+               unknown where it was not read.",
         example: "read-amps(s)",
         code: |c, args| {
             let id = section(args)?;
-            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
+            let read = read_current(c, id);
             Ok(Value::known(read.map(Value::Number), || {
                 format!("the current of {} was not read", c.section_name(id))
             }))
@@ -92,7 +121,7 @@ pub(super) const TABLE: &[Function] = &[
         gives: WATTS,
         solved: true,
         docs: "Watts in the plate: from a current reading where there is one (a cathode reading less the modelled screen \
-               current), else solved with the spread of the type as its window.",
+               current), else solved with the spread of valves and parts as its window.",
         example: "idle-power(s)",
         code: |c, args| idle_power(c, section(args)?).map(Value::Number),
     },
@@ -114,8 +143,8 @@ pub(super) const TABLE: &[Function] = &[
         example: "read-share(s) > 70 %",
         code: |c, args| {
             let id = section(args)?;
-            let read = leg_reading(c, id, "cathode").or_else(|| leg_reading(c, id, "plate"));
-            read.ok_or_else(|| format!("the current of {} was not read", c.section_name(id)))?;
+            read_current(c, id)
+                .ok_or_else(|| format!("the current of {} was not read", c.section_name(id)))?;
             idle_share(c, id).map(Value::Number)
         },
     },
@@ -144,9 +173,9 @@ pub(super) const TABLE: &[Function] = &[
         example: "heater-volts(s)",
         code: |c, args| {
             let id = section(args)?;
-            let cathode = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
-            let (heater, basis) = heater(c, id)?;
-            Ok(Value::number(Number::plain(cathode - heater, basis)))
+            let cathode = super::sections::electrode(c, id, "cathode")?;
+            let (heater, basis) = heater(c, id);
+            Ok(Value::number(Number { basis, ..c.between(cathode, heater)? }))
         },
     },
     Function {
@@ -159,8 +188,8 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let id = section(args)?;
             let cathode = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
-            let (heater, _) = heater(c, id)?;
-            let side = if heater > cathode { "heater-positive" } else { "heater-negative" };
+            let (heater, _) = heater(c, id);
+            let side = if c.net_volts(heater)? > cathode { "heater-positive" } else { "heater-negative" };
             let limit = c.type_limit(id.tube, side).or_else(|_| c.type_limit(id.tube, "heater-cathode"))?;
             Ok(Value::stated(limit))
         },
@@ -169,9 +198,8 @@ pub(super) const TABLE: &[Function] = &[
 
 /// Volts of an electrode above the cathode, as solved.
 fn solved_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> {
-    let upper = c.net_volts(super::sections::electrode(c, id, name)?)?;
-    let lower = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
-    Ok(Number::plain(upper - lower, Basis::Solved))
+    let upper = super::sections::electrode(c, id, name)?;
+    c.between(upper, super::sections::electrode(c, id, "cathode")?)
 }
 
 /// Volts of an electrode above the cathode, either end read where it was read: the share of an idle current that was
@@ -182,14 +210,45 @@ fn electrode_volts(c: &Context<'_>, id: SectionId, name: &str) -> Known<Number> 
     if let Some(reading) = c.reading(Target::Between(upper, lower), Unit::Volt) {
         return Ok(measured(reading));
     }
-    let end = |net| match c.reading(Target::Net(net), Unit::Volt) {
+    let read = |net| c.reading(Target::Net(net), Unit::Volt);
+    if read(upper).is_none() && read(lower).is_none() {
+        return c.between(upper, lower);
+    }
+    let end = |net| match read(net) {
         Some(reading) => Ok(measured(reading)),
-        None => c.net_volts(net).map(|v| {
-            let basis = if net == crate::circuit::CHASSIS { Basis::Stated } else { Basis::Solved };
-            Number::plain(v, basis)
-        }),
+        None if net == CHASSIS => Ok(Number::plain(0.0, Basis::Stated)),
+        None => c.net_number(net),
     };
     end(upper)?.arith(Sign::Minus, end(lower)?).ok_or_else(|| "its volts are not finite".to_owned())
+}
+
+/// A current as read at an electrode: in amps, or as the volts across the one resistor between a cathode and chassis.
+fn read_current(c: &Context<'_>, id: SectionId) -> Option<Number> {
+    leg_reading(c, id, "cathode").or_else(|| sensed(c, id)).or_else(|| leg_reading(c, id, "plate"))
+}
+
+/// Cathode current from volts read across its resistor to chassis, with meter and tolerance as its window; only where
+/// the cathode has that one way and no other valve shares it.
+fn sensed(c: &Context<'_>, id: SectionId) -> Option<Number> {
+    let net = c.electrode_net(id, "cathode")?;
+    let circuit = c.circuit();
+    let cathode = |leg: &LegId| {
+        circuit.part(leg.part).kind == Kind::Tube
+            && circuit.part(leg.part).legs[leg.leg as usize].name.ends_with("cathode")
+    };
+    let conducts = |part: &PartId| !matches!(circuit.part(*part).kind, Kind::Tube | Kind::Capacitor);
+    let ways: Vec<PartId> = circuit.parts_on(net).into_iter().filter(conducts).collect();
+    let [resistor] = ways.as_slice() else { return None };
+    let part = circuit.part(*resistor);
+    let to_chassis = part.kind == Kind::Resistor && circuit.across(*resistor, net) == Some(CHASSIS);
+    if !to_chassis || part.shorted || circuit.net(net).legs.iter().filter(|l| cathode(l)).count() != 1 {
+        return None;
+    }
+    let volts =
+        c.reading(Target::Net(net), Unit::Volt).or_else(|| c.reading(Target::Part(*resistor), Unit::Volt))?;
+    let tolerance = if part.measured.is_some() { 0.01 } else { part.tolerance().0 };
+    let ohms = Number::plain(part.value().filter(|v| *v > 0.0)?, Basis::Stated).spread(tolerance);
+    measured(volts).mapped(f64::abs).arith(Sign::Over, ohms)
 }
 
 /// A current reading at an electrode, its size.
@@ -205,25 +264,23 @@ fn leg_reading(c: &Context<'_>, id: SectionId, electrode: &str) -> Option<Number
 /// Spread of a type's currents where its data state none: "new tubes scatter about ±30 (34) %" (Knoll, read).
 const SPREAD: f64 = 0.3;
 
-/// How far this section's current may lie from the solved one. A cathode resistor steadies it: by 1 + gm·Rk.
-fn spread(c: &Context<'_>, id: SectionId, amps: f64) -> Known<f64> {
+/// A solved figure of a section with its window; without one, the spread of the type.
+fn solved_figure(c: &Context<'_>, id: SectionId, value: f64, figure: Figure) -> Known<Number> {
+    let letter = crate::rules::context::letter(id);
+    let within = c.solved()?.section_within(c.circuit(), id.tube, &letter);
+    if let Some(within) = within.and_then(|within| within.of(figure)) {
+        return Ok(Number::within(value, Some(within)));
+    }
     let spread = c.tube_type(id.tube)?.spread.unwrap_or(SPREAD);
-    let cathode = c.electrode_net(id, "cathode").and_then(|net| c.net_volts(net).ok()).unwrap_or(0.0);
-    let section = c.section(id)?;
-    let steadied = if amps > 0.0 && !super::sections::fixed_bias(c, id) {
-        1.0 + section.gm * cathode.max(0.0) / amps
-    } else {
-        1.0
-    };
-    Ok(spread / steadied)
+    Ok(Number::plain(value, Basis::Solved).spread(spread))
 }
 
 fn cathode_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
-    if let Some(read) = leg_reading(c, id, "cathode") {
+    if let Some(read) = leg_reading(c, id, "cathode").or_else(|| sensed(c, id)) {
         return Ok(read);
     }
     let amps = c.section(id)?.cathode_amps;
-    Ok(Number::plain(amps, Basis::Solved).spread(spread(c, id, amps)?))
+    solved_figure(c, id, amps, Figure::CathodeAmps)
 }
 
 fn screen_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
@@ -242,9 +299,9 @@ fn plate_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
     if let Some(read) = leg_reading(c, id, "plate") {
         return Ok(read);
     }
-    let Some(read) = leg_reading(c, id, "cathode") else {
+    let Some(read) = leg_reading(c, id, "cathode").or_else(|| sensed(c, id)) else {
         let amps = c.section(id)?.plate_amps;
-        return Ok(Number::plain(amps, Basis::Solved).spread(spread(c, id, amps)?));
+        return solved_figure(c, id, amps, Figure::PlateAmps);
     };
     if c.electrode(id, "screen").is_none() {
         return Ok(read);
@@ -257,7 +314,12 @@ fn plate_amps(c: &Context<'_>, id: SectionId) -> Known<Number> {
 }
 
 fn idle_power(c: &Context<'_>, id: SectionId) -> Known<Number> {
-    let watts = electrode_volts(c, id, "plate")?.arith(Sign::Times, plate_amps(c, id)?);
+    let volts = electrode_volts(c, id, "plate")?;
+    if volts.basis == Basis::Solved && read_current(c, id).is_none() {
+        // Volts fall where current rises: their windows don't multiply.
+        return solved_figure(c, id, c.section(id)?.plate_watts, Figure::PlateWatts);
+    }
+    let watts = volts.arith(Sign::Times, plate_amps(c, id)?);
     watts.ok_or_else(|| "its watts are not finite".to_owned())
 }
 
@@ -267,11 +329,8 @@ fn idle_share(c: &Context<'_>, id: SectionId) -> Known<Number> {
     share.ok_or_else(|| "the type's plate-power limit is nothing".to_owned())
 }
 
-/// Volts of a section's heater, and how they are known.
-fn heater(c: &Context<'_>, id: SectionId) -> Known<(f64, Basis)> {
+/// The net that a section's heater is referred to, and how that is known.
+fn heater(c: &Context<'_>, id: SectionId) -> (NetId, Basis) {
     let feed = c.circuit().heaters.iter().find(|h| h.valves.contains(&id.tube));
-    match feed.and_then(|h| h.reference) {
-        Some(net) => Ok((c.net_volts(net)?, Basis::Solved)),
-        None => Ok((0.0, Basis::Assumed)),
-    }
+    feed.and_then(|h| h.reference).map_or((CHASSIS, Basis::Assumed), |net| (net, Basis::Solved))
 }

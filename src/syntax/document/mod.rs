@@ -18,7 +18,7 @@ use pest::iterators::{Pair, Pairs};
 
 use super::check::check;
 use super::tree::{Document, Line, Said, Statement, Word};
-use crate::source::{FileId, Problem, Span, Spanned};
+use crate::source::{FileId, MOST_PROBLEMS, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 
 pub(crate) use legs::is_electrolytic;
@@ -39,9 +39,6 @@ mod grammar {
 /// Text is parsed in stretches of whole lines of at most this many bytes, which bounds the memory for pairs;
 /// a line longer than this is refused unread, for no honest statement comes near it.
 const STRETCH: usize = 64 * 1024;
-
-/// After so many problems of a file no more are told.
-const MOST_PROBLEMS: usize = 500;
 
 /// Reads a document. What can't be read is told in the problems, each with its place; statements on other
 /// lines stand in the tree. A statement with a faulty clause stands without that clause.

@@ -1,0 +1,114 @@
+//! What a layer says of parts that stay where they are: checked, read, leaky, shorted, set, accepted.
+
+use crate::circuit::Accept;
+use crate::circuit::laying::Laying;
+use crate::circuit::part::Leak;
+use crate::source::{Problem, Span};
+use crate::syntax::tree::{Kind, Said, Setting, Statement, Value, Word};
+use crate::units::value_code;
+
+impl Laying<'_> {
+    pub(super) fn mark(&mut self, statement: &Statement) {
+        let span = statement.span;
+        match &statement.said {
+            Said::Checked(names) => {
+                for name in names {
+                    if self.about(name, span)
+                        && let Some(owner) = self.board.parts.get_mut(&name.value)
+                    {
+                        owner.part.checked = true;
+                    }
+                }
+            }
+            Said::Reads { part, value, in_circuit, .. } if self.about(part, span) => {
+                if let Some(problem) = self.doubtful(part, value) {
+                    self.problems.push(problem);
+                    return;
+                }
+                if let Some(owner) = self.board.parts.get_mut(&part.value) {
+                    let slot =
+                        if *in_circuit { &mut owner.part.read_in_circuit } else { &mut owner.part.measured };
+                    *slot = Some(value.value.value);
+                }
+            }
+            Said::Leaks { part, amps, volts, .. } if self.about(part, span) => {
+                if let Some(owner) = self.board.parts.get_mut(&part.value) {
+                    owner.part.leak = Some(Leak { amps: amps.value.value, volts: volts.value.value });
+                }
+            }
+            Said::Shorted { part, .. } if self.about(part, span) => {
+                if let Some(owner) = self.board.parts.get_mut(&part.value) {
+                    owner.part.shorted = true;
+                }
+            }
+            Said::Set { control, to } => self.set(control, to, span),
+            Said::Accept { rule, on, because } => self.board.accepts.push(Accept {
+                rule: rule.value.clone(),
+                on: on.as_ref().map(|p| p.value.clone()),
+                because: because.value.clone(),
+                span,
+            }),
+            Said::Window { .. }
+            | Said::Open(_)
+            | Said::Role { .. }
+            | Said::Drive { .. }
+            | Said::Heater { .. } => {
+                self.join_up(statement);
+            }
+            _ => {}
+        }
+    }
+
+    /// A reading in another unit than the part's, or so far from its label that a prefix was forgotten.
+    fn doubtful(&self, part: &Word, value: &Value) -> Option<Problem> {
+        let owner = &self.board.parts[&part.value].part;
+        let name = &part.value;
+        let about =
+            |code, text: String| Problem::error(code, value.span, text).also(owner.declared, "declared here");
+        let Some(unit) = owner.kind.unit() else {
+            let text = format!("a {} has no value of its own to read", owner.kind.word());
+            let help = format!("a reading at a place is written `meter {name}.LEG VALUE`");
+            return Some(about("wrong-kind", text).help(help));
+        };
+        if let Some(read) = value.value.unit.filter(|read| *read != unit) {
+            let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
+            return Some(about("wrong-unit", text));
+        }
+        let label = owner.body.value?;
+        (!(0.001..=1000.0).contains(&(value.value.value / label))).then(|| {
+            let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
+            about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))
+                .here("was a prefix forgotten?")
+                .help(format!(
+                    "an open part is written `{name} missing \"open\"`, a shorted one `{name} shorted`"
+                ))
+        })
+    }
+
+    fn set(&mut self, control: &Word, to: &Setting, span: Span) {
+        let known = self.board.known_part(&control.value, control.span);
+        if self.note(known).is_none() {
+            return;
+        }
+        let Some(owner) = self.board.parts.get_mut(&control.value) else { return };
+        owner.part.said.push(span);
+        match (owner.part.kind, to) {
+            (Kind::Pot | Kind::Trimmer, Setting::Turn(turn)) => owner.part.body.at = Some(turn.value.value),
+            (Kind::Switch | Kind::Relay, Setting::Position(word))
+                if owner.part.body.positions.contains(&word.value) =>
+            {
+                owner.part.body.now = Some(word.value.clone());
+            }
+            (Kind::Switch | Kind::Relay, Setting::Position(word)) => {
+                let problem = Problem::error("unknown-position", word.span, "not a position of this switch");
+                let positions = owner.part.body.positions.join(", ");
+                self.problems.push(problem.help(format!("its positions are {positions}")));
+            }
+            (kind, _) => {
+                let text = format!("a {} is not set this way", kind.word());
+                let problem = Problem::error("wrong-kind", control.span, text);
+                self.problems.push(problem.help("`set VR1 60%` for a control, `set S2 play` for a switch"));
+            }
+        }
+    }
+}

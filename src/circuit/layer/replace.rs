@@ -1,0 +1,118 @@
+//! Other parts in a part's joints: a new body, or stand-ins in series or parallel.
+
+use crate::circuit::board::{Board, BoardPart, Spot};
+use crate::circuit::body::tube_legs;
+use crate::circuit::laying::Laying;
+use crate::circuit::part::{Body, Origin, State};
+use crate::source::{Problem, Span};
+use crate::syntax::document::settle;
+use crate::syntax::tree::{Kind, Replacement, Said, Spec, Statement, Word};
+
+impl Laying<'_> {
+    pub(super) fn replace(&mut self, statement: &Statement) {
+        let Said::Replaced { part, by, .. } = &statement.said else { return };
+        if !self.about(part, statement.span) {
+            return;
+        }
+        match by {
+            Replacement::One(spec) => self.new_body(part, spec),
+            Replacement::Series(specs) => self.stand_in(part, specs, true, statement.span),
+            Replacement::Parallel(specs) => self.stand_in(part, specs, false, statement.span),
+        }
+    }
+
+    /// A new body in the same joints; what isn't stated of it is unknown. What belongs to the board or the
+    /// front panel stays: positions, contacts, windings, normals and the shaft.
+    fn new_body(&mut self, part: &Word, spec: &Spec) {
+        let Some(old) = self.board.parts.get(&part.value).map(|o| o.part.body.clone()) else { return };
+        let (spec, unfit) = settle(spec, self.board.parts[&part.value].part.kind);
+        self.problems.extend(unfit);
+        let spec = &spec;
+        let mut body = Body::of(spec);
+        let kept = |new: Vec<_>, old: Vec<_>| if new.is_empty() { old } else { new };
+        body.at = body.at.or(old.at);
+        body.positions = kept(body.positions, old.positions);
+        body.now = body.now.or(old.now);
+        body.output_taps = if body.output_taps.is_empty() { old.output_taps } else { body.output_taps };
+        (body.contacts, body.windings, body.normals) = (old.contacts, old.windings, old.normals);
+        if self.board.parts[&part.value].part.kind == Kind::Tube {
+            self.new_tube(part, spec, old.type_name.as_ref());
+        }
+        if let Some(owner) = self.board.parts.get_mut(&part.value) {
+            owner.part.body = body;
+            owner.part.measured = None;
+            owner.part.read_in_circuit = None;
+            owner.part.leak = None;
+            owner.part.shorted = false;
+            owner.part.replaced = true;
+            owner.part.state = State::Fitted;
+            for leg in &mut owner.legs {
+                (leg.at, leg.lifted) = (Some(leg.home), false);
+            }
+        }
+    }
+
+    /// Another valve type in the same socket: joints stay by electrode name, further electrodes get new joints.
+    fn new_tube(&mut self, part: &Word, spec: &Spec, old_type: Option<&String>) {
+        let legs = tube_legs(spec.type_name.as_ref(), self.types, &mut self.problems);
+        let base = |name: Option<&String>| self.types.tube(name?)?.base.clone();
+        let new_type = spec.type_name.as_ref().map(|t| &t.value);
+        if let (Some(old), Some(new)) = (base(old_type), base(new_type))
+            && old != new
+        {
+            let text = format!("{} has a {new} base, the socket is {old}", part.value);
+            self.problems.push(Problem::notice("other-base", part.span, text).help("an adapter is assumed"));
+        }
+        for leg in legs {
+            if !self.board.parts[&part.value].legs.iter().any(|l| l.name == leg) {
+                self.board.add_leg(&part.value, &leg);
+            }
+        }
+    }
+
+    /// `replaced by series R9a 2k7, R9b 2k2`: the stand-ins take over the part's joints.
+    fn stand_in(&mut self, part: &Word, specs: &[(Word, Spec)], series: bool, span: Span) {
+        let owner = &self.board.parts[&part.value];
+        let [one, two] = owner.legs.as_slice() else {
+            let problem = Problem::error("wrong-kind", part.span, "only a part with two legs has stand-ins");
+            self.problems.push(problem);
+            return;
+        };
+        let (first, last) = (one.home, two.home);
+        let template = owner.part.clone();
+        let mut previous = Spot::Joint(first);
+        for (index, (name, spec)) in specs.iter().enumerate() {
+            if let Some(taken) = self.board.parts.get(&name.value) {
+                let text = format!("`{}` is declared twice", name.value);
+                let problem =
+                    Problem::error("declared-twice", name.span, text).also(taken.part.declared, "first here");
+                self.problems.push(problem);
+                continue;
+            }
+            let mut stand = template.clone();
+            stand.name.clone_from(&name.value);
+            let (spec, unfit) = settle(spec, template.kind);
+            self.problems.extend(unfit);
+            stand.body = Body::of(&spec);
+            stand.origin = Origin::StandsFor { part: part.value.clone() };
+            (stand.declared, stand.said, stand.looked_at) = (span, Vec::new(), true);
+            (stand.measured, stand.state) = (None, State::Fitted);
+            let legs = Vec::new();
+            self.board.parts.insert(name.value.clone(), BoardPart { part: stand, legs, stock: None });
+            for leg in template.kind.legs() {
+                self.board.add_leg(&name.value, leg);
+            }
+            let home = |board: &Board, leg: usize| Spot::Joint(board.parts[&name.value].legs[leg].home);
+            let start = if series { previous } else { Spot::Joint(first) };
+            let joined = self.board.join(home(self.board, 0), start, name.span);
+            self.note(joined);
+            previous = home(self.board, 1);
+            if !series || index + 1 == specs.len() {
+                let joined = self.board.join(previous, Spot::Joint(last), name.span);
+                self.note(joined);
+            }
+        }
+        let parts = specs.iter().map(|(name, _)| name.value.clone()).collect();
+        self.vacate(&part.value, State::ReplacedBy { series, parts });
+    }
+}

@@ -1,0 +1,97 @@
+//! Legs that sit elsewhere: moved, reversed, swapped.
+
+use crate::circuit::board::{Board, Spot};
+use crate::circuit::laying::Laying;
+use crate::source::{Problem, Span};
+use crate::syntax::tree::{Construction, Place, Said, Statement, Word};
+
+impl Laying<'_> {
+    pub(super) fn shift(&mut self, statement: &Statement) {
+        match &statement.said {
+            Said::Moved { leg, to, .. } => {
+                let Some((part, leg)) = self.leg_about(leg, statement.span) else { return };
+                let joint = self.board.new_joint(&part, leg);
+                self.join_spot(Spot::Joint(joint), to);
+                self.seat(&part, leg, joint);
+            }
+            Said::Reversed { part, .. } if self.about(part, statement.span) => self.reverse(part),
+            Said::Swapped { part, leg: Some(leg), with, .. } if self.about(part, statement.span) => {
+                let one = Place { value: format!("{}.{}", part.value, leg.value), span: leg.span };
+                let two = Place { value: format!("{}.{}", part.value, with.value), span: with.span };
+                let (one, two) = (self.board.leg_at(&one, self.types), self.board.leg_at(&two, self.types));
+                if let (Some((part, one)), Some((_, two))) = (self.note(one), self.note(two)) {
+                    self.exchange((&part, one), (&part, two));
+                }
+            }
+            Said::Swapped { part, leg: None, with, .. } => self.swap(part, with, statement.span),
+            _ => {}
+        }
+    }
+
+    pub(super) fn seat(&mut self, part: &str, leg: usize, joint: usize) {
+        if let Some(owner) = self.board.parts.get_mut(part) {
+            owner.legs[leg].at = Some(joint);
+        }
+    }
+
+    fn reverse(&mut self, part: &Word) {
+        let owner = &self.board.parts[&part.value];
+        if owner.part.kind.symmetric() && owner.part.body.construction != Some(Construction::Electrolytic) {
+            let text = format!("{} has no direction: turned round it is the same", part.value);
+            let problem = Problem::notice("no-direction", part.span, text);
+            self.problems.push(problem.also(owner.part.declared, "declared here"));
+        }
+        if owner.legs.len() == 2 {
+            self.exchange((&part.value, 0), (&part.value, 1));
+        } else {
+            let problem =
+                Problem::error("wrong-kind", part.span, "only a part with two legs can be reversed");
+            self.problems.push(problem.help(format!("write `{} LEG swapped with LEG`", part.value)));
+        }
+    }
+
+    fn exchange(&mut self, one: (&str, usize), two: (&str, usize)) {
+        let at = |board: &Board, (part, leg): (&str, usize)| board.parts[part].legs[leg].at;
+        let (a, b) = (at(self.board, one), at(self.board, two));
+        if let Some(owner) = self.board.parts.get_mut(one.0) {
+            owner.legs[one.1].at = b;
+        }
+        if let Some(owner) = self.board.parts.get_mut(two.0) {
+            owner.legs[two.1].at = a;
+        }
+    }
+
+    /// Two sections, or two parts with the same legs, change places.
+    fn swap(&mut self, one: &Word, two: &Word, span: Span) {
+        let legs = |board: &Board, word: &Word| -> Option<(String, Vec<usize>)> {
+            if let Some(owner) = board.parts.get(&word.value) {
+                return Some((word.value.clone(), (0..owner.legs.len()).collect()));
+            }
+            let (tube, letter) = board.section(&word.value)?;
+            let prefix = format!("{letter}.");
+            let legs = board.parts[&tube].legs.iter().enumerate();
+            let legs = legs.filter(|(_, l)| l.name.starts_with(&prefix)).map(|(i, _)| i).collect();
+            Some((tube, legs))
+        };
+        let (Some((a, a_legs)), Some((b, b_legs))) = (legs(self.board, one), legs(self.board, two)) else {
+            for word in [one, two] {
+                if legs(self.board, word).is_none() {
+                    let known = self.board.known_part(&word.value, word.span);
+                    self.note(known);
+                }
+            }
+            return;
+        };
+        if a_legs.len() != b_legs.len() {
+            let text = format!("{} and {} do not have the same legs", one.value, two.value);
+            self.problems.push(Problem::error("wrong-kind", two.span, text).also(one.span, "these two"));
+            return;
+        }
+        for name in [&a, &b] {
+            self.about(&Word { value: name.clone(), span: one.span }, span);
+        }
+        for (x, y) in a_legs.into_iter().zip(b_legs) {
+            self.exchange((&a, x), (&b, y));
+        }
+    }
+}

@@ -1,0 +1,295 @@
+//! A network's natural response in time.
+//!
+//! Steps by the L-stable SDIRK method of order 4 with an embedded one of order 3 (E. Hairer and G. Wanner, "Solving
+//! Ordinary Differential Equations II", section IV.6, table 6.5, coefficients from memory; a test holds them to their
+//! order). Lengths of step are powers of two times the first, so that the factors of each are made once.
+
+use std::collections::BTreeMap;
+
+use super::equations::{Equations, Factored};
+use super::{Fall, Valves};
+use crate::solve::network::Network;
+use crate::solve::outcome::{Outcome, Unsolved};
+
+/// The method's diagonal.
+const GAMMA: f64 = 0.25;
+/// Its rows below the diagonal.
+const BELOW: [&[f64]; 5] = [
+    &[],
+    &[1.0 / 2.0],
+    &[17.0 / 50.0, -1.0 / 25.0],
+    &[371.0 / 1360.0, -137.0 / 2720.0, 15.0 / 544.0],
+    &[25.0 / 24.0, -49.0 / 48.0, 125.0 / 16.0, -85.0 / 12.0],
+];
+/// Weights of the last row less those of the embedded method.
+const ERROR: [f64; 5] = [-3.0 / 16.0, -27.0 / 32.0, 25.0 / 32.0, 0.0, 1.0 / 4.0];
+
+/// The first step, in seconds.
+const FIRST_STEP: f64 = 1e-5;
+/// The shortest, as a power of two of the first.
+const SHORTEST: i32 = -24;
+/// Error of a step, as a share of a capacitor's volts …
+const SHARE: f64 = 1e-8;
+/// … and of the threshold.
+const LEAST_SHARE: f64 = 1e-8;
+/// A step whose error is below this share of what it may be is followed by one twice as long.
+const LENGTHEN: f64 = 1.0 / 40.0;
+/// Ten days: what is not down by then does not come down by itself.
+const HORIZON: f64 = 864_000.0;
+/// When all are below this share of the threshold none can rise above it again.
+const SAFE_SHARE: f64 = 0.4;
+/// Newton steps of a stage, where valves are hot.
+const NEWTON_STEPS: usize = 40;
+/// The last of them may move no voltage by more than this, in volts.
+const NEWTON_VOLTS: f64 = 1e-8;
+
+/// What to look for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Watch {
+    /// Volts across capacitors below which they are harmless.
+    pub threshold: f64,
+    /// Seconds, rising, at which to take all stores' values.
+    pub instants: Vec<f64>,
+}
+
+/// What was found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Response {
+    /// The elements that are stores: capacitors and inductors, in order.
+    pub stores: Vec<usize>,
+    /// For each store when it falls below the threshold for good; of no meaning for inductors.
+    pub falls: Vec<Fall>,
+    /// For each instant the stores' values: volts and amperes.
+    pub samples: Vec<Vec<f64>>,
+}
+
+/// Follows a network whose sources are gone and whose diodes block, from the capacitors' volts and inductors' amperes in
+/// `start` (by element), until every capacitor is harmless for good or ten days have passed.
+pub fn natural_response(
+    network: &Network,
+    start: &[f64],
+    valves: Valves,
+    watch: &Watch,
+) -> Result<Response, Unsolved> {
+    let equations = Equations::new(network, valves);
+    let values: Vec<f64> = equations.stores.iter().map(|store| start[store.element]).collect();
+    let mut walk = Walk::new(equations, values, watch);
+    while !walk.is_over() {
+        walk.step()?;
+    }
+    Ok(walk.finish())
+}
+
+struct Walk<'a> {
+    equations: Equations,
+    watch: &'a Watch,
+    by_length: BTreeMap<i32, Factored>,
+    length: i32,
+    seconds: f64,
+    values: Vec<f64>,
+    /// Change of each value over the last step's length at its end.
+    slopes: Option<(f64, Vec<f64>)>,
+    unknowns: Vec<f64>,
+    crossed: Vec<Option<f64>>,
+    above: Vec<bool>,
+    samples: Vec<Vec<f64>>,
+}
+
+/// Values after a step, and each stage's change over it.
+type Attempt = (Vec<f64>, Vec<Vec<f64>>);
+
+impl<'a> Walk<'a> {
+    fn new(equations: Equations, values: Vec<f64>, watch: &'a Watch) -> Self {
+        Self {
+            by_length: BTreeMap::new(),
+            length: 0,
+            seconds: 0.0,
+            slopes: None,
+            unknowns: vec![0.0; equations.size + 1],
+            crossed: vec![None; values.len()],
+            above: values.iter().map(|value| value.abs() > watch.threshold).collect(),
+            samples: Vec::new(),
+            equations,
+            values,
+            watch,
+        }
+    }
+
+    fn is_over(&self) -> bool {
+        let stores = self.equations.stores.iter().zip(&self.values);
+        let mut capacitors = stores.filter(|(store, _)| store.is_capacitor());
+        let safe = capacitors.all(|(_, volts)| volts.abs() <= SAFE_SHARE * self.watch.threshold);
+        (safe && self.samples.len() == self.watch.instants.len()) || self.seconds > HORIZON
+    }
+
+    /// One step, shortened until its error is small enough.
+    fn step(&mut self) -> Result<(), Unsolved> {
+        loop {
+            let step = FIRST_STEP * libm::scalbn(1.0, self.length);
+            let tried = self.attempt(step)?;
+            let error = tried.as_ref().map_or(f64::INFINITY, |(_, slopes)| self.error(slopes));
+            if let Some((values, slopes)) = tried
+                && (error <= 1.0 || self.length <= SHORTEST)
+            {
+                let last = slopes.last().cloned().unwrap_or_default();
+                self.look(step, &values, &last);
+                self.values = values;
+                self.slopes = Some((step, last));
+                self.seconds += step;
+                self.length += i32::from(error < LENGTHEN);
+                return Ok(());
+            }
+            if self.length <= SHORTEST {
+                return Err(Unsolved::before(Outcome::Stalled));
+            }
+            self.length -= 1;
+        }
+    }
+
+    /// The values after a step, and each stage's change over the whole step; `None` where valves found no answer.
+    fn attempt(&mut self, step: f64) -> Result<Option<Attempt>, Unsolved> {
+        let mut factored = match self.by_length.remove(&self.length) {
+            Some(factored) => factored,
+            None => self.equations.factored(1.0 / (GAMMA * step)).ok_or_else(|| {
+                Unsolved::before(Outcome::Singular { unknown: "the discharging network".to_owned() })
+            })?,
+        };
+        let mut slopes: Vec<Vec<f64>> = Vec::new();
+        let mut values = self.values.clone();
+        let mut good = true;
+        let mut drive = vec![0.0; self.equations.size + 1];
+        let kept = self.unknowns.clone();
+        for below in BELOW {
+            let mut before = self.values.clone();
+            for (share, slopes) in below.iter().zip(&slopes) {
+                before.iter_mut().zip(slopes).for_each(|(before, slope)| *before += share * slope);
+            }
+            self.equations.drive(factored.rate, &before, &mut drive);
+            good = solve(&mut self.equations, &mut factored, &drive, &mut self.unknowns);
+            if !good {
+                break;
+            }
+            values = self.equations.stores.iter().map(|store| store.value(&self.unknowns)).collect();
+            let change = values.iter().zip(&before).map(|(value, before)| (value - before) / GAMMA);
+            slopes.push(change.collect());
+        }
+        self.by_length.insert(self.length, factored);
+        if !good {
+            self.unknowns = kept;
+        }
+        Ok(good.then_some((values, slopes)))
+    }
+
+    /// The largest error of a capacitor over what it may be.
+    fn error(&self, slopes: &[Vec<f64>]) -> f64 {
+        let mut most = 0.0_f64;
+        for (at, _) in self.equations.stores.iter().enumerate().filter(|(_, s)| s.is_capacitor()) {
+            let error: f64 = ERROR.iter().zip(slopes).map(|(share, slopes)| share * slopes[at]).sum();
+            let may = LEAST_SHARE * self.watch.threshold + SHARE * self.values[at].abs();
+            most = most.max(error.abs() / may);
+        }
+        most
+    }
+
+    /// Looks for crossings and instants within a step about to be taken.
+    fn look(&mut self, step: f64, values: &[f64], slopes: &[f64]) {
+        let threshold = self.watch.threshold;
+        let curve = |at: usize| {
+            let first = match &self.slopes {
+                Some((before, slopes)) => slopes[at] * step / before,
+                // Of the first step only its end's slope is known: a parabola.
+                None => 2.0 * (values[at] - self.values[at]) - slopes[at],
+            };
+            Curve { ends: [self.values[at], values[at]], slopes: [first, slopes[at]] }
+        };
+        for (at, value) in values.iter().enumerate() {
+            if value.abs() > threshold {
+                self.above[at] = true;
+                self.crossed[at] = None;
+            } else if self.values[at].abs() > threshold {
+                self.crossed[at] = Some(self.seconds + step * curve(at).reaches(threshold));
+            }
+        }
+        while let Some(instant) = self.watch.instants.get(self.samples.len())
+            && *instant <= self.seconds + step
+        {
+            let share = (instant - self.seconds) / step;
+            self.samples.push((0..values.len()).map(|at| curve(at).at(share)).collect());
+        }
+    }
+
+    fn finish(self) -> Response {
+        let fall = |at: usize| match (self.crossed[at], self.above[at]) {
+            (_, false) => Fall::Below,
+            (Some(seconds), true) => Fall::After(seconds),
+            (None, true) => Fall::Never,
+        };
+        Response {
+            falls: (0..self.values.len()).map(fall).collect(),
+            stores: self.equations.stores.iter().map(|store| store.element).collect(),
+            samples: self.samples,
+        }
+    }
+}
+
+/// Solves one stage; false where hot valves found no answer.
+fn solve(equations: &mut Equations, factored: &mut Factored, drive: &[f64], unknowns: &mut [f64]) -> bool {
+    let size = equations.size;
+    if equations.devices.is_empty() {
+        unknowns.copy_from_slice(drive);
+        factored.lu.solve(unknowns);
+        unknowns[size] = 0.0;
+        return true;
+    }
+    let mut rest = vec![0.0; size + 1];
+    for _ in 0..NEWTON_STEPS {
+        for device in &mut equations.devices {
+            device.evaluate(unknowns, false);
+        }
+        equations.balance(factored.rate, unknowns, drive, &mut rest);
+        let values = equations.with_slopes(&factored.values);
+        if factored.lu.factor(&values).is_err() {
+            return false;
+        }
+        factored.lu.solve(&mut rest);
+        rest[size] = 0.0;
+        unknowns.iter_mut().zip(&rest).for_each(|(unknown, step)| *unknown -= step);
+        let largest = rest.iter().fold(0.0_f64, |most, step| most.max(step.abs()));
+        if !largest.is_finite() {
+            return false;
+        }
+        if largest <= NEWTON_VOLTS {
+            return true;
+        }
+    }
+    false
+}
+
+/// A value within a step: a cubic by its ends and their slopes.
+struct Curve {
+    ends: [f64; 2],
+    slopes: [f64; 2],
+}
+
+impl Curve {
+    fn at(&self, s: f64) -> f64 {
+        let [a, b] = self.ends;
+        let [p, q] = self.slopes;
+        let r = 1.0 - s;
+        a * (1.0 + 2.0 * s) * r * r + p * s * r * r + b * s * s * (3.0 - 2.0 * s) - q * s * s * r
+    }
+
+    /// Where its size comes down to a threshold between the ends.
+    fn reaches(&self, threshold: f64) -> f64 {
+        let (mut low, mut high) = (0.0, 1.0);
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if self.at(middle).abs() > threshold {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    }
+}

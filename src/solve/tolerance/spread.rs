@@ -1,0 +1,310 @@
+//! The windows of a solved circuit's quantities, in the circuit's own terms.
+
+use std::sync::{Arc, OnceLock};
+
+use super::Within;
+use super::first_order::Slopes;
+use super::monte_carlo::{Sampled, Sampling, sample};
+use super::quantity::{Figure, Quantity};
+use super::vary::varied;
+use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::solve::at_rest::{coupled, told};
+use crate::solve::condition::Setup;
+use crate::solve::lower::Lowered;
+use crate::solve::outcome::Unsolved;
+use crate::solve::point::{FloatingGrids, OperatingPoint};
+use crate::solve::prepared::Prepared;
+use crate::solve::solved::Solved;
+use crate::solve::supply::Coupled;
+
+/// How windows were found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// From the slopes at the operating point.
+    FirstOrder,
+    /// By many exact solutions.
+    MonteCarlo {
+        /// Samples drawn.
+        samples: usize,
+        /// Seed of the draws.
+        seed: u64,
+        /// Samples that had no operating point.
+        failed: usize,
+    },
+}
+
+/// Windows of the quantities of a [`Solved`], in its order.
+#[derive(Debug, Clone)]
+pub struct Spread {
+    /// How they were found.
+    pub method: Method,
+    /// How many figures vary.
+    pub varied: usize,
+    /// For how many of them it is assumed how far.
+    pub assumed: usize,
+    /// Of each net's volts.
+    pub volts: Vec<Option<Within>>,
+    /// Of the volts across each two-leg part, first leg above second.
+    pub across: Vec<Option<Within>>,
+    /// Of the current into each leg.
+    pub amps: Vec<Vec<Option<Within>>>,
+    /// Of the power of each part.
+    pub watts: Vec<Option<Within>>,
+    /// Of each valve section's figures.
+    pub sections: Vec<SectionSpread>,
+    slopes: Slopes,
+    node_of: Vec<Option<usize>>,
+}
+
+/// Windows of one valve section's figures.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct SectionSpread {
+    figures: [Option<Within>; Figure::ALL.len()],
+    /// Of the plate dissipation as a share of the type's maximum.
+    pub plate_share: Option<Within>,
+    /// Of the screen dissipation as a share of the type's maximum.
+    pub screen_share: Option<Within>,
+}
+
+impl SectionSpread {
+    /// The window of a figure.
+    pub fn of(&self, figure: Figure) -> Option<Within> {
+        self.figures[figure as usize]
+    }
+}
+
+/// Where a quantity's window belongs.
+#[derive(Debug, Clone, Copy)]
+enum Place {
+    Net(usize),
+    Across(usize),
+    Leg(usize, usize),
+    Watts(usize),
+    Section(usize, Figure),
+}
+
+/// The windows of a [`Solved`], worked out when they are first asked for; none by default.
+#[derive(Debug, Clone, Default)]
+pub struct Windows {
+    later: Option<Arc<Later>>,
+}
+
+#[derive(Debug)]
+struct Later {
+    ready: Ready,
+    spread: OnceLock<Option<Spread>>,
+}
+
+impl Windows {
+    fn new(ready: Ready, spread: OnceLock<Option<Spread>>) -> Windows {
+        Windows { later: Some(Arc::new(Later { ready, spread })) }
+    }
+
+    fn spread(&self, circuit: &Circuit, solved: &Solved) -> Option<&Spread> {
+        let later = self.later.as_ref()?;
+        later.spread.get_or_init(|| later.ready.first_order(circuit, solved).ok()).as_ref()
+    }
+}
+
+/// A circuit solved in a condition, with first-order windows.
+pub fn windows(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
+    let (ready, solved) = Ready::new(circuit, setup)?;
+    Ok(Solved { windows: Windows::new(ready, OnceLock::new()), ..solved })
+}
+
+/// A circuit solved in a condition, with windows by Monte Carlo. `progress` is told how many samples are done.
+pub fn monte_carlo(
+    circuit: &Circuit,
+    setup: &Setup,
+    sampling: Sampling,
+    progress: &mut dyn FnMut(usize),
+) -> Result<(Solved, Sampled), Unsolved> {
+    let (ready, solved) = Ready::new(circuit, setup)?;
+    let mut spread = ready.first_order(circuit, &solved)?;
+    let (network, varied) = (&ready.lowered.network, varied(circuit, &ready.lowered));
+    let (places, quantities) = ready.asked(circuit);
+    let sampled = sample(network, &ready.point, &varied, &quantities, sampling, progress)?;
+    let Sampling { samples, seed } = sampling;
+    spread.method = Method::MonteCarlo { samples, seed, failed: sampled.failed };
+    let windows: Vec<Option<Within>> = sampled.statistics.iter().map(|of| of.map(|of| of.within)).collect();
+    spread.fill(&places, &windows);
+    spread.finish(&solved);
+    let windows = Windows::new(ready, OnceLock::from(Some(spread)));
+    Ok((Solved { windows, ..solved }, sampled))
+}
+
+/// A solved circuit's equations.
+#[derive(Debug)]
+struct Ready {
+    lowered: Lowered,
+    prepared: Prepared,
+    point: OperatingPoint,
+}
+
+impl Ready {
+    fn new(circuit: &Circuit, setup: &Setup) -> Result<(Ready, Solved), Unsolved> {
+        let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+        let solved = told(circuit, setup, &coupled)?;
+        let Coupled { lowered, point, .. } = coupled;
+        let prepared = Prepared::new(&lowered.network)?;
+        Ok((Ready { lowered, prepared, point }, solved))
+    }
+
+    fn asked(&self, circuit: &Circuit) -> (Vec<Place>, Vec<Quantity>) {
+        asked(circuit, &self.lowered, &self.point).into_iter().unzip()
+    }
+
+    fn first_order(&self, circuit: &Circuit, solved: &Solved) -> Result<Spread, Unsolved> {
+        let varied = varied(circuit, &self.lowered);
+        let (places, quantities) = self.asked(circuit);
+        let (mut prepared, network) = (self.prepared.clone(), &self.lowered.network);
+        let slopes = Slopes::new(&mut prepared, network, &self.point, &varied, &quantities)?;
+        let mut spread = Spread {
+            method: Method::FirstOrder,
+            varied: varied.len(),
+            assumed: varied.iter().filter(|one| one.assumed).count(),
+            volts: vec![None; solved.volts.len()],
+            across: vec![None; solved.watts.len()],
+            amps: solved.amps.iter().map(|legs| vec![None; legs.len()]).collect(),
+            watts: vec![None; solved.watts.len()],
+            sections: vec![SectionSpread::default(); solved.sections.len()],
+            node_of: self.lowered.node_of.clone(),
+            slopes: Slopes::default(),
+        };
+        let windows: Vec<Option<Within>> = slopes.windows.iter().map(|of| of.map(|of| of.within)).collect();
+        spread.fill(&places, &windows);
+        spread.finish(solved);
+        spread.slopes = slopes;
+        Ok(spread)
+    }
+}
+
+/// Every quantity of a [`Solved`], with its place.
+fn asked(circuit: &Circuit, lowered: &Lowered, point: &OperatingPoint) -> Vec<(Place, Quantity)> {
+    let mut all = Vec::new();
+    for (net, node) in lowered.node_of.iter().enumerate() {
+        all.extend(node.map(|node| (Place::Net(net), Quantity::Volts(node))));
+    }
+    let node = |net: NetId| lowered.node_of[net.0 as usize];
+    for id in circuit.part_ids() {
+        if let Some((a, b)) = circuit.ends(id)
+            && let (Some(a), Some(b)) = (node(a), node(b))
+        {
+            all.push((Place::Across(id.0 as usize), Quantity::Between(a, b)));
+        }
+    }
+    let mut amps: Vec<Vec<Vec<(usize, usize)>>> =
+        circuit.parts.iter().map(|part| vec![Vec::new(); part.legs.len()]).collect();
+    let mut watts: Vec<Vec<usize>> = vec![Vec::new(); circuit.parts.len()];
+    let mut section = 0;
+    for (element, origin) in lowered.elements.iter().enumerate() {
+        let Some(part) = origin.part.map(|part| part.0 as usize) else { continue };
+        for (terminal, leg) in origin.legs.iter().enumerate() {
+            if let Some(leg) = leg {
+                amps[part][*leg].push((element, terminal));
+            }
+        }
+        if origin.heats {
+            watts[part].push(element);
+        }
+        if origin.section.is_some() && point.valve(element).is_some() {
+            let figures = Figure::ALL.into_iter();
+            all.extend(figures.map(|of| (Place::Section(section, of), Quantity::Valve(element, of))));
+            section += 1;
+        }
+    }
+    for (part, mut legs) in amps.into_iter().enumerate() {
+        if legs.len() == 2 {
+            // What comes out of the other leg is the same.
+            legs.truncate(1);
+        }
+        let known = legs.into_iter().enumerate().filter(|(_, terminals)| !terminals.is_empty());
+        all.extend(known.map(|(leg, terminals)| (Place::Leg(part, leg), Quantity::Amps(terminals))));
+    }
+    let heated = watts.into_iter().enumerate().filter(|(_, elements)| !elements.is_empty());
+    all.extend(heated.map(|(part, elements)| (Place::Watts(part), Quantity::Watts(elements))));
+    all
+}
+
+impl Spread {
+    fn fill(&mut self, places: &[Place], windows: &[Option<Within>]) {
+        for (place, &window) in places.iter().zip(windows) {
+            match *place {
+                Place::Net(net) => self.volts[net] = window,
+                Place::Across(part) => self.across[part] = window,
+                Place::Leg(part, leg) => self.amps[part][leg] = window,
+                Place::Watts(part) => self.watts[part] = window.map(Within::not_negative),
+                Place::Section(section, figure) => {
+                    let signed =
+                        matches!(figure, Figure::PlateVolts | Figure::ScreenVolts | Figure::GridVolts);
+                    let window = if signed { window } else { window.map(Within::not_negative) };
+                    self.sections[section].figures[figure as usize] = window;
+                }
+            }
+        }
+    }
+
+    /// What follows from other windows: second legs' currents, shares of the types' maxima.
+    fn finish(&mut self, solved: &Solved) {
+        for legs in self.amps.iter_mut().filter(|legs| legs.len() == 2) {
+            legs[1] = legs[0].map(Within::turned);
+        }
+        let scaled = |of: Option<Within>, watts: f64, share: Option<f64>| {
+            share.filter(|share| *share > 0.0).and_then(|share| Some(of?.over(watts / share)))
+        };
+        for (window, section) in self.sections.iter_mut().zip(&solved.sections) {
+            let screen_watts = section.screen_watts.unwrap_or(0.0);
+            window.plate_share =
+                scaled(window.of(Figure::PlateWatts), section.plate_watts, section.plate_share);
+            window.screen_share = scaled(window.of(Figure::ScreenWatts), screen_watts, section.screen_share);
+        }
+    }
+}
+
+impl Solved {
+    /// The windows of all quantities of `circuit`, which must be the one solved; `None` where none were asked for.
+    pub fn spread(&self, circuit: &Circuit) -> Option<&Spread> {
+        self.windows.spread(circuit, self)
+    }
+
+    /// The window of a net's volts.
+    pub fn net_volts_within(&self, circuit: &Circuit, net: NetId) -> Option<Within> {
+        self.spread(circuit)?.volts[net.0 as usize]
+    }
+
+    /// The window of the volts from `b` to `a`: from the slopes, whatever the method.
+    pub fn between_within(&self, circuit: &Circuit, a: NetId, b: NetId) -> Option<Within> {
+        let spread = self.spread(circuit)?;
+        let value = self.net_volts(a)? - self.net_volts(b)?;
+        let node = |net: NetId| spread.node_of[net.0 as usize];
+        Some(spread.slopes.between(value, node(a)?, node(b)?))
+    }
+
+    /// The window of the volts across a two-leg part, first leg above second.
+    pub fn across_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
+        self.spread(circuit)?.across[part.0 as usize]
+    }
+
+    /// The window of the current into a leg.
+    pub fn leg_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
+        self.spread(circuit)?.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
+    }
+
+    /// The window of a part's power.
+    pub fn watts_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
+        self.spread(circuit)?.watts[part.0 as usize]
+    }
+
+    /// The window of [`Solved::meter_amps`].
+    pub fn meter_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
+        let within = self.leg_amps_within(circuit, leg)?;
+        let turned = self.meter_amps(circuit, leg)? != self.leg_amps(leg)?;
+        Some(if turned { within.turned() } else { within })
+    }
+
+    /// The windows of a valve section.
+    pub fn section_within(&self, circuit: &Circuit, tube: PartId, letter: &str) -> Option<&SectionSpread> {
+        let at = self.sections.iter().position(|s| s.tube == tube && s.letter == letter)?;
+        self.spread(circuit)?.sections.get(at)
+    }
+}

@@ -1,0 +1,124 @@
+//! Bad input: exit status 2 and a message that says what is wrong, never a panic.
+
+use super::{Folder, MOOR};
+
+const SUPPLY: &str = "stock \"X\"\nrail B1\nsource HT 300V behind 100R plus B1 minus chassis\n\
+                      resistor R2 10k 5W from B1 to chassis\n";
+
+/// Every command that reads a document refuses it with these words, in text and in JSON.
+fn refused(folder: &Folder, file: &str, words: &str) {
+    for command in ["volts", "roles", "audit", "lint"] {
+        let ran = folder.run(&format!("{command} {file}"));
+        assert_eq!(ran.status, 2, "{command} {file}: {ran:?}");
+        assert!(ran.err.contains(words), "{command} {file}: {}", ran.err);
+        let json = folder.run(&format!("{command} --format json {file}"));
+        assert_eq!(json.status, 2, "{command} {file}");
+        let value: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+        assert!(value["schema"].as_str().unwrap().starts_with("asfound/"), "{value}");
+    }
+}
+
+/// As [`refused`], for one text.
+fn refused_text(text: &str, words: &str) {
+    refused(&Folder::of(&[("x.amp", text)]), "x.amp", words);
+}
+
+#[test]
+fn what_is_no_text_file() {
+    let folder = Folder::of(&[("empty.amp", "")]);
+    folder.write("binary.amp", b"\x7fELF\0\0\0abc");
+    folder.write("latin.amp", b"stock \"caf\xe9\"\n");
+    folder.write("big.amp", &vec![b'#'; 16 * 1024 * 1024]);
+    refused(&folder, "missing.amp", "there is no file missing.amp");
+    refused(&folder, "empty.amp", "empty.amp is empty");
+    refused(&folder, "binary.amp", "binary.amp is not a text file (byte 4 is zero)");
+    refused(&folder, "latin.amp", "latin.amp is not UTF-8 text (byte 10 is not)");
+    refused(&folder, "big.amp", "big.amp is longer than 8 MiB");
+    std::fs::create_dir(folder.path("jobs.d")).unwrap();
+    refused(&folder, "jobs.d", "jobs.d is a folder");
+}
+
+#[test]
+fn layers_that_rest_on_each_other() {
+    let folder = Folder::of(&[
+        ("a.amp", "as-found \"a\" of \"b.amp\"\n"),
+        ("b.amp", "as-found \"b\" of \"a.amp\"\n"),
+        ("c.amp", "as-found \"c\" of \"nowhere.amp\"\n"),
+    ]);
+    refused(&folder, "a.amp", "these documents rest on each other");
+    refused(&folder, "c.amp", "there is no file nowhere.amp");
+}
+
+#[test]
+fn values_and_parts_that_cannot_be() {
+    refused_text(&format!("{SUPPLY}resistor R1 1e400 from B1 to chassis\n"), "`1e400` is too large");
+    refused_text(
+        &format!("{SUPPLY}resistor R1 0R 1W from B1 to chassis\n"),
+        "a resistance here is above zero",
+    );
+    refused_text(
+        &format!("{SUPPLY}resistor R1 -10k 1W from B1 to chassis\n"),
+        "a resistance here is above zero",
+    );
+    refused_text(&format!("{SUPPLY}resistor R2 10k 1W from B1 to chassis\n"), "`R2` is declared twice");
+    refused_text(
+        &format!("{SUPPLY}resistor R1 10k 1W from B1 to R1.1\n"),
+        "joins both legs of R1 to one net",
+    );
+}
+
+#[test]
+fn circuits_without_an_operating_point() {
+    let floating = "stock \"X\"\nrail B1\nrail B2\nsource HT 300V behind 100R plus B1 minus B2\n\
+                    resistor R2 10k 5W from B1 to B2\n";
+    refused_text(floating, "nothing in this circuit is joined to chassis");
+    let sources = "source H2 310V plus B1 minus chassis\nsource H3 320V plus B1 minus chassis\n";
+    let folder = Folder::of(&[("x.amp", &format!("{SUPPLY}{sources}"))]);
+    for command in ["volts", "audit", "lint"] {
+        let ran = folder.run(&format!("{command} x.amp"));
+        assert_eq!(ran.status, 2);
+        assert!(ran.err.contains("contradicting sources in a loop: H2, H3"), "{}", ran.err);
+        assert!(ran.err.contains("x.amp:5:1"), "{}", ran.err);
+    }
+}
+
+#[test]
+fn a_stock_spec_with_an_island() {
+    let loose = "capacitor C1 100n 400V film from B1 to C2.1\ncapacitor C2 100n 400V film to chassis\n";
+    let folder = Folder::of(&[("x.amp", &format!("{SUPPLY}{loose}"))]);
+    let ran = folder.run("volts x.amp");
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.contains("C1.2 has no DC path to chassis"), "{}", ran.err);
+    assert!(ran.out.contains("Partly solved"), "{}", ran.out);
+}
+
+#[test]
+fn several_problems_of_one_text_are_told_at_once() {
+    let ran = Folder::of(&[("x.amp", "stock \"X\"\nresitor R1 1k\nrail B1 window 3V to lots\nR9 checked\n")])
+        .run("volts x.amp");
+    assert_eq!(ran.status, 2);
+    assert_eq!(ran.err.matches("error:").count(), 3, "{}", ran.err);
+}
+
+#[test]
+fn a_rule_with_ten_thousand_brackets() {
+    let deep = format!("{}1{}", "(".repeat(10_000), ")".repeat(10_000));
+    let rule = format!("rule deep\n  for each resistor r\n  danger when power(r) > {deep} W\n  say \"x\"\n");
+    let folder = Folder::of(&[("moor.amp", MOOR), ("deep.rule", &rule)]);
+    let ran = folder.run("lint --rules deep.rule moor.amp");
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.contains("deep.rule"), "{}", ran.err);
+}
+
+#[test]
+fn words_the_command_line_does_not_know() {
+    let folder = Folder::bench();
+    for line in ["frob moor.amp", "volts --in warm moor.amp", "lint --fail-on bad moor.amp", "volts"] {
+        let ran = folder.run(line);
+        assert_eq!(ran.status, 2, "{line}");
+        assert!(!ran.err.is_empty() && ran.out.is_empty(), "{line}");
+    }
+    let ran = folder.run("rules dropper-overlaoded");
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.contains("did you mean dropper-overloaded?"), "{}", ran.err);
+}

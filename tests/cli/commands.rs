@@ -1,0 +1,205 @@
+//! What each command prints.
+
+use super::{Folder, MOOR};
+
+#[test]
+fn the_voltage_chart_of_a_record() {
+    let ran = Folder::bench().run("volts job.amp");
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    insta::assert_snapshot!(ran.out);
+}
+
+/// Asked for, the chart says where other amplifiers of the model lie; the same seed draws the same ones.
+#[test]
+fn the_voltage_chart_with_its_spread() {
+    let folder = Folder::bench();
+    let plain = folder.run("volts moor.amp").out;
+    assert!(!plain.contains("1 % to 99 %"), "{plain}");
+    let first = folder.run("volts --spread moor.amp");
+    assert_eq!((first.status, first.err.as_str()), (0, ""));
+    assert!(first.out.contains("1 % to 99 %") && first.out.contains("to first order"), "{}", first.out);
+    let drawn = folder.run("volts --samples 200 --seed 4 moor.amp");
+    assert_eq!((drawn.status, drawn.err.as_str()), (0, ""));
+    assert!(drawn.out.contains("200 amplifiers drawn at random, seed 4"), "{}", drawn.out);
+    assert_eq!(drawn.out, folder.run("volts --samples 200 --seed 4 moor.amp").out);
+    assert_ne!(drawn.out, folder.run("volts --samples 200 --seed 5 moor.amp").out);
+    let json = folder.run("volts --samples 200 --format json moor.amp").out;
+    assert!(json.contains("\"method\": \"monte-carlo\""));
+    assert_eq!(folder.run("volts --seed 4 moor.amp").status, 2);
+    assert_eq!(folder.run("volts --samples 1 moor.amp").status, 2);
+}
+
+#[test]
+fn roles_with_the_paths_that_prove_them() {
+    let ran = Folder::bench().run("roles moor.amp");
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    insta::assert_snapshot!(ran.out);
+}
+
+#[test]
+fn differences_from_what_a_document_rests_on() {
+    let folder = Folder::bench();
+    let ran = folder.run("diff job.amp");
+    assert_eq!((ran.status, ran.err.as_str()), (1, ""));
+    insta::assert_snapshot!(ran.out);
+    assert_eq!(folder.run("diff moor.amp moor.amp").status, 0);
+    let alone = folder.run("diff moor.amp");
+    assert_eq!(alone.status, 2);
+    assert!(alone.err.contains("rests on no other document"), "{}", alone.err);
+}
+
+#[test]
+fn texts_side_by_side() {
+    let folder = Folder::bench();
+    folder.write("other.amp", MOOR.replace("R41 22k 2W", "R41 27k 3W").as_bytes());
+    let ran = folder.run("diff --texts moor.amp other.amp");
+    assert_eq!(ran.status, 1);
+    insta::assert_snapshot!(ran.out);
+}
+
+/// What comes before the findings, which change with the rules.
+#[test]
+fn changes_and_effects_of_an_audit() {
+    let ran = Folder::bench().run("audit job.amp");
+    let (before, after) = ran.out.split_once("\nFindings\n").unwrap();
+    insta::assert_snapshot!(before);
+    for heading in
+        ["\nNot yet looked at (", "\nReadings, predictions at 236 V mains\n", "\nBefore you open it\n"]
+    {
+        assert!(after.contains(heading), "{after}");
+    }
+    assert!(after.contains("Judged: "), "{after}");
+}
+
+#[test]
+fn a_plan_is_shown_beside_what_was_found_and_stock() {
+    let ran = Folder::bench().run("audit plan.amp");
+    assert!(ran.out.contains("changes since job 0501 (as-found)"), "{}", ran.out);
+    assert!(ran.out.contains("against Moor 5 (stock)"), "{}", ran.out);
+    let (_, three) = ran.out.split_once("Stock, before and now\n").unwrap();
+    let head = three.lines().next().unwrap();
+    assert!(["stock", "found", "planned"].iter().all(|word| head.contains(word)), "{three}");
+}
+
+#[test]
+fn levels_decide_the_exit_status() {
+    // 22 k with about 40 V across: 73 mW, on a tenth of a watt.
+    let hot = MOOR.replace("R41 22k 2W", "R41 22k 0.1W");
+    let folder = Folder::of(&[("hot.amp", &hot)]);
+    let ran = folder.run("lint hot.amp");
+    assert_eq!(ran.status, 1, "{}", ran.out);
+    assert!(ran.out.contains("R41 dissipates"), "{}", ran.out);
+    assert!(ran.out.contains("hot.amp:12"), "{}", ran.out);
+    assert_eq!(folder.run("lint --fail-on danger hot.amp").status, 0);
+}
+
+#[test]
+fn a_pack_of_the_shop_switches_a_rule_off() {
+    let hot = MOOR.replace("R41 22k 2W", "R41 22k 0.1W");
+    let pack = "off dropper-overloaded because \"tried and left\"\n";
+    let folder = Folder::of(&[("hot.amp", &hot), ("shop.rule", pack)]);
+    let ran = folder.run("lint --rules shop.rule hot.amp");
+    assert!(ran.out.contains("rule dropper-overloaded is switched off: tried and left"), "{ran:?}");
+    assert!(!ran.out.contains("R41 dissipates"), "{}", ran.out);
+}
+
+#[test]
+fn rules_are_listed_explained_and_proved() {
+    let folder = Folder::bench();
+    let list = folder.run("rules");
+    assert_eq!(list.status, 0);
+    assert!(list.out.contains("dropper-overloaded"), "{}", list.out);
+    let one = folder.run("rules dropper-overloaded");
+    assert_eq!(one.status, 0);
+    for words in
+        ["sign", "cure", "source", "As written", "An example that it flags", "An example that it passes"]
+    {
+        assert!(one.out.contains(words), "{words}: {}", one.out);
+    }
+}
+
+#[test]
+fn tidy_writes_in_place_and_keeps_comments() {
+    let folder = Folder::of(&[
+        ("a.amp", "stock  \"X\"   # the head\n\n\nrail   B1\n# the end\n"),
+        ("bad.amp", "stcok\n"),
+    ]);
+    let shown = folder.run("tidy a.amp");
+    assert_eq!(shown.status, 0);
+    assert_eq!(shown.out, "stock \"X\"  # the head\n\nrail B1\n# the end\n");
+    let check = folder.run("tidy --check a.amp");
+    assert_eq!((check.status, check.out.as_str()), (1, "a.amp is not in canonical form\n"));
+    let both = folder.run("tidy --write a.amp bad.amp");
+    assert_eq!(both.status, 2, "{both:?}");
+    assert_eq!(folder.read("a.amp"), shown.out);
+    assert_eq!(folder.read("bad.amp"), "stcok\n");
+    assert_eq!(folder.run("tidy --check a.amp").status, 0);
+}
+
+#[cfg(unix)]
+#[test]
+fn tidy_keeps_permissions_and_follows_links() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let folder = Folder::of(&[("a.amp", "stock  \"X\"\n")]);
+    std::fs::set_permissions(folder.path("a.amp"), std::fs::Permissions::from_mode(0o640)).unwrap();
+    symlink(folder.path("a.amp"), folder.path("link.amp")).unwrap();
+    assert_eq!(folder.run("tidy --write link.amp").status, 0);
+    assert_eq!(folder.read("a.amp"), "stock \"X\"\n");
+    assert!(folder.path("link.amp").symlink_metadata().unwrap().is_symlink());
+    let mode = folder.path("a.amp").metadata().unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o640);
+    std::fs::set_permissions(folder.path("a.amp"), std::fs::Permissions::from_mode(0o440)).unwrap();
+    folder.run("tidy --write link.amp");
+    assert_eq!(folder.read("a.amp"), "stock \"X\"\n");
+}
+
+#[test]
+fn json_parses_names_its_schema_and_is_the_same_twice() {
+    let folder = Folder::bench();
+    let lines = [
+        ("audit --format json plan.amp", "asfound/audit/1"),
+        ("audit --format json job.amp", "asfound/audit/1"),
+        ("diff --format json job.amp", "asfound/diff/1"),
+        ("lint --format json job.amp", "asfound/lint/1"),
+        ("volts --format json --in cold-start job.amp", "asfound/volts/1"),
+        ("roles --format json job.amp", "asfound/roles/1"),
+        ("rules --format json", "asfound/rules/1"),
+        ("rules --format json dropper-overloaded", "asfound/rule/1"),
+    ];
+    for (line, schema) in lines {
+        let ran = folder.run(line);
+        let value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        assert_eq!(value["schema"], schema, "{line}");
+        assert_eq!(folder.run(line).out, ran.out, "{line}");
+    }
+}
+
+#[test]
+fn help_of_every_command_has_examples() {
+    let folder = Folder::bench();
+    insta::assert_snapshot!("help", folder.run("--help").out);
+    for command in ["audit", "diff", "lint", "volts", "roles", "tidy", "rules"] {
+        let ran = folder.run(&format!("{command} --help"));
+        assert_eq!(ran.status, 0);
+        assert!(ran.out.contains("Examples:"), "{command}");
+        insta::assert_snapshot!(format!("help_{command}"), ran.out);
+    }
+}
+
+/// The current of a spare section that is put to use is the share of what put it to use.
+#[test]
+fn a_spare_section_put_to_use_has_its_share() {
+    let spare = MOOR
+        .replace("pot VR1 1M log \"Volume\" wiper V1b.grid", "pot VR1 1M log \"Volume\" wiper V2.grid")
+        .replace("resistor R5 1k5 0.5W from V1b.cathode to chassis\n", "")
+        .replace("resistor R6 100k 1W from B3 to V1b.plate\n", "")
+        .replace("capacitor C4 22n 400V film from V1b.plate to V2.grid\n", "");
+    let spare = format!("{spare}V1b unused grid chassis cathode chassis\n");
+    let used = "as-found \"x\" of \"spare.amp\"\nV1b used in \"lead\"\n\
+        added resistor R90 1k5 0.5W from V1b.cathode to chassis in \"lead\"\n\
+        added resistor R91 100k 1W from B3 to V1b.plate in \"lead\"\n\
+        added resistor R92 1M 0.5W from V1b.grid to chassis in \"lead\"\nR8 replaced 390R 5W\n";
+    let ran = Folder::of(&[("spare.amp", &spare), ("used.amp", used)]).run("audit used.amp");
+    let rail = ran.out.lines().find(|line| line.trim_start().starts_with("B3")).unwrap();
+    assert!(!rail.contains("together") && rail.contains("\"lead\""), "{rail}\n{ran:?}");
+}
