@@ -106,7 +106,7 @@ fn a_whole_amplifier_from_the_socket_stands_in_order_in_every_condition() {
     for supply in &solved.supplies {
         for rectifier in &supply.rectifiers {
             let amps = &rectifier.amps;
-            assert!(amps.max >= amps.rms && amps.rms >= amps.mean);
+            assert!(amps.greatest >= amps.rms && amps.rms >= amps.mean);
         }
     }
 }
