@@ -67,6 +67,8 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
     match (before, after) {
         (Some(x), Some(y)) => (y - x).abs() > floor.max(0.01 * x.abs()),
         (None, None) => false,
+        // A grid that lies at chassis has no gain; that is no movement of it.
+        _ if kind == QuantityKind::StageGain && (before.is_none() || after.is_none()) => false,
         (Some(one), None) | (None, Some(one)) => one.abs() > floor,
     }
 }

@@ -129,17 +129,14 @@ fn stages(page: &mut Page, before: Option<&Heard>, now: &Heard) {
 fn whole(page: &mut Page, now: &Heard) {
     let gains = &now.responded.gains;
     let Some(whole) = gains.whole else { return };
-    let mut words = format!("drive to {}: {:.1} dB at 1 kHz", now.output_name(), decibels(whole));
-    if let Some(difference) = gains.difference()
-        && gains.loop_or_bypass()
-    {
+    let miss = gains.difference().filter(|_| gains.loop_or_bypass()).map_or(String::new(), |difference| {
         let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
         let more = if difference < 0.0 { "less" } else { "more" };
         let places = if names.is_empty() { String::new() } else { format!(" at {}", names.join(", ")) };
         let size = difference.abs();
-        words =
-            format!("{words}; gains and couplings multiply to {size:.1} dB {more}: loop or bypass{places}");
-    }
+        format!("; gains and couplings multiply to {size:.1} dB {more}: loop or bypass{places}")
+    });
+    let words = format!("drive to {}: {:.1} dB at 1 kHz{miss}", now.output_name(), decibels(whole));
     page.paragraph(2, PLAIN, &words);
 }
 
