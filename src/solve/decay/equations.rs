@@ -197,12 +197,11 @@ impl Equations {
         into.fill(0.0);
         for (store, before) in self.stores.iter().zip(before) {
             let push = store.size * rate * before;
-            match store.coil {
-                Some((row, _)) => into[row as usize] -= push,
-                None => {
-                    into[store.a as usize] += push;
-                    into[store.b as usize] -= push;
-                }
+            if let Some((row, _)) = store.coil {
+                into[row as usize] -= push;
+            } else {
+                into[store.a as usize] += push;
+                into[store.b as usize] -= push;
             }
         }
         into[self.size] = 0.0;
