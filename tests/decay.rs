@@ -171,3 +171,23 @@ capacitor C3 22u 500V electrolytic minus chassis
     let want = 220e3 * 47e-6 * libm::log(alone.volts / 60.0);
     assert!((alone.fall.seconds().unwrap() / want - 1.0).abs() < 1e-5);
 }
+
+/// A whole amplifier: plates, screens and preamp drain through the reservoir's bleeder, R·ΣC·ln(V/60), the bias by its own
+/// divider at once; hot valves are quicker.
+#[test]
+fn a_whole_amplifiers_charge() {
+    let circuit = support::stock(crate::supply::RUSHMERE);
+    let cold = stored_charge(&circuit, &Setup::idle(), COLD).unwrap();
+    let hot = stored_charge(&circuit, &Setup::idle(), Valves::Hot).unwrap();
+    let of =
+        |all: &[Stored], name: &str| *all.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap();
+    let first = of(&cold, "C1");
+    let want = 220e3 * (47e-6 + 47e-6 + 22e-6 + 22e-6) * libm::log(first.volts / 60.0);
+    for name in ["C1", "C2", "C3", "C4"] {
+        let got = of(&cold, name).fall.seconds().unwrap();
+        assert!((got / want - 1.0).abs() < 0.05, "{name}: {got} instead of about {want}");
+        assert!(of(&hot, name).fall.seconds().unwrap() < 0.5 * got);
+    }
+    assert!((first.joules - 0.5 * 47e-6 * first.volts * first.volts).abs() < 1e-9);
+    assert!(of(&cold, "C6").fall.seconds().unwrap() < 5.0);
+}

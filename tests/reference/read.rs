@@ -24,6 +24,13 @@ pub(crate) fn text(name: &str) -> Value {
     serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
 }
 
+/// A file of published figures.
+#[allow(dead_code, reason = "the benchmarks read cases alone")]
+pub(crate) fn published(name: &str) -> Value {
+    let path = format!("{}/tests/reference/published/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
 /// A field that must be a number.
 pub(crate) fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()

@@ -1,8 +1,8 @@
 //! A network's natural response in time.
 //!
 //! Steps by the L-stable SDIRK method of order 4 with an embedded one of order 3 (E. Hairer and G. Wanner, "Solving
-//! Ordinary Differential Equations II", section IV.6, table 6.5, coefficients from memory; a test holds them to their
-//! order). Lengths of step are powers of two times the first, so that the factors of each are made once.
+//! Ordinary Differential Equations II", section IV.6, table 6.5, coefficients from memory; they meet the
+//! conditions of their order, and the tests hold the results to closed forms). Lengths of step are powers of two times the first, so that the factors of each are made once.
 
 use std::collections::BTreeMap;
 
@@ -80,6 +80,9 @@ pub fn natural_response(
     Ok(walk.finish())
 }
 
+/// The values after a step, and each stage's change over the whole step.
+type Tried = (Vec<f64>, Vec<Vec<f64>>);
+
 struct Walk<'a> {
     equations: Equations,
     watch: &'a Watch,
@@ -94,9 +97,6 @@ struct Walk<'a> {
     above: Vec<bool>,
     samples: Vec<Vec<f64>>,
 }
-
-/// Values after a step, and each stage's change over it.
-type Attempt = (Vec<f64>, Vec<Vec<f64>>);
 
 impl<'a> Walk<'a> {
     fn new(equations: Equations, values: Vec<f64>, watch: &'a Watch) -> Self {
@@ -147,7 +147,7 @@ impl<'a> Walk<'a> {
     }
 
     /// The values after a step, and each stage's change over the whole step; `None` where valves found no answer.
-    fn attempt(&mut self, step: f64) -> Result<Option<Attempt>, Unsolved> {
+    fn attempt(&mut self, step: f64) -> Result<Option<Tried>, Unsolved> {
         let mut factored = match self.by_length.remove(&self.length) {
             Some(factored) => factored,
             None => self.equations.factored(1.0 / (GAMMA * step)).ok_or_else(|| {

@@ -167,6 +167,9 @@ impl March {
     fn slopes(&self, before: &[f64], after: &mut [f64]) -> bool {
         let Operators { inputs, ref store_rows, ref rectifier_rows, .. } = self.operators;
         let size = self.operators.stores.len();
+        if size == 0 {
+            return true;
+        }
         let sum = |row: &[f64], into: &mut [f64]| {
             into.fill(0.0);
             for (share, from) in row[..size].iter().zip(before.chunks_exact(size)) {

@@ -128,6 +128,9 @@ impl Joined {
             let net = circuit.part(part).legs[leg].net?;
             self.node_of[net.0 as usize].map(|node| self.groups[node])
         };
+        if points.iter().all(|(_, leg)| group(*leg).is_none()) {
+            return None;
+        }
         let at = |poles: &[Node]| {
             let reached = points.iter().filter(|(_, leg)| group(*leg).is_some_and(|g| poles.contains(&g)));
             reached.map(|(volts, _)| *volts).collect::<Vec<f64>>()
