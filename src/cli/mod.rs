@@ -46,9 +46,7 @@ enum Command {
     Diff(diff::Diff),
     Lint(lint::Lint),
     Volts(volts::Volts),
-    /// The response to a signal: chart, stage gains, feedback, clipping
     Response(response::Response),
-    /// What every part is for, and the path that proves it
     Roles(roles::Roles),
     Tidy(tidy::Tidy),
     Rules(rules::Rules),
