@@ -51,7 +51,7 @@ pub(super) fn margins(
     for (f, l) in hertz.windows(2).zip(gains.windows(2)) {
         if (l[0].norm() > 1.0) != (l[1].norm() > 1.0) {
             let at = halve((f[0], f[1]), |x| Ok(loop_gain(x)?.norm() > 1.0))?;
-            found.phase.push((at, 180.0 - degrees(loop_gain(at)?).abs()));
+            found.phase.push((at, short_of_aiding(degrees(loop_gain(at)?), l[0].norm() > 1.0)));
         }
         let aids = l[0].re < 0.0 && l[1].re < 0.0 && (l[0].im > 0.0) != (l[1].im > 0.0);
         if aids {
@@ -65,6 +65,14 @@ pub(super) fn margins(
     }
     found.encircled = turns != 0;
     Ok(found)
+}
+
+/// Degrees short of aiding where the gain crosses 1; negative past it. A falling gain lags, so that more than a
+/// quarter turn of lead there is a lag past half a turn; a rising one the other way round.
+fn short_of_aiding(phase: f64, falling: bool) -> f64 {
+    let past = if falling { phase > 90.0 } else { phase < -90.0 };
+    let short = 180.0 - phase.abs();
+    if past { -short } else { short }
 }
 
 /// Phase in degrees, −180 to 180.
