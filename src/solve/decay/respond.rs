@@ -43,6 +43,9 @@ const NEWTON_STEPS: usize = 40;
 /// The last of them may move no voltage by more than this, in volts.
 const NEWTON_VOLTS: f64 = 1e-8;
 
+/// The smallest share of a step that is taken.
+const SMALLEST_SHARE: f64 = 1e-3;
+
 /// What to look for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Watch {
@@ -232,7 +235,9 @@ impl<'a> Walk<'a> {
     }
 }
 
-/// Solves one stage; false where hot valves found no answer.
+/// Solves one stage; false where hot valves found no answer. A step is shortened until the next with the same slopes
+/// would be smaller (P. Deuflhard, "Newton Methods for Nonlinear Problems", 2004, natural monotonicity, from memory): valves
+/// whose rails are all but empty have kinks at 0 V between which whole steps go to and fro.
 fn solve(equations: &mut Equations, factored: &mut Factored, drive: &[f64], unknowns: &mut [f64]) -> bool {
     let size = equations.size;
     if equations.devices.is_empty() {
@@ -242,27 +247,49 @@ fn solve(equations: &mut Equations, factored: &mut Factored, drive: &[f64], unkn
         return true;
     }
     let mut rest = vec![0.0; size + 1];
+    evaluate(equations, factored.rate, unknowns, drive, &mut rest);
     for _ in 0..NEWTON_STEPS {
-        for device in &mut equations.devices {
-            device.evaluate(unknowns, false);
-        }
-        equations.balance(factored.rate, unknowns, drive, &mut rest);
         let values = equations.with_slopes(&factored.values);
         if factored.lu.factor(&values).is_err() {
             return false;
         }
         factored.lu.solve(&mut rest);
         rest[size] = 0.0;
-        unknowns.iter_mut().zip(&rest).for_each(|(unknown, step)| *unknown -= step);
-        let largest = rest.iter().fold(0.0_f64, |most, step| most.max(step.abs()));
-        if !largest.is_finite() {
+        let step = rest.clone();
+        let whole = largest(&step);
+        if !whole.is_finite() {
             return false;
         }
-        if largest <= NEWTON_VOLTS {
-            return true;
+        let from = unknowns.to_vec();
+        let mut share = 1.0;
+        loop {
+            let moved = from.iter().zip(&step).map(|(unknown, step)| unknown - share * step);
+            unknowns.iter_mut().zip(moved).for_each(|(unknown, moved)| *unknown = moved);
+            evaluate(equations, factored.rate, unknowns, drive, &mut rest);
+            if whole <= NEWTON_VOLTS {
+                return true;
+            }
+            let mut next = rest.clone();
+            factored.lu.solve(&mut next);
+            if largest(&next[..size]) <= (1.0 - 0.25 * share) * whole || share < SMALLEST_SHARE {
+                break;
+            }
+            share *= 0.5;
         }
     }
     false
+}
+
+/// Evaluates the valves and what does not balance.
+fn evaluate(equations: &mut Equations, rate: f64, unknowns: &[f64], drive: &[f64], rest: &mut [f64]) {
+    for device in &mut equations.devices {
+        device.evaluate(unknowns, false);
+    }
+    equations.balance(rate, unknowns, drive, rest);
+}
+
+fn largest(step: &[f64]) -> f64 {
+    step.iter().fold(0.0, |most, step| if step.is_nan() { f64::INFINITY } else { most.max(step.abs()) })
 }
 
 /// A value within a step: a cubic by its ends and their slopes.

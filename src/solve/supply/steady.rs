@@ -20,6 +20,8 @@ pub(super) const FINE: f64 = 1e-9;
 const LEAST_VOLTS: f64 = 100.0;
 /// … or amperes.
 const LEAST_AMPS: f64 = 1.0;
+/// A step with a kept derivative is the last only where it comes to this share of the one before.
+const PROVEN_SHARE: f64 = 0.3;
 /// A step that comes to this share of the last may be followed by one with the same derivative.
 const KEEP_SHARE: f64 = 0.05;
 
@@ -91,7 +93,9 @@ pub(super) fn settle(mesh: &Mesh, start: &mut Steady, share: f64) -> Result<Mean
         for (value, step) in start.values.iter_mut().zip(&step) {
             *value += step;
         }
-        if size <= share {
+        // A small step tells of a near end only where the derivative is good: where it is new, or where it has shortened
+        // the steps.
+        if size <= share && (fresh || size <= PROVEN_SHARE * before) {
             return Ok(means(mesh, &march));
         }
         if size > KEEP_SHARE * before || !size.is_finite() {
