@@ -191,3 +191,15 @@ fn a_whole_amplifiers_charge() {
     assert!((first.joules - 0.5 * 47e-6 * first.volts * first.volts).abs() < 1e-9);
     assert!(of(&cold, "C6").fall.seconds().unwrap() < 5.0);
 }
+
+/// Hot valves on rails that are all but empty, where their laws have kinks: still followed to the end.
+#[test]
+fn hot_valves_on_dead_rails() {
+    for (verb, part) in [("missing", "V4"), ("shorted", "R1"), ("shorted", "C10")] {
+        let layer = format!("as-found \"job\" of \"stock.amp\"\n{part} {verb}\n");
+        let circuit =
+            support::built(&[("stock.amp", crate::supply::RUSHMERE), ("job.amp", &layer)]).remove(1);
+        let all = stored_charge(&circuit, &Setup::idle(), Valves::Hot).unwrap();
+        assert!(all.iter().all(|stored| stored.fall.seconds().is_some()), "{part} {verb}: {all:?}");
+    }
+}

@@ -285,6 +285,26 @@ fn an_unknown_rectifier_is_said() {
     assert!(volts(&worked.circuit, idle(&worked), "LOW").abs() < 1e-6);
 }
 
+/// A bridge with nothing to feed stands at its winding's peak less two junctions at microamperes, and holds up nothing else.
+#[test]
+fn an_unloaded_bridge_settles() {
+    let worked = worked(support::stock(&without(RUSHMERE, "resistor R8 ")));
+    let low = volts(&worked.circuit, idle(&worked), "LOW");
+    let peak = 9.0 * std::f64::consts::SQRT_2;
+    assert!(low < peak - 0.2 && low > peak - 1.0, "{low} of {peak}");
+}
+
+/// Without the reservoir the rectifier feeds choke and plates straight: its rail is still the supply's.
+#[test]
+fn plates_on_a_rectifier_without_reservoir() {
+    let sound = worked(support::stock(RUSHMERE));
+    let without = worked(support::stock(&without(RUSHMERE, "capacitor C1 ")));
+    let at = |worked: &Worked| volts(&worked.circuit, idle(worked), "B1");
+    // Between the mean and the peak of the rectified winding: the choke is too small for so little current.
+    assert!(at(&without) > 0.6366 * 330.0 * std::f64::consts::SQRT_2, "{}", at(&without));
+    assert!(at(&without) < at(&sound) - 10.0, "{}", at(&without));
+}
+
 /// The same bytes from run to run.
 #[test]
 fn supplies_are_reproducible() {

@@ -67,7 +67,7 @@ impl Fall {
 /// Switches the amplifier off from where it rests in a condition, its switches as they stand there, and follows every
 /// capacitor that has a value.
 pub fn stored_charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Result<Vec<Stored>, Unsolved> {
-    let lowered = lower(circuit, setup);
+    let mut lowered = lower(circuit, setup);
     // Elements and nodes keep their numbers; a supply's stand-ins come after them.
     let point = supply::couple(circuit, setup, lowered.clone(), FloatingGrids::AtCathode)?.point;
     let start = lowered.network.elements.iter().enumerate().map(|(index, element)| match element.law {
@@ -76,6 +76,12 @@ pub fn stored_charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Result
         _ => 0.0,
     });
     let start: Vec<f64> = start.collect();
+    // The drive's own blocking capacitor is no part of the amplifier.
+    for (element, origin) in lowered.network.elements.iter_mut().zip(&lowered.elements) {
+        if let (Law::Capacitor { farads, .. }, None) = (&mut element.law, origin.part) {
+            *farads = 0.0;
+        }
+    }
     let watch = Watch { threshold: HARMLESS_VOLTS, instants: Vec::new() };
     let response = natural_response(&lowered.network, &start, valves, &watch)?;
     let mut stored = Vec::new();

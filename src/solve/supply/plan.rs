@@ -2,7 +2,7 @@
 //!
 //! From every winding outwards, through resistances, chokes, capacitors and rectifiers, but not through chassis: to
 //! nodes where no valve takes its signal. A node on which valves and output transformers draw belongs to it where a
-//! filter capacitor stands there. Nodes that a `source` feeds do not, and a rectifier onto one of them is inert.
+//! filter capacitor stands there, or a rectifier ends there. Nodes that a `source` feeds do not, and a rectifier onto one of them is inert.
 
 use std::collections::BTreeSet;
 
@@ -132,6 +132,7 @@ impl<'a> Search<'a> {
     fn judge(&mut self, circuit: &Circuit) {
         let count = self.merged.len();
         let (mut drawn, mut farads) = (vec![false; count], vec![0.0; count]);
+        let mut rectified = vec![false; count];
         for (index, element) in self.lowered.network.elements.iter().enumerate() {
             match element.law {
                 Law::Capacitor { a, b, farads: value } => {
@@ -141,6 +142,9 @@ impl<'a> Search<'a> {
                 Law::VoltageSource { plus, minus, .. } => {
                     self.eligible[self.merged[plus]] = false;
                     self.eligible[self.merged[minus]] = false;
+                }
+                Law::Diode { anode: a, cathode: b, .. } | Law::VacuumDiode { anode: a, cathode: b, .. } => {
+                    (rectified[self.merged[a]], rectified[self.merged[b]]) = (true, true);
                 }
                 Law::Windings { .. } | Law::CurrentSource { .. } => {
                     element.law.each_terminal(|node| drawn[self.merged[node]] = true);
@@ -153,7 +157,7 @@ impl<'a> Search<'a> {
         }
         self.judge_valves(circuit, &mut drawn);
         for node in 0..count {
-            self.eligible[node] &= !drawn[node] || farads[node] >= FILTER_FARADS;
+            self.eligible[node] &= !drawn[node] || rectified[node] || farads[node] >= FILTER_FARADS;
         }
         self.eligible[self.merged[CHASSIS]] = false;
     }
