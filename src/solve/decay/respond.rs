@@ -28,10 +28,10 @@ const ERROR: [f64; 5] = [-3.0 / 16.0, -27.0 / 32.0, 25.0 / 32.0, 0.0, 1.0 / 4.0]
 const FIRST_STEP: f64 = 1e-5;
 /// The shortest, as a power of two of the first.
 const SHORTEST: i32 = -24;
-/// Error of a step, as a share of a capacitor's volts …
+/// Error of a step, as a share of a capacitor's volts, taken for no less than the threshold …
 const SHARE: f64 = 1e-8;
-/// … and of the threshold.
-const LEAST_SHARE: f64 = 1e-8;
+/// … and where hot valves have their say, whose laws are good to some percent.
+const HOT_SHARE: f64 = 1e-6;
 /// A step whose error is below this share of what it may be is followed by one twice as long.
 const LENGTHEN: f64 = 1.0 / 40.0;
 /// Ten days: what is not down by then does not come down by itself.
@@ -188,10 +188,9 @@ impl<'a> Walk<'a> {
         let mut most = 0.0_f64;
         for (at, _) in self.equations.stores.iter().enumerate().filter(|(_, s)| s.is_capacitor()) {
             let error: f64 = ERROR.iter().zip(slopes).map(|(share, slopes)| share * slopes[at]).sum();
-            let may = LEAST_SHARE * self.watch.threshold + SHARE * self.values[at].abs();
-            most = most.max(error.abs() / may);
+            most = most.max(error.abs() / (self.watch.threshold + self.values[at].abs()));
         }
-        most
+        most / if self.equations.devices.is_empty() { SHARE } else { HOT_SHARE }
     }
 
     /// Looks for crossings and instants within a step about to be taken.
