@@ -70,7 +70,7 @@ impl Audit {
     /// What it says was assumed, in any condition, each once.
     pub fn assumed(&self) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
-        for line in self.top().iter().flat_map(|w| w.solved.by_condition.values()).flat_map(|s| &s.assumed) {
+        for line in self.top().iter().flat_map(|w| w.solved.every()).flat_map(|s| &s.assumed) {
             if !all.contains(line) {
                 all.push(line.clone());
             }
@@ -86,7 +86,7 @@ impl Audit {
 
     /// It at idle, where it has an operating point.
     pub fn idle(&self) -> Option<&Solved> {
-        self.top()?.solved.by_condition.get(&Condition::Idle)
+        self.top()?.solved.idle()
     }
 }
 
@@ -95,7 +95,7 @@ pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
     let mut unsolved = Vec::new();
     let worked: Vec<Worked> = circuits.iter().map(|circuit| worked(circuit, &mut unsolved)).collect();
     if let Some(first) = worked.first()
-        && let Some(solved) = first.solved.by_condition.get(&Condition::Idle)
+        && let Some(solved) = first.solved.idle()
     {
         unsolved.extend(stock_islands(&first.circuit, solved));
     }
@@ -118,7 +118,7 @@ pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
         since.as_ref().map_or(Vec::new(), |since| three(&worked, stock, since, top))
     });
     let last = &worked[top];
-    let idle = last.solved.by_condition.get(&Condition::Idle);
+    let idle = last.solved.idle();
     let cut_off = idle.map_or_else(Vec::new, |idle| cut_off(&last.circuit, idle));
     Audit { worked, since, against_stock, three, verdicts, cut_off, unsolved }
 }
@@ -133,9 +133,11 @@ pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
     let mut set = SolvedSet::default();
     for condition in Condition::ALL {
-        match Setup::new(condition, circuit, recognised).map(|setup| set.solve(circuit, &setup)) {
-            Ok(Ok(())) => {}
-            Ok(Err(why)) => unsolved.push(unsolved_problem(circuit, condition, &why)),
+        match Setup::cases(condition, circuit, recognised) {
+            Ok(cases) => {
+                let ends = cases.iter().filter_map(|setup| set.solve(circuit, setup).err());
+                unsolved.extend(ends.map(|why| unsolved_problem(circuit, condition, &why)));
+            }
             Err(why) => {
                 set.not_applicable.insert(condition, why);
             }
@@ -154,7 +156,7 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
 fn step(worked: &[Worked], before: usize, after: usize) -> Step {
     let (a, b) = (&worked[before], &worked[after]);
     let comparison = compare(a.side(), b.side());
-    let (x, y) = (a.solved.by_condition.get(&Condition::Idle), b.solved.by_condition.get(&Condition::Idle));
+    let (x, y) = (a.solved.idle(), b.solved.idle());
     let mut effects = match (x, y) {
         (Some(x), Some(y)) => effects(&comparison, (a.side(), x), (b.side(), y)),
         _ => Vec::new(),
@@ -178,7 +180,7 @@ fn order(a: &Effect, b: &Effect) -> Ordering {
 fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize) -> Vec<Three> {
     let named_by = worked[stock.before].side();
     let values = |depth: usize| {
-        let idle = worked[depth].solved.by_condition.get(&Condition::Idle);
+        let idle = worked[depth].solved.idle();
         idle.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
     };
     let (at_stock, beneath, now) = (values(stock.before), values(since.before), values(top));

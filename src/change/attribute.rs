@@ -1,9 +1,10 @@
-//! Effects of the changes between two circuits, and which change caused how much (judging.md, "Attribution"):
+//! Effects of the changes between two circuits, and which change caused how much:
 //! each change is put in alone, and taken out of all, and the amplifier is solved each time.
 
 use std::collections::BTreeMap;
 
 use petgraph::unionfind::UnionFind;
+use rayon::prelude::*;
 
 use super::effect::{Cause, Effect, JointMember, QuantityKind};
 use super::named::{Comparison, Side};
@@ -152,6 +153,7 @@ fn attribute(
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
     let single = bundles.len() == 1;
     let runs: Vec<(Option<Quantities>, Option<Quantities>)> = (0..bundles.len())
+        .into_par_iter()
         .map(|b| if single { (None, None) } else { (solve(&steps(&|i| i == b)), solve(&steps(&|i| i != b))) })
         .collect();
     for effect in moved {

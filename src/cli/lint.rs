@@ -36,8 +36,9 @@ impl Lint {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let rules = packs::rules(&self.judging.packs)?;
-        let opened = Opened::open(&self.file)?;
+        let (rules, opened) =
+            rayon::join(|| packs::rules(&self.judging.packs), || Opened::open(&self.file));
+        let (rules, opened) = (rules?, opened?);
         let audit = audit(&opened.circuits, &rules);
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;

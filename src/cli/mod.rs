@@ -13,6 +13,7 @@ mod response;
 mod roles;
 mod rules;
 mod stop;
+mod supply;
 mod tidy;
 mod volts;
 
@@ -46,6 +47,7 @@ enum Command {
     Diff(diff::Diff),
     Lint(lint::Lint),
     Volts(volts::Volts),
+    Supply(supply::Supply),
     Response(response::Response),
     Roles(roles::Roles),
     Tidy(tidy::Tidy),
@@ -111,6 +113,7 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
+        Command::Supply(supply) => (supply.format(), supply.run(console)),
         Command::Response(response) => (response.format(), response.run(console)),
         Command::Roles(roles) => (roles.format(), roles.run(console)),
         Command::Tidy(tidy) => (Format::Text, tidy.run(console)),

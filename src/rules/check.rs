@@ -53,6 +53,7 @@ fn ask(
         all_paths,
         which: Which::Now,
         condition: Condition::Idle,
+        case: 0,
         cut_off: false,
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
@@ -86,13 +87,9 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     let mut worst: Option<Box<Finding>> = None;
     let mut missing = None;
     let mut passed = false;
-    let floats = &context.facts.now.solved.cut_off;
-    let both = |condition: &Condition| {
-        [false, true].into_iter().take(1 + usize::from(floats.contains_key(condition)))
-    };
-    for (condition, cut_off) in conditions.iter().flat_map(|c| both(c).map(move |cut_off| (*c, cut_off))) {
-        context.condition = condition;
-        context.cut_off = cut_off;
+    let states = conditions.iter().flat_map(|condition| states(context.facts, *condition)).collect::<Vec<_>>();
+    for (condition, case, cut_off) in states {
+        (context.condition, context.case, context.cut_off) = (condition, case, cut_off);
         match judge_once(rule, thing, context) {
             Verdict::Flagged(finding) => {
                 if worst.as_ref().is_none_or(|w| finding.level > w.level) {
@@ -112,6 +109,15 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
         (None, None, true) => Verdict::Passed,
         (None, None, false) => Verdict::NotLookedAt,
     }
+}
+
+/// The cases of a condition, each once more with floating sections cut off where there are any. A condition that the
+/// amplifier doesn't have is one state, in which nothing can be told.
+fn states(facts: &Facts<'_>, condition: Condition) -> Vec<(Condition, usize, bool)> {
+    let cases = facts.now.solved.cases(condition);
+    let floats = |case: usize| cases.get(case).is_some_and(|c| c.cut_off.is_some());
+    let both = |case: usize| [false, true].into_iter().take(1 + usize::from(floats(case)));
+    (0..cases.len().max(1)).flat_map(|case| both(case).map(move |off| (condition, case, off))).collect()
 }
 
 fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {

@@ -28,6 +28,8 @@ pub(crate) struct Context<'a> {
     pub(crate) facts: &'a Facts<'a>,
     pub(crate) which: Which,
     pub(crate) condition: Condition,
+    /// Which case of it.
+    pub(crate) case: usize,
     /// Whether sections whose grid floats are taken as cut off, rather than with the grid at the cathode.
     pub(crate) cut_off: bool,
     /// Names bound so far, with the circuit that their ids belong to.
@@ -82,8 +84,10 @@ impl<'a> Context<'a> {
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
         let set = self.view().solved;
-        let cut_off = set.cut_off.get(&condition).filter(|_| self.cut_off);
-        cut_off.or_else(|| set.by_condition.get(&condition)).ok_or_else(|| {
+        let cases = set.cases(condition);
+        let case = cases.get(if condition == self.condition { self.case } else { 0 }).or(cases.first());
+        let cut_off = case.and_then(|case| case.cut_off.as_ref()).filter(|_| self.cut_off);
+        cut_off.or(case.map(|case| &case.solved)).ok_or_else(|| {
             match set.not_applicable.get(&condition) {
                 Some(why) => format!("{} does not apply: {why}", condition.word()),
                 None => format!("{} is not solved", condition.word()),

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use crate::source::{FileId, Problem, nearest};
 
 use super::ast::{Override, Word};
@@ -37,14 +39,12 @@ impl RuleSet {
     pub fn extended(mut self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut overrides = Vec::new();
-        for (file, text) in texts {
-            let (said, mut found) = parse(*file, text);
+        for (rules, changes, mut found) in texts.par_iter().map(read).collect::<Vec<_>>() {
             problems.append(&mut found);
-            for rule in &said.rules {
-                let loaded = load(*file, text, rule, &mut problems);
-                self.insert(loaded, &rule.name, &mut problems);
+            for (rule, name) in rules {
+                self.insert(rule, &name, &mut problems);
             }
-            overrides.extend(said.overrides);
+            overrides.extend(changes);
         }
         for change in overrides {
             self.change(change, &mut problems);
@@ -119,6 +119,13 @@ impl RuleSet {
             }
         }
     }
+}
+
+/// One text's rules with their names, its changes to other rules, and its problems.
+fn read((file, text): &(FileId, &str)) -> (Vec<(Option<Rule>, Word)>, Vec<Override>, Vec<Problem>) {
+    let (said, mut problems) = parse(*file, text);
+    let rules = said.rules.iter().map(|rule| (load(*file, text, rule, &mut problems), rule.name.clone()));
+    (rules.collect(), said.overrides, problems)
 }
 
 fn name_of(rule: &Rule) -> &str {

@@ -161,7 +161,8 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
         ("audit --format json job.amp", "asfound/audit/1"),
         ("diff --format json job.amp", "asfound/diff/1"),
         ("lint --format json job.amp", "asfound/lint/1"),
-        ("volts --format json --in cold-start job.amp", "asfound/volts/1"),
+        ("volts --format json --in cold-start job.amp", "asfound/volts/2"),
+        ("supply --format json job.amp", "asfound/supply/1"),
         ("roles --format json job.amp", "asfound/roles/1"),
         ("rules --format json", "asfound/rules/1"),
         ("rules --format json dropper-overloaded", "asfound/rule/1"),
@@ -178,7 +179,7 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
 fn help_of_every_command_has_examples() {
     let folder = Folder::bench();
     insta::assert_snapshot!("help", folder.run("--help").out);
-    for command in ["audit", "diff", "lint", "volts", "roles", "tidy", "rules"] {
+    for command in ["audit", "diff", "lint", "volts", "supply", "response", "roles", "tidy", "rules"] {
         let ran = folder.run(&format!("{command} --help"));
         assert_eq!(ran.status, 0);
         assert!(ran.out.contains("Examples:"), "{command}");
