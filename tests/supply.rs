@@ -146,9 +146,8 @@ fn a_whole_amplifier_from_the_mains() {
 #[test]
 fn conditions_on_real_supplies() {
     let worked = worked(support::stock(RUSHMERE));
-    let at = |condition: Condition, net: &str| {
-        volts(&worked.circuit, worked.solved.of(condition).unwrap(), net)
-    };
+    let at =
+        |condition: Condition, net: &str| volts(&worked.circuit, worked.solved.of(condition).unwrap(), net);
     let rest = at(Condition::Idle, "B1");
     near("high mains", at(Condition::HighMains, "B1"), 1.1 * rest, 0.01);
     near("low mains", at(Condition::LowMains, "B1"), 0.9 * rest, 0.01);
@@ -218,7 +217,12 @@ fn a_rail_on_a_rectifiers_heater_is_a_rail() {
 fn conditions_in_turn() {
     let worked = worked(support::stock(&example("hollin-100")));
     let cases = |condition: Condition| -> Vec<(&str, &Solved)> {
-        worked.solved.cases(condition).iter().map(|c| (c.solved.case.as_deref().unwrap(), &c.solved)).collect()
+        worked
+            .solved
+            .cases(condition)
+            .iter()
+            .map(|c| (c.solved.case.as_deref().unwrap(), &c.solved))
+            .collect()
     };
     let uneven = cases(Condition::UnevenWarmUp);
     let names: Vec<&str> = uneven.iter().map(|(name, _)| *name).collect();
@@ -241,9 +245,8 @@ fn conditions_in_turn() {
 #[test]
 fn standby_unloads_the_reservoir() {
     let worked = worked(support::stock(&without(&example("hollin-100"), "source ")));
-    let at = |condition: Condition, net: &str| {
-        volts(&worked.circuit, worked.solved.of(condition).unwrap(), net)
-    };
+    let at =
+        |condition: Condition, net: &str| volts(&worked.circuit, worked.solved.of(condition).unwrap(), net);
     near("RAW", at(Condition::Standby, "RAW"), 325.0 * std::f64::consts::SQRT_2, 0.01);
     assert!(at(Condition::Standby, "RAW") > at(Condition::Idle, "RAW") + 20.0);
     assert!(at(Condition::Standby, "B1").abs() < 1.0);

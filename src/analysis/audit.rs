@@ -29,6 +29,8 @@ pub struct Audit {
     pub verdicts: Verdicts,
     /// Nets of the last document that are cut off at idle.
     pub cut_off: Vec<Undefined>,
+    /// In which state effects are, in words.
+    pub state: Option<String>,
     /// Conditions without an operating point, and islands that the stock spec does not explain.
     pub unsolved: Vec<Problem>,
 }
@@ -40,7 +42,7 @@ pub struct Step {
     pub before: usize,
     /// What is different.
     pub comparison: Comparison,
-    /// What that does at idle.
+    /// What that does, at idle or in the condition asked for.
     pub effects: Vec<Effect>,
 }
 
@@ -92,6 +94,23 @@ impl Audit {
 
 /// Audits the last of a stack's circuits.
 pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
+    let mut audit = judge(circuits, rules);
+    compare_in(&mut audit, Condition::Idle);
+    audit
+}
+
+/// The same with effects in a condition; why it can't be where the last circuit doesn't have it.
+pub fn audit_in(circuits: &[Circuit], rules: &RuleSet, condition: Condition) -> Result<Audit, String> {
+    let mut audit = judge(circuits, rules);
+    if let Some(why) = audit.top().and_then(|top| top.solved.not_applicable.get(&condition)) {
+        return Err(why.clone());
+    }
+    compare_in(&mut audit, condition);
+    Ok(audit)
+}
+
+/// What the rules find in the last of a stack's circuits, without comparing.
+pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
     let mut unsolved = Vec::new();
     let worked: Vec<Worked> = circuits.iter().map(|circuit| worked(circuit, &mut unsolved)).collect();
     if let Some(first) = worked.first()
@@ -99,28 +118,32 @@ pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
     {
         unsolved.extend(stock_islands(&first.circuit, solved));
     }
-    let Some(top) = worked.len().checked_sub(1) else {
-        return Audit {
-            worked,
-            since: None,
-            against_stock: None,
-            three: Vec::new(),
-            verdicts: Verdicts::default(),
-            cut_off: Vec::new(),
-            unsolved,
-        };
-    };
     let verdicts = judged(&worked, rules);
-    let stock = stock_beneath(&worked, top);
-    let since = top.checked_sub(1).map(|before| step(&worked, before, top));
-    let against_stock = stock.filter(|s| s + 1 < top).map(|before| step(&worked, before, top));
-    let three = against_stock.as_ref().map_or(Vec::new(), |stock| {
-        since.as_ref().map_or(Vec::new(), |since| three(&worked, stock, since, top))
-    });
-    let last = &worked[top];
-    let idle = last.solved.idle();
-    let cut_off = idle.map_or_else(Vec::new, |idle| cut_off(&last.circuit, idle));
-    Audit { worked, since, against_stock, three, verdicts, cut_off, unsolved }
+    let last = worked.last();
+    let cut_off = last.and_then(|last| Some(cut_off(&last.circuit, last.solved.idle()?))).unwrap_or_default();
+    Audit {
+        worked,
+        since: None,
+        against_stock: None,
+        three: Vec::new(),
+        verdicts,
+        cut_off,
+        state: None,
+        unsolved,
+    }
+}
+
+/// Adds what changed since the document beneath and against stock, and what that does in a condition.
+fn compare_in(audit: &mut Audit, condition: Condition) {
+    let worked = &audit.worked;
+    let Some(top) = worked.len().checked_sub(1) else { return };
+    audit.state = worked[top].solved.of(condition).map(Solved::told);
+    let stock = stock_beneath(worked, top);
+    audit.since = top.checked_sub(1).map(|before| step(worked, before, top, condition));
+    audit.against_stock = stock.filter(|s| s + 1 < top).map(|before| step(worked, before, top, condition));
+    if let (Some(stock), Some(since)) = (&audit.against_stock, &audit.since) {
+        audit.three = three(worked, stock, since, top, condition);
+    }
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
@@ -153,10 +176,10 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
     (0..top).rev().find(|depth| worked[*depth].circuit.kind == DocumentKind::Stock)
 }
 
-fn step(worked: &[Worked], before: usize, after: usize) -> Step {
+fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) -> Step {
     let (a, b) = (&worked[before], &worked[after]);
     let comparison = compare(a.side(), b.side());
-    let (x, y) = (a.solved.idle(), b.solved.idle());
+    let (x, y) = (a.solved.of(condition), b.solved.of(condition));
     let mut effects = match (x, y) {
         (Some(x), Some(y)) => effects(&comparison, (a.side(), x), (b.side(), y)),
         _ => Vec::new(),
@@ -177,11 +200,11 @@ fn order(a: &Effect, b: &Effect) -> Ordering {
 }
 
 /// Every quantity that moved since stock or since the document beneath, in all three.
-fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize) -> Vec<Three> {
+fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize, condition: Condition) -> Vec<Three> {
     let named_by = worked[stock.before].side();
     let values = |depth: usize| {
-        let idle = worked[depth].solved.idle();
-        idle.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
+        let solved = worked[depth].solved.of(condition);
+        solved.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
     };
     let (at_stock, beneath, now) = (values(stock.before), values(since.before), values(top));
     let mut moved: Vec<&Effect> = stock.effects.iter().chain(&since.effects).collect();

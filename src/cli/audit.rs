@@ -6,11 +6,11 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, Judging, Output};
-use super::packs;
 use super::stop::{Stop, notices, unsolved};
-use crate::analysis::{self, Step, audit};
+use crate::analysis::{self, Step, audit_in};
 use crate::bench::{Compared, Coverage, compare, coverage};
 use crate::render::{json, text};
+use crate::solve::Condition;
 use crate::syntax::tree::DocumentKind;
 
 /// Everything about a document: changes, what they do, findings, what has not been looked at
@@ -22,6 +22,7 @@ use crate::syntax::tree::DocumentKind;
 #[command(after_help = "Examples:
   asfound audit job-0412.amp                        what the bench found
   asfound audit --fail-on caution plan-0412.amp     stock, found and planned
+  asfound audit --in high-mains job-0412.amp        in that state of the amplifier
   asfound audit --rules shop-rules/ --format json job-0412.amp")]
 pub(super) struct Audit {
     /// The document
@@ -39,10 +40,11 @@ impl Audit {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let (rules, opened) =
-            rayon::join(|| packs::rules(&self.judging.packs), || Opened::open(&self.file));
+        let (rules, opened) = rayon::join(|| self.judging.rules(), || Opened::open(&self.file));
         let (rules, opened) = (rules?, opened?);
-        let audit = audit(&opened.circuits, &rules);
+        let condition = self.judging.condition.unwrap_or(Condition::Idle);
+        let audit = audit_in(&opened.circuits, &rules, condition)
+            .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
@@ -130,7 +132,8 @@ impl<'a> Report<'a> {
 
     fn effects(&self, page: &mut text::Page) {
         let Some(since) = &self.audit.since else { return };
-        page.heading(&format!("Effects at idle, {} → now", self.name(since)));
+        let state = self.audit.state.as_deref().unwrap_or("idle");
+        page.heading(&format!("Effects at {state}, {} → now", self.name(since)));
         text::effects(page, &since.effects, &since.comparison);
         if !self.audit.three.is_empty() {
             let words = self.audit.worked.last().map_or("now", |w| now_word(w.circuit.kind));

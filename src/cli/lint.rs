@@ -6,9 +6,8 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, Judging, Output};
-use super::packs;
 use super::stop::{Stop, notices, unsolved};
-use crate::analysis::audit;
+use crate::analysis::judge;
 use crate::render::{json, text};
 
 /// What the rules find in a document, and nothing else
@@ -19,6 +18,7 @@ use crate::render::{json, text};
 #[command(after_help = "Examples:
   asfound lint job-0412.amp
   asfound lint --fail-on danger job-0412.amp
+  asfound lint --in cold-start sedge-45.amp         in that state of the amplifier alone
   asfound lint --rules shop-rules/ --format json plan-0412.amp")]
 pub(super) struct Lint {
     /// The document
@@ -36,10 +36,14 @@ impl Lint {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let (rules, opened) =
-            rayon::join(|| packs::rules(&self.judging.packs), || Opened::open(&self.file));
+        let (rules, opened) = rayon::join(|| self.judging.rules(), || Opened::open(&self.file));
         let (rules, opened) = (rules?, opened?);
-        let audit = audit(&opened.circuits, &rules);
+        let audit = judge(&opened.circuits, &rules);
+        if let Some(condition) = self.judging.condition
+            && let Some(why) = audit.top().and_then(|top| top.solved.not_applicable.get(&condition))
+        {
+            return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
+        }
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

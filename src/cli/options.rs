@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, ValueEnum};
 
-use crate::rules::Level;
+use super::packs;
+use super::stop::Stop;
+use crate::rules::{Level, RuleSet};
 use crate::solve::Condition;
 
 /// For whom the output is.
@@ -43,6 +45,20 @@ pub(super) struct Judging {
     /// Least level of a finding that makes the exit status 1
     #[arg(long, value_name = "LEVEL", default_value = "warning", value_parser = level())]
     pub fail_on: Level,
+    /// Only this state of the amplifier, not every one; effects in it, not at idle
+    #[arg(long = "in", value_name = "CONDITION", value_parser = condition())]
+    pub condition: Option<Condition>,
+}
+
+impl Judging {
+    /// The rules, restricted to the condition where one is asked for.
+    pub(super) fn rules(&self) -> Result<RuleSet, Stop> {
+        let rules = packs::rules(&self.packs)?;
+        Ok(match self.condition {
+            Some(condition) => rules.only_in(condition),
+            None => rules,
+        })
+    }
 }
 
 fn level() -> impl TypedValueParser<Value = Level> {

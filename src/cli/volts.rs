@@ -86,7 +86,8 @@ impl Volts {
         if let Some(why) = worked.solved.not_applicable.get(&condition) {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         }
-        let cases = worked.solved.cases(condition).iter().map(|case| self.spreading.of(&worked, &case.solved));
+        let cases =
+            worked.solved.cases(condition).iter().map(|case| self.spreading.of(&worked, &case.solved));
         let cases = cases.collect::<Result<Vec<Solved>, Unsolved>>();
         let cases = cases
             .map_err(|end| Stop::Failure(format!("{}: the spread can't be worked out: {end}", self.file)))?;

@@ -4,6 +4,8 @@ use crate::circuit::{Target, Window};
 use crate::solve::Condition;
 
 use super::RuleSet;
+use super::charge::Charge;
+use super::compile::Code;
 use super::context::{Context, Which};
 use super::eval::{compared, eval, shown};
 use super::facts::Facts;
@@ -16,14 +18,15 @@ use super::value::{Thing, Value};
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
     let mut verdicts = Verdicts::default();
-    let paths = [Paths::default(), Paths::default(), Paths::default()];
+    let paths: [Paths; 3] = Default::default();
+    let charge: [Charge; 3] = Default::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
         let mut found = Vec::new();
         for rule in round {
-            found.extend(ask(rule, (facts, &paths), &before, &mut verdicts));
+            found.extend(ask(rule, (facts, &paths, &charge), &before, &mut verdicts));
         }
         verdicts.findings = before;
         verdicts.findings.append(&mut found);
@@ -44,13 +47,14 @@ enum Verdict {
 
 fn ask(
     rule: &Rule,
-    (facts, all_paths): (&Facts<'_>, &[Paths; 3]),
+    (facts, all_paths, all_charge): (&Facts<'_>, &[Paths; 3], &[Charge; 3]),
     before: &[Finding],
     verdicts: &mut Verdicts,
 ) -> Vec<Finding> {
     let mut context = Context {
         facts,
         all_paths,
+        all_charge,
         which: Which::Now,
         condition: Condition::Idle,
         case: 0,
@@ -87,7 +91,11 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     let mut worst: Option<Box<Finding>> = None;
     let mut missing = None;
     let mut passed = false;
-    let states = conditions.iter().flat_map(|condition| states(context.facts, *condition)).collect::<Vec<_>>();
+    // What the amplifier has no such condition for is judged in the rule's others; without any nothing can be told.
+    let has = |c: &&Condition| !context.facts.now.solved.not_applicable.contains_key(*c);
+    let any = conditions.iter().any(|c| has(&c));
+    let judged = conditions.iter().filter(|c| !any || has(c));
+    let states = judged.flat_map(|condition| states(context.facts, *condition)).collect::<Vec<_>>();
     for (condition, case, cut_off) in states {
         (context.condition, context.case, context.cut_off) = (condition, case, cut_off);
         match judge_once(rule, thing, context) {
@@ -111,8 +119,8 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     }
 }
 
-/// The cases of a condition, each once more with floating sections cut off where there are any. A condition that the
-/// amplifier doesn't have is one state, in which nothing can be told.
+/// The cases of a condition, each once more with floating sections cut off where there are any. A condition that was not
+/// solved is one state, in which nothing can be told.
 fn states(facts: &Facts<'_>, condition: Condition) -> Vec<(Condition, usize, bool)> {
     let cases = facts.now.solved.cases(condition);
     let floats = |case: usize| cases.get(case).is_some_and(|c| c.cut_off.is_some());
@@ -162,6 +170,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         message,
         advice,
         condition: rule.conditions.as_ref().map(|_| context.condition),
+        case: context.solved().ok().and_then(|solved| solved.case.clone()),
         values,
         accepted: None,
         subjects: subject.names.clone(),
@@ -177,6 +186,8 @@ fn worded(template: &[Piece], context: &mut Context<'_>) -> String {
     for piece in template {
         match piece {
             Piece::Text(words) => text.push_str(words),
+            // In words, and with the case: "uneven warm-up, V3a cold".
+            Piece::Value(Code::Condition, _) => text.push_str(&context.state()),
             Piece::Value(code, ty) => {
                 let value = eval(code, context);
                 text.push_str(&shown(&value, *ty, context));

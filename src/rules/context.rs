@@ -3,10 +3,12 @@
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
 use crate::recognise::{Recognised, Stage};
+use crate::solve::decay::Stored;
 use crate::solve::{Condition, Solved, SolvedSection};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
+use super::charge::Charge;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
@@ -39,6 +41,8 @@ pub(crate) struct Context<'a> {
     pub(crate) findings: &'a [Finding],
     /// DC paths of this document, the one beneath and the stock spec.
     pub(crate) all_paths: &'a [Paths; 3],
+    /// Stored charge of the same.
+    pub(crate) all_charge: &'a [Charge; 3],
 }
 
 impl<'a> Context<'a> {
@@ -64,6 +68,11 @@ impl<'a> Context<'a> {
         &self.all_paths[self.which as usize]
     }
 
+    /// A capacitor after switching off from the condition that is judged.
+    pub(crate) fn stored(&self, part: PartId) -> Known<Stored> {
+        self.all_charge[self.which as usize].of(self.view(), self.condition, part)
+    }
+
     pub(crate) fn circuit(&self) -> &'a Circuit {
         self.view().circuit
     }
@@ -81,17 +90,20 @@ impl<'a> Context<'a> {
         self.solved_in(self.condition)
     }
 
+    /// The state that is judged, in words.
+    pub(crate) fn state(&self) -> String {
+        self.solved().map_or_else(|_| self.condition.phrase().to_owned(), Solved::told)
+    }
+
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
         let set = self.view().solved;
         let cases = set.cases(condition);
         let case = cases.get(if condition == self.condition { self.case } else { 0 }).or(cases.first());
         let cut_off = case.and_then(|case| case.cut_off.as_ref()).filter(|_| self.cut_off);
-        cut_off.or(case.map(|case| &case.solved)).ok_or_else(|| {
-            match set.not_applicable.get(&condition) {
-                Some(why) => format!("{} does not apply: {why}", condition.word()),
-                None => format!("{} is not solved", condition.word()),
-            }
+        cut_off.or(case.map(|case| &case.solved)).ok_or_else(|| match set.not_applicable.get(&condition) {
+            Some(why) => format!("{} does not apply: {why}", condition.word()),
+            None => format!("{} is not solved", condition.word()),
         })
     }
 

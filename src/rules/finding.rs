@@ -104,6 +104,8 @@ pub struct Finding {
     pub values: Vec<FiredValue>,
     /// In which condition; `None` where that doesn't matter.
     pub condition: Option<Condition>,
+    /// Which case of it, where it has several.
+    pub case: Option<String>,
     /// Set aside with a written reason.
     pub accepted: Option<Accepted>,
 }

@@ -6,6 +6,7 @@
 //! passed or could not tell; what is missing is never guessed.
 
 mod ast;
+mod charge;
 mod check;
 mod compile;
 mod compile_call;

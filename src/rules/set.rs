@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
+use crate::solve::Condition;
 use crate::source::{FileId, Problem, nearest};
 
 use super::ast::{Override, Word};
@@ -50,6 +51,19 @@ impl RuleSet {
             self.change(change, &mut problems);
         }
         (self, problems)
+    }
+
+    /// These rules where only one condition is judged: rules that don't judge in it are left out, and those that look at
+    /// all findings.
+    #[must_use]
+    pub fn only_in(mut self, condition: Condition) -> RuleSet {
+        self.rules.retain(|_, rule| {
+            !rule.last && rule.conditions.as_ref().is_none_or(|among| among.contains(&condition))
+        });
+        for rule in self.rules.values_mut().filter(|rule| rule.conditions.is_some()) {
+            rule.conditions = Some(vec![condition]);
+        }
+        self
     }
 
     /// Every rule in order of names.

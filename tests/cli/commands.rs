@@ -175,6 +175,28 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
     }
 }
 
+/// In one state only what holds in it is told, and effects are of it.
+#[test]
+fn one_state_of_the_amplifier() {
+    let folder = Folder::bench();
+    let high = folder.run("audit --in high-mains job.amp");
+    assert!(high.out.contains("Effects at high mains, Moor 5 (stock)"), "{high:?}");
+    let idle = folder.run("audit job.amp");
+    let effects = |out: &str| {
+        let (_, after) = out.split_once("Effects at").unwrap();
+        after.split_once("(stock) → now").unwrap().1.split("\nFindings").next().unwrap().to_owned()
+    };
+    assert_ne!(effects(&high.out), effects(&idle.out));
+    let lint = folder.run("lint --in standby job.amp");
+    assert_eq!(lint.status, 2);
+    assert!(lint.err.contains("has no standby: there is no standby switch"), "{lint:?}");
+    let cold: serde_json::Value =
+        serde_json::from_str(&folder.run("lint --format json --in cold-start job.amp").out).unwrap();
+    let conditions = cold["findings"].as_array().unwrap().iter().map(|f| f["condition"].clone());
+    assert!(conditions.clone().count() > 0);
+    assert!(conditions.into_iter().all(|c| c.is_null() || c == "cold-start"));
+}
+
 #[test]
 fn help_of_every_command_has_examples() {
     let folder = Folder::bench();

@@ -26,6 +26,8 @@ struct FindingJson<'a> {
     advice: Option<&'a str>,
     subjects: &'a [String],
     condition: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    case: Option<&'a str>,
     values: Vec<ValueJson<'a>>,
     accepted: Option<AcceptedJson<'a>>,
     places: Vec<PlaceJson>,
@@ -96,6 +98,7 @@ fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJson<'a> {
         advice: finding.advice.as_deref(),
         subjects: &finding.subjects,
         condition: finding.condition.map(Condition::word),
+        case: finding.case.as_deref(),
         values: finding.values.iter().map(value).collect(),
         accepted: finding
             .accepted

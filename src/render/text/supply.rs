@@ -62,7 +62,18 @@ fn share(share: Option<f64>) -> Cell {
 fn rectifiers(page: &mut Page, sheet: &SupplySheet, supply: &Supply) {
     let aligns = [Align::Left, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT];
     let mut table = Table::new(&aligns);
-    table.row(titled(&["Rectifier", "mean", "", "peak", "", "conducts", "holds off", "", "first charge", ""]));
+    table.row(titled(&[
+        "Rectifier",
+        "mean",
+        "",
+        "peak",
+        "",
+        "conducts",
+        "holds off",
+        "",
+        "first charge",
+        "",
+    ]));
     let amps = |value: f64| Cell::from(rounded(value, Unit::Amp, 3));
     for state in &supply.rectifiers {
         table.row(vec![
@@ -87,12 +98,13 @@ fn feed(page: &mut Page, sheet: &SupplySheet, state: &RectifierState) {
     if let (Some(ohms), Some(share)) = (state.feed_ohms, state.feed_share)
         && share > 1.0
     {
-        let (name, ohms, least) = (
-            sheet.rectifier(state),
-            rounded(ohms, Unit::Ohm, 3),
-            rounded(ohms * share, Unit::Ohm, 3),
+        let (name, ohms, least) =
+            (sheet.rectifier(state), rounded(ohms, Unit::Ohm, 3), rounded(ohms * share, Unit::Ohm, 3));
+        page.paragraph(
+            2,
+            CAUTION,
+            &format!("{name}: {ohms} in its feed, the type asks for {least} at least"),
         );
-        page.paragraph(2, CAUTION, &format!("{name}: {ohms} in its feed, the type asks for {least} at least"));
     }
 }
 
@@ -147,7 +159,11 @@ fn capacitors(page: &mut Page, sheet: &SupplySheet, supply: &Supply) {
     }
     page.blank();
     page.table(0, &table);
-    page.paragraph(0, FAINT, "In brackets: the share of what the part or its type is rated for, where that is known.");
+    page.paragraph(
+        0,
+        FAINT,
+        "In brackets: the share of what the part or its type is rated for, where that is known.",
+    );
 }
 
 fn stored(page: &mut Page, sheet: &SupplySheet) {

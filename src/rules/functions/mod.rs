@@ -7,6 +7,7 @@ mod nets;
 mod numbers;
 mod parts;
 mod sections;
+mod supply;
 mod valves;
 
 pub(crate) use changes::looks_at_findings;
@@ -95,6 +96,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         nets::TABLE,
         sections::TABLE,
         valves::TABLE,
+        supply::TABLE,
         changes::TABLE,
         amplifier::TABLE,
     ]
