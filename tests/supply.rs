@@ -202,6 +202,24 @@ fn a_source_leaves_the_other_windings_alone() {
     near("BRAW", volts(&worked.circuit, solved, "BRAW"), -64.5, 0.05);
 }
 
+/// A winding given by its volts with and without load, by hand: (270 V − 250 V) / 80 mA is 250 Ω in all; the primary's
+/// 20 Ω come over as 20 · (270/230)² = 27.6 Ω, so the winding's own are 222.4 Ω and the tap rises by 270/250.
+#[test]
+fn windings_by_their_regulation() {
+    let text = example("wren-8").replace(
+        "winding T1.ht 250V-0-250V 160R a side current 80mA",
+        "winding T1.ht 250V-0-250V unloaded 270V current 80mA taps bias 40V from a",
+    );
+    let text = text.replace("winding T1.primary 230V 28R", "winding T1.primary 230V 20R");
+    let circuit = support::stock(&text);
+    let winding = &circuit.part(circuit.find("T1").unwrap()).body.windings[1];
+    assert_eq!((winding.name.as_str(), winding.volts), ("ht", 270.0));
+    near("its own resistance", winding.ohms.unwrap(), 250.0 - 20.0 * (270.0_f64 / 230.0).powi(2), 1e-12);
+    near("the tap", winding.taps[0].1, 43.2, 1e-12);
+    let worked = worked(circuit);
+    assert!(idle(&worked).assumed.iter().all(|line| !line.contains("T1.ht")), "{:?}", idle(&worked).assumed);
+}
+
 /// A rectifier valve's heater winding stands at the HT with its cathode; the rail behind it is one all the same.
 #[test]
 fn a_rail_on_a_rectifiers_heater_is_a_rail() {

@@ -155,11 +155,18 @@ pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
 
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
     let mut set = SolvedSet::default();
+    // What ends the same way in every condition is told once.
+    let mut ends = Vec::new();
     for condition in Condition::ALL {
         match Setup::cases(condition, circuit, recognised) {
             Ok(cases) => {
-                let ends = cases.iter().filter_map(|setup| set.solve(circuit, setup).err());
-                unsolved.extend(ends.map(|why| unsolved_problem(circuit, condition, &why)));
+                for why in cases.iter().filter_map(|setup| set.solve(circuit, setup).err()) {
+                    let end = std::mem::discriminant(&why.outcome);
+                    if !ends.contains(&end) {
+                        ends.push(end);
+                        unsolved.push(unsolved_problem(circuit, condition, &why));
+                    }
+                }
             }
             Err(why) => {
                 set.not_applicable.insert(condition, why);

@@ -40,12 +40,12 @@ impl RuleSet {
     pub fn extended(mut self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut overrides = Vec::new();
-        for (rules, changes, mut found) in texts.par_iter().map(read).collect::<Vec<_>>() {
-            problems.append(&mut found);
-            for (rule, name) in rules {
+        for mut text in texts.par_iter().map(read).collect::<Vec<_>>() {
+            problems.append(&mut text.problems);
+            for (rule, name) in text.rules {
                 self.insert(rule, &name, &mut problems);
             }
-            overrides.extend(changes);
+            overrides.extend(text.changes);
         }
         for change in overrides {
             self.change(change, &mut problems);
@@ -135,11 +135,19 @@ impl RuleSet {
     }
 }
 
-/// One text's rules with their names, its changes to other rules, and its problems.
-fn read((file, text): &(FileId, &str)) -> (Vec<(Option<Rule>, Word)>, Vec<Override>, Vec<Problem>) {
+/// What one text says.
+struct Read {
+    /// Rules with their names; `None` for one with a problem.
+    rules: Vec<(Option<Rule>, Word)>,
+    /// Changes to other rules.
+    changes: Vec<Override>,
+    problems: Vec<Problem>,
+}
+
+fn read((file, text): &(FileId, &str)) -> Read {
     let (said, mut problems) = parse(*file, text);
     let rules = said.rules.iter().map(|rule| (load(*file, text, rule, &mut problems), rule.name.clone()));
-    (rules.collect(), said.overrides, problems)
+    Read { rules: rules.collect(), changes: said.overrides, problems }
 }
 
 fn name_of(rule: &Rule) -> &str {

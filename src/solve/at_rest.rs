@@ -2,8 +2,9 @@
 
 use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
-use super::outcome::Unsolved;
+use super::outcome::{Outcome, Unsolved};
 use super::point::{FloatingGrids, OperatingPoint};
+use super::settle::{operating_points, several, warm_point};
 use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
 use super::tolerance::{Windows, windows};
@@ -42,12 +43,36 @@ impl SolvedSet {
     /// Adds a circuit's operating point in a condition's case, with first-order windows; where a grid floats, the one
     /// with its section cut off too.
     pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
-        let solved = windows(circuit, setup)?;
+        let solved = match windows(circuit, setup) {
+            Err(end) if end.outcome == Outcome::Unstable => return Err(ways_to_rest(circuit, setup, end)),
+            other => other?,
+        };
+        if setup.condition == Condition::Idle {
+            one_way_to_rest(&solved)?;
+        }
         let floats = !solved.floating_grids.is_empty();
         let cut_off = || told(circuit, setup, &coupled(circuit, setup, FloatingGrids::CutOff)?);
         let cut_off = if floats { Some(cut_off()?) } else { None };
         self.by_condition.entry(setup.condition).or_default().push(Case { solved, cut_off });
         Ok(())
+    }
+}
+
+/// Every point on which a circuit can rest that could not rest where it was solved.
+fn ways_to_rest(circuit: &Circuit, setup: &Setup, end: Unsolved) -> Unsolved {
+    let lowered = lower(circuit, setup);
+    match operating_points(&lowered.network, FloatingGrids::AtCathode) {
+        Ok(points) if points.len() > 1 => several(&lowered.network, &points),
+        _ => end,
+    }
+}
+
+/// Refuses a circuit that rests elsewhere when it starts with every valve conducting.
+fn one_way_to_rest(solved: &Solved) -> Result<(), Unsolved> {
+    let Some((network, point)) = solved.windows.equations() else { return Ok(()) };
+    match warm_point(network, FloatingGrids::AtCathode, point) {
+        Some(warm) => Err(several(network, &[point.clone(), warm])),
+        None => Ok(()),
     }
 }
 
