@@ -4,6 +4,8 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
@@ -94,31 +96,43 @@ impl Audit {
 
 /// Audits the last of a stack's circuits.
 pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
-    let mut audit = judge(circuits, rules);
-    compare_in(&mut audit, Condition::Idle);
-    audit
+    let (worked, unsolved) = work(circuits);
+    audited(worked, unsolved, rules, Condition::Idle)
 }
 
 /// The same with effects in a condition; why it can't be where the last circuit doesn't have it.
 pub fn audit_in(circuits: &[Circuit], rules: &RuleSet, condition: Condition) -> Result<Audit, String> {
-    let mut audit = judge(circuits, rules);
-    if let Some(why) = audit.top().and_then(|top| top.solved.not_applicable.get(&condition)) {
-        return Err(why.clone());
+    let (worked, unsolved) = work(circuits);
+    match worked.last().and_then(|top| top.solved.not_applicable.get(&condition)) {
+        Some(why) => Err(why.clone()),
+        None => Ok(audited(worked, unsolved, rules, condition)),
     }
-    compare_in(&mut audit, condition);
-    Ok(audit)
 }
 
 /// What the rules find in the last of a stack's circuits, without comparing.
 pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
-    let mut unsolved = Vec::new();
-    let worked: Vec<Worked> = circuits.iter().map(|circuit| worked(circuit, &mut unsolved)).collect();
+    let (worked, unsolved) = work(circuits);
+    let verdicts = judged(&worked, rules);
+    of(worked, unsolved, verdicts)
+}
+
+/// Every circuit recognised and solved, with what could not be.
+fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
+    let one = |circuit: &Circuit| {
+        let mut unsolved = Vec::new();
+        (worked(circuit, &mut unsolved), unsolved)
+    };
+    let (worked, unsolved): (Vec<Worked>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
+    let mut unsolved = unsolved.concat();
     if let Some(first) = worked.first()
         && let Some(solved) = first.solved.idle()
     {
         unsolved.extend(stock_islands(&first.circuit, solved));
     }
-    let verdicts = judged(&worked, rules);
+    (worked, unsolved)
+}
+
+fn of(worked: Vec<Worked>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit {
     let last = worked.last();
     let cut_off = last.and_then(|last| Some(cut_off(&last.circuit, last.solved.idle()?))).unwrap_or_default();
     Audit {
@@ -133,17 +147,21 @@ pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
     }
 }
 
-/// Adds what changed since the document beneath and against stock, and what that does in a condition.
-fn compare_in(audit: &mut Audit, condition: Condition) {
-    let worked = &audit.worked;
-    let Some(top) = worked.len().checked_sub(1) else { return };
-    audit.state = worked[top].solved.of(condition).map(Solved::told);
-    let stock = stock_beneath(worked, top);
-    audit.since = top.checked_sub(1).map(|before| step(worked, before, top, condition));
-    audit.against_stock = stock.filter(|s| s + 1 < top).map(|before| step(worked, before, top, condition));
-    if let (Some(stock), Some(since)) = (&audit.against_stock, &audit.since) {
-        audit.three = three(worked, stock, since, top, condition);
-    }
+/// Judged, and compared with what it rests on, in a condition.
+fn audited(worked: Vec<Worked>, unsolved: Vec<Problem>, rules: &RuleSet, condition: Condition) -> Audit {
+    let Some(top) = worked.len().checked_sub(1) else { return of(worked, unsolved, Verdicts::default()) };
+    let stock = stock_beneath(&worked, top).filter(|s| s + 1 < top);
+    let steps = || {
+        let step = |before| step(&worked, before, top, condition);
+        rayon::join(|| top.checked_sub(1).map(step), || stock.map(step))
+    };
+    let (verdicts, (since, against_stock)) = rayon::join(|| judged(&worked, rules), steps);
+    let three = match (&against_stock, &since) {
+        (Some(stock), Some(since)) => three(&worked, stock, since, top, condition),
+        _ => Vec::new(),
+    };
+    let state = worked[top].solved.of(condition).map(Solved::told);
+    Audit { since, against_stock, three, state, ..of(worked, unsolved, verdicts) }
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
