@@ -1,6 +1,7 @@
 //! Supplies in their periodic steady state against the reference cases (`cases/MODEL.md`, 4.2).
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
+#![allow(clippy::print_stdout, reason = "errors are shown")]
 
 use std::collections::BTreeMap;
 

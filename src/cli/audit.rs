@@ -5,6 +5,7 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
+use super::known;
 use super::options::{Format, Judging, Output};
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Step, audit_in};
@@ -40,11 +41,12 @@ impl Audit {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let (rules, opened) = rayon::join(|| self.judging.rules(), || Opened::open(&self.file));
+        let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
         let (rules, opened) = (rules?, opened?);
         let condition = self.judging.condition.unwrap_or(Condition::Idle);
-        let audit = audit_in(&opened.circuits, &rules, condition)
+        let mut audit = audit_in(&opened.circuits, &rules, condition)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
+        known::apply(&self.judging, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

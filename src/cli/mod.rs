@@ -5,6 +5,7 @@ mod audit;
 mod console;
 mod diff;
 mod input;
+mod known;
 mod lint;
 mod options;
 mod packs;

@@ -173,6 +173,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         case: context.solved().ok().and_then(|solved| solved.case.clone()),
         values,
         accepted: None,
+        known: false,
         subjects: subject.names.clone(),
         parts: subject.parts.clone(),
         spans: subject.spans.clone(),
