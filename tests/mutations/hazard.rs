@@ -1,0 +1,168 @@
+//! What is past a rating or puts a person at risk, computed from solved quantities and stated ratings alone: no rule is asked.
+
+use std::collections::BTreeSet;
+
+use asfound::analysis::{Worked, mains_side};
+use asfound::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
+use asfound::solve::{Condition, Solved, SolvedSection};
+use asfound::syntax::tree::{Construction, Kind};
+
+/// Who is at risk and how: `V5`, `plate watts`.
+pub(super) type Hazard = (String, &'static str);
+
+/// Past a limit only by more than rounding and the third digit of a written value.
+const OVER: f64 = 1.01;
+
+/// Everything hazardous in one amplifier.
+pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
+    let mut found = BTreeSet::new();
+    let both = worked.solved.by_condition.iter().chain(&worked.solved.cut_off);
+    for (condition, solved) in both {
+        for id in worked.circuit.part_ids().filter(|id| worked.circuit.part(*id).fitted()) {
+            of_part(&worked.circuit, solved, (*condition, id), &mut found);
+        }
+        if matches!(condition, Condition::Idle | Condition::HighMains | Condition::ColdStart) {
+            for section in &solved.sections {
+                of_section(&worked.circuit, solved, section, &mut found);
+            }
+        }
+        touchable(&worked.circuit, solved, &mut found);
+    }
+    mains(&worked.circuit, &mut found);
+    found
+}
+
+fn of_part(
+    circuit: &Circuit,
+    solved: &Solved,
+    (condition, id): (Condition, PartId),
+    found: &mut BTreeSet<Hazard>,
+) {
+    // A bias supply that fails is a fault of its own, and no mutation of another part.
+    if condition == Condition::BiasLost {
+        return;
+    }
+    let part = circuit.part(id);
+    let mut note = |what| found.insert((part.name.clone(), what));
+    let heats = matches!(part.kind, Kind::Resistor | Kind::Pot | Kind::Trimmer);
+    let watts = solved.watts[id.0 as usize].zip(part.body.power);
+    if heats && watts.is_some_and(|(watts, rated)| watts > OVER * rated) {
+        note("watts");
+    }
+    let across = solved.across(circuit, id);
+    let stands = matches!(part.kind, Kind::Resistor | Kind::Capacitor);
+    if stands && across.zip(part.body.volts).is_some_and(|(volts, rated)| volts.abs() > OVER * rated) {
+        note("volts");
+    }
+    let electrolytic = part.body.construction == Some(Construction::Electrolytic);
+    if part.kind == Kind::Capacitor && electrolytic && across.is_some_and(|volts| volts < -1.0) {
+        note("reverse volts");
+    }
+    let amps = solved.amps[id.0 as usize].first().copied().flatten().map(f64::abs);
+    let rated = if part.kind == Kind::Fuse { part.body.value } else { part.body.amps };
+    let carries = matches!(part.kind, Kind::Choke | Kind::Diode | Kind::Fuse);
+    if carries && amps.zip(rated).is_some_and(|(amps, rated)| amps > OVER * rated) {
+        note("amps");
+    }
+}
+
+fn of_section(circuit: &Circuit, solved: &Solved, section: &SolvedSection, found: &mut BTreeSet<Hazard>) {
+    let tube = circuit.part(section.tube);
+    let Some(of) = tube.body.type_name.as_deref().and_then(|name| circuit.types.tube(name)) else { return };
+    if tube.unused.contains(&section.letter) {
+        return;
+    }
+    let name = format!("{}{}", tube.name, section.letter);
+    let cold = solved.condition == Condition::ColdStart;
+    // Design-centre limits allow for the mains by themselves.
+    let nominal = of.rating_system.as_deref() == Some("design-centre");
+    let hot = !cold && (solved.condition == Condition::Idle || !nominal);
+    let mut past = |value: Option<f64>, limit: &str, what, counts: bool| {
+        if counts && value.zip(of.limit(limit)).is_some_and(|(value, most)| value > OVER * most) {
+            found.insert((name.clone(), what));
+        }
+    };
+    past(Some(section.plate_watts), "plate-power", "plate watts", hot);
+    past(section.screen_watts, "screen-power", "screen watts", hot);
+    past(Some(section.cathode_amps), "cathode-current", "cathode current", hot);
+    past(Some(section.plate_volts), "plate", "plate volts", hot);
+    past(section.screen_volts, "screen", "screen volts", hot);
+    past(Some(section.plate_volts), "plate-cold", "plate volts cold", cold);
+    past(section.screen_volts, "screen-cold", "screen volts cold", cold);
+    let heater = circuit.heaters.iter().find(|h| h.valves.contains(&section.tube)).and_then(|h| h.reference);
+    let cathode =
+        if section.letter.is_empty() { "cathode".into() } else { format!("{}.cathode", section.letter) };
+    let volts = |net: Option<NetId>| net.and_then(|net| solved.net_volts(net));
+    let above = volts(circuit.leg_net(section.tube, &cathode)).zip(volts(Some(heater.unwrap_or(CHASSIS))));
+    let side =
+        above.map(|(cathode, heater)| if heater > cathode { "heater-positive" } else { "heater-negative" });
+    let limit = side.filter(|side| of.limit(side).is_some()).unwrap_or("heater-cathode");
+    past(above.map(|(a, b)| (a - b).abs()), limit, "heater to cathode", true);
+}
+
+/// More than 60 V DC where a plug or a hand goes (IEC 62368-1, ES1; from memory).
+fn touchable(circuit: &Circuit, solved: &Solved, found: &mut BTreeSet<Hazard>) {
+    for part in circuit.parts.iter().filter(|p| p.fitted() && p.kind == Kind::Jack) {
+        let high = |net: NetId| solved.net_volts(net).is_some_and(|volts| volts.abs() > 60.0);
+        if part.legs.iter().any(|l| matches!(l.name.as_str(), "tip" | "sleeve") && l.net.is_some_and(high)) {
+            found.insert((part.name.clone(), "volts to touch"));
+        }
+    }
+}
+
+fn mains(circuit: &Circuit, found: &mut BTreeSet<Hazard>) {
+    let on_mains = mains_side(circuit);
+    let fitted = || circuit.part_ids().filter(|id| circuit.part(*id).fitted());
+    for id in fitted() {
+        let part = circuit.part(id);
+        let mut note = |what| found.insert((part.name.clone(), what));
+        let on = |name: &str| circuit.leg_net(id, name);
+        match part.kind {
+            Kind::Inlet => {
+                if part.body.two_core || on("earth") != Some(CHASSIS) {
+                    note("no earth");
+                }
+                if on("live") == Some(CHASSIS) || on("neutral") == Some(CHASSIS) {
+                    note("mains on chassis");
+                }
+                if !on("live").is_some_and(|live| fused(circuit, live)) {
+                    note("live without fuse");
+                }
+            }
+            Kind::Fuse if part.shorted => {
+                note("fuse bridged");
+            }
+            Kind::Capacitor => lies_on_mains(part, &on_mains, &mut note),
+            _ => {}
+        }
+    }
+}
+
+fn lies_on_mains(part: &Part, mains: &BTreeSet<NetId>, note: &mut impl FnMut(&'static str) -> bool) {
+    let nets: Vec<NetId> = part.legs.iter().filter_map(|l| l.net).collect();
+    if !nets.iter().any(|n| mains.contains(n)) {
+        return;
+    }
+    let y = matches!(part.body.construction, Some(Construction::Y1 | Construction::Y2));
+    let x = y || matches!(part.body.construction, Some(Construction::X1 | Construction::X2));
+    if !(y || x && !nets.contains(&CHASSIS)) {
+        note("class");
+    }
+}
+
+/// Whether the first thing on the live conductor is a fuse, and nothing else.
+fn fused(circuit: &Circuit, live: NetId) -> bool {
+    let on: Vec<&Part> = circuit.parts_on(live).into_iter().map(|id| circuit.part(id)).collect();
+    let others = on.iter().filter(|p| !matches!(p.kind, Kind::Inlet | Kind::Fuse));
+    others.count() == 0 && on.iter().any(|p| p.kind == Kind::Fuse && !p.shorted)
+}
+
+/// Fuses that pass more than the stock one's half again: what it should cut burns.
+pub(super) fn larger_fuses(stock: &Circuit, now: &Circuit) -> Vec<Hazard> {
+    let fuses = stock.parts.iter().filter(|p| p.kind == Kind::Fuse);
+    let larger = |fuse: &&Part| {
+        let there = now.find(&fuse.name).map(|id| now.part(id)).filter(|p| p.fitted());
+        there.and_then(|p| p.body.value).zip(fuse.body.value).is_some_and(|(is, was)| is > 1.5 * was)
+    };
+    fuses.filter(larger).map(|fuse| (fuse.name.clone(), "fuse too large")).collect()
+}
