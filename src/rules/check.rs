@@ -11,19 +11,21 @@ use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
 use super::paths::Paths;
 use super::rule::{LevelLine, Piece, Rule};
+use super::signals::Signals;
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
     let mut verdicts = Verdicts::default();
     let paths = [Paths::default(), Paths::default(), Paths::default()];
+    let signals = [Signals::default(), Signals::default(), Signals::default()];
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
         let mut found = Vec::new();
         for rule in round {
-            found.extend(ask(rule, (facts, &paths), &before, &mut verdicts));
+            found.extend(ask(rule, (facts, &paths, &signals), &before, &mut verdicts));
         }
         verdicts.findings = before;
         verdicts.findings.append(&mut found);
@@ -44,13 +46,14 @@ enum Verdict {
 
 fn ask(
     rule: &Rule,
-    (facts, all_paths): (&Facts<'_>, &[Paths; 3]),
+    (facts, all_paths, all_signals): (&Facts<'_>, &[Paths; 3], &[Signals; 3]),
     before: &[Finding],
     verdicts: &mut Verdicts,
 ) -> Vec<Finding> {
     let mut context = Context {
         facts,
         all_paths,
+        all_signals,
         which: Which::Now,
         condition: Condition::Idle,
         cut_off: false,

@@ -10,6 +10,7 @@ use crate::units::Unit;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
+use super::signals::Signals;
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -37,6 +38,8 @@ pub(crate) struct Context<'a> {
     pub(crate) findings: &'a [Finding],
     /// DC paths of this document, the one beneath and the stock spec.
     pub(crate) all_paths: &'a [Paths; 3],
+    /// What signals do in the same three.
+    pub(crate) all_signals: &'a [Signals; 3],
 }
 
 impl<'a> Context<'a> {
@@ -59,7 +62,18 @@ impl<'a> Context<'a> {
 
     /// DC paths of the circuit that is looked at.
     pub(crate) fn paths(&self) -> &'a Paths {
-        &self.all_paths[self.which as usize]
+        &self.all_paths[self.at()]
+    }
+
+    /// What signals do in the circuit that is looked at.
+    pub(crate) fn signals(&self) -> &'a Signals {
+        &self.all_signals[self.at()]
+    }
+
+    /// Of the three documents: a stock spec is its own stock.
+    fn at(&self) -> usize {
+        let own = self.which == Which::Stock && self.facts.stock.is_none();
+        if own { Which::Now as usize } else { self.which as usize }
     }
 
     pub(crate) fn circuit(&self) -> &'a Circuit {
@@ -179,6 +193,15 @@ impl<'a> Context<'a> {
         match thing {
             Thing::Change(i) => self.facts.changes.get(i),
             Thing::Difference(i) => self.facts.differences.get(i),
+            _ => None,
+        }
+    }
+
+    /// The finding that a thing is.
+    pub(crate) fn told(&self, thing: Thing) -> Option<&'a Finding> {
+        match thing {
+            Thing::Hazard(index) => self.facts.before_findings?.get(index),
+            Thing::Introduced(index) => self.findings.get(index),
             _ => None,
         }
     }

@@ -28,6 +28,7 @@ mod reach;
 mod rule;
 mod set;
 mod shipped;
+mod signals;
 mod value;
 
 pub use check::check;

@@ -1,6 +1,6 @@
 //! One amplifier on the bench: worked out as it should be, and once more with each mutation.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use asfound::analysis::{Worked, circuits};
@@ -14,6 +14,7 @@ use asfound::syntax::tree::DocumentKind;
 
 use super::hazard::{Hazard, hazards, larger_fuses};
 use super::mutate::Mutation;
+use super::way::ways;
 
 /// Rules that say what is different, or what was looked at, and judge no circuit.
 const DIFFERENCE: [&str; 15] = [
@@ -35,7 +36,21 @@ const DIFFERENCE: [&str; 15] = [
 ];
 
 /// Rules that hold a solved quantity against stock: they tell a change of sound, but no hazard.
-const COMPARING: [&str; 0] = [];
+const COMPARING: [&str; 13] = [
+    "cathode-bypass-far-from-stock",
+    "coupling-capacitor-far-from-stock",
+    "feedback-amount-off",
+    "feedback-open",
+    "output-valve-idle-off-stock",
+    "rail-far-from-stock",
+    "signal-lost-on-the-way",
+    "stage-has-lost-gain",
+    "stage-has-too-much-gain",
+    "stage-turned-cold",
+    "stage-turned-hot",
+    "tail-current-off",
+    "tone-part-far-from-stock",
+];
 
 /// Rails that move by this share, and stages by this many dB, matter.
 const RAIL_SHARE: f64 = 0.10;
@@ -46,6 +61,7 @@ pub(super) struct Bench {
     text: String,
     pub(super) stock: Worked,
     quantities: Quantities,
+    ways: BTreeMap<String, f64>,
     hazards: BTreeSet<Hazard>,
     told: [BTreeSet<Told>; 2],
 }
@@ -60,6 +76,8 @@ pub(super) enum Class {
     Hazard,
     /// A rail or a gain is off.
     Sound,
+    /// Less of the signal arrives at a stage.
+    Way,
     /// Neither.
     Neither,
     /// No operating point: the tool says so and gives no clean bill.
@@ -84,8 +102,14 @@ impl Bench {
         let (stock, unsolved) = work_out(circuit);
         assert!(!unsolved, "a stock spec solves in every condition");
         let own = quantities(&stock.circuit, stock.side(), &stock.solved.by_condition[&Condition::Idle]);
-        let mut bench =
-            Bench { text, quantities: own, hazards: hazards(&stock), told: Default::default(), stock };
+        let mut bench = Bench {
+            text,
+            quantities: own,
+            ways: ways(&stock),
+            hazards: hazards(&stock),
+            told: Default::default(),
+            stock,
+        };
         bench.told = [told(&bench.stock, None, rules), told(&as_stock(&bench.stock), None, rules)];
         bench
     }
@@ -123,19 +147,30 @@ impl Bench {
     fn matters(&self, found: &Worked, unsolved: bool) -> (Class, Vec<String>, BTreeSet<String>) {
         let mut new: Vec<Hazard> = hazards(found).difference(&self.hazards).cloned().collect();
         new.extend(larger_fuses(&self.stock.circuit, &found.circuit));
-        let moved = self.moved(found);
+        let (moved, lost) = (self.moved(found), self.lost(found));
         let mut names: BTreeSet<String> = new.iter().map(|(name, _)| name.clone()).collect();
-        names.extend(moved.iter().flat_map(|name| name.split(' ').map(str::to_owned)));
-        if !new.is_empty() {
-            let why = new.iter().map(|(name, what)| format!("{name} {what}")).collect();
-            return (Class::Hazard, why, names);
+        for name in moved.iter().chain(&lost).flat_map(|name| name.split(' ')) {
+            names.insert(name.to_owned());
+            let valve = name.split('.').next().unwrap_or(name).trim_end_matches(['a', 'b']);
+            if self.stock.circuit.find(valve).is_some() {
+                names.extend(self.concerned(valve));
+            }
         }
-        let class = match (unsolved, moved.is_empty()) {
-            (true, _) => Class::Unsolved,
-            (_, true) => Class::Neither,
-            (_, false) => Class::Sound,
+        let (class, why) = match (new.is_empty(), unsolved, moved.is_empty(), lost.is_empty()) {
+            (false, ..) => (Class::Hazard, new.iter().map(|(name, what)| format!("{name} {what}")).collect()),
+            (_, true, ..) => (Class::Unsolved, Vec::new()),
+            (.., false, _) => (Class::Sound, moved),
+            (.., false) => (Class::Way, lost),
+            _ => (Class::Neither, Vec::new()),
         };
-        (class, moved, names)
+        (class, why, names)
+    }
+
+    /// Ways between stages by which less of the signal comes.
+    fn lost(&self, found: &Worked) -> Vec<String> {
+        let now = ways(found);
+        let less = |(name, was): &(&String, &f64)| now.get(*name).is_none_or(|is| *is < *was - GAIN_DECIBELS);
+        self.ways.iter().filter(less).map(|(name, _)| name.clone()).collect()
     }
 
     /// Rails and stages that are off, by name.

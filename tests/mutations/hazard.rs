@@ -97,7 +97,7 @@ fn of_section(circuit: &Circuit, solved: &Solved, section: &SolvedSection, found
     let side =
         above.map(|(cathode, heater)| if heater > cathode { "heater-positive" } else { "heater-negative" });
     let limit = side.filter(|side| of.limit(side).is_some()).unwrap_or("heater-cathode");
-    past(above.map(|(a, b)| (a - b).abs()), limit, "heater to cathode", true);
+    past(above.map(|(a, b)| (a - b).abs()), limit, "heater to cathode", hot || cold);
 }
 
 /// More than 60 V DC where a plug or a hand goes (IEC 62368-1, ES1; from memory).
@@ -125,7 +125,7 @@ fn mains(circuit: &Circuit, found: &mut BTreeSet<Hazard>) {
                 if on("live") == Some(CHASSIS) || on("neutral") == Some(CHASSIS) {
                     note("mains on chassis");
                 }
-                if !on("live").is_some_and(|live| fused(circuit, live)) {
+                if on("live").is_some_and(|live| !fused(circuit, live)) {
                     note("live without fuse");
                 }
             }
@@ -150,11 +150,10 @@ fn lies_on_mains(part: &Part, mains: &BTreeSet<NetId>, note: &mut impl FnMut(&'s
     }
 }
 
-/// Whether the first thing on the live conductor is a fuse, and nothing else.
+/// Whether the live conductor goes into a fuse that is whole, or nowhere.
 fn fused(circuit: &Circuit, live: NetId) -> bool {
-    let on: Vec<&Part> = circuit.parts_on(live).into_iter().map(|id| circuit.part(id)).collect();
-    let others = on.iter().filter(|p| !matches!(p.kind, Kind::Inlet | Kind::Fuse));
-    others.count() == 0 && on.iter().any(|p| p.kind == Kind::Fuse && !p.shorted)
+    let passes = |p: &Part| p.kind != Kind::Inlet && (p.kind != Kind::Fuse || p.shorted);
+    !circuit.parts_on(live).into_iter().any(|id| passes(circuit.part(id)))
 }
 
 /// Fuses that pass more than the stock one's half again: what it should cut burns.

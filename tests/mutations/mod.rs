@@ -7,6 +7,7 @@ mod bench;
 mod hazard;
 mod mutate;
 mod table;
+mod way;
 
 use rayon::prelude::*;
 

@@ -42,7 +42,7 @@ pub(super) fn print(judged: &[(&str, Vec<Judged>)]) {
     for (name, of) in
         judged.iter().map(|(name, of)| (*name, of.iter().collect())).chain([("all", all.clone())])
     {
-        for class in [Class::Hazard, Class::Sound, Class::Neither, Class::Unsolved] {
+        for class in [Class::Hazard, Class::Sound, Class::Way, Class::Neither, Class::Unsolved] {
             row(name, class, rate(of.iter().copied().filter(|j| j.class == class)));
         }
     }
@@ -68,7 +68,7 @@ fn row(name: &str, class: Class, rate: Rate) {
 pub(super) fn missed(j: &Judged) -> bool {
     match j.class {
         Class::Hazard => j.level[0] < Some(Level::Warning),
-        Class::Sound => j.level[0] < Some(Level::Caution),
+        Class::Sound | Class::Way => j.level[0] < Some(Level::Caution),
         Class::Neither | Class::Unsolved => false,
     }
 }

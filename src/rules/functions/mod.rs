@@ -2,11 +2,16 @@
 //! reference all come from it.
 
 mod amplifier;
+mod bias;
 mod changes;
+mod make;
 mod nets;
 mod numbers;
 mod parts;
+mod rails;
 mod sections;
+mod signals;
+mod speaker;
 mod valves;
 
 pub(crate) use changes::looks_at_findings;
@@ -78,6 +83,7 @@ pub(crate) const AMPS: Gives = Gives::Ty(Ty::Number(Dim::AMP));
 pub(crate) const OHMS: Gives = Gives::Ty(Ty::Number(Dim::OHM));
 pub(crate) const WATTS: Gives = Gives::Ty(Ty::Number(Dim::WATT));
 pub(crate) const SHARE: Gives = Gives::Ty(Ty::Number(Dim::RATIO));
+pub(crate) const DECIBELS: Gives = Gives::Ty(Ty::Number(Dim::DECIBEL));
 pub(crate) const COUNT: Gives = Gives::Ty(Ty::Number(Dim::COUNT));
 pub(crate) const TRUTH: Gives = Gives::Ty(Ty::Truth);
 pub(crate) const TEXT: Gives = Gives::Ty(Ty::Text);
@@ -97,6 +103,11 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         valves::TABLE,
         changes::TABLE,
         amplifier::TABLE,
+        bias::TABLE,
+        make::TABLE,
+        rails::TABLE,
+        signals::TABLE,
+        speaker::TABLE,
     ]
     .into_iter()
     .flatten()
