@@ -39,6 +39,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/output/bias-control-reaches-too-far.rule"),
     ),
     (
+        "output/cathode-biased-valve-idles-cold.rule",
+        include_str!("../../rules/output/cathode-biased-valve-idles-cold.rule"),
+    ),
+    (
         "output/no-speaker-on-the-output.rule",
         include_str!("../../rules/output/no-speaker-on-the-output.rule"),
     ),
@@ -90,7 +94,12 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("plan/value-not-made.rule", include_str!("../../rules/plan/value-not-made.rule")),
     ("readings/reading-off.rule", include_str!("../../rules/readings/reading-off.rule")),
     ("readings/reading-out-of-window.rule", include_str!("../../rules/readings/reading-out-of-window.rule")),
+    ("readings/readings-contradict.rule", include_str!("../../rules/readings/readings-contradict.rule")),
     ("safety/acceptance-stale.rule", include_str!("../../rules/safety/acceptance-stale.rule")),
+    (
+        "safety/earth-goes-through-a-part.rule",
+        include_str!("../../rules/safety/earth-goes-through-a-part.rule"),
+    ),
     ("safety/fuse-bridged.rule", include_str!("../../rules/safety/fuse-bridged.rule")),
     (
         "safety/fuse-in-the-neutral-alone.rule",
@@ -200,6 +209,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ),
     ("valves/plate-at-the-floor.rule", include_str!("../../rules/valves/plate-at-the-floor.rule")),
     ("valves/plate-at-the-rail.rule", include_str!("../../rules/valves/plate-at-the-rail.rule")),
+    (
+        "valves/plate-fed-from-another-rail.rule",
+        include_str!("../../rules/valves/plate-fed-from-another-rail.rule"),
+    ),
     ("valves/plate-overvolted.rule", include_str!("../../rules/valves/plate-overvolted.rule")),
     ("valves/plate-without-supply.rule", include_str!("../../rules/valves/plate-without-supply.rule")),
     ("valves/stage-turned-cold.rule", include_str!("../../rules/valves/stage-turned-cold.rule")),

@@ -25,7 +25,7 @@ struct AllGains {
     /// Gains in dB of a stage's sides and outputs, by the stage's index.
     stages: BTreeMap<usize, Vec<f64>>,
     /// What of a stage's output arrives at the grids after it, as a ratio, by the stage's index.
-    arriving: BTreeMap<usize, f64>,
+    delivered: BTreeMap<usize, f64>,
 }
 
 /// The signals of one circuit.
@@ -48,8 +48,15 @@ impl Signals {
 
     /// What of a stage's output arrives at the grids after it, in dB.
     pub(crate) fn delivers(&self, circuit: &Circuit, recognised: &Recognised, stage: usize) -> Known<f64> {
-        let ratio = self.all(circuit, recognised)?.arriving.get(&stage).copied().unwrap_or(0.0);
-        Ok((20.0 * libm::log10(ratio)).max(NOTHING))
+        let all = self.all(circuit, recognised)?;
+        let leads_on = recognised.couplings.iter().any(|c| c.from == stage);
+        match all.delivered.get(&stage) {
+            Some(ratio) => Ok((20.0 * libm::log10(*ratio)).max(NOTHING)),
+            None if leads_on => {
+                Err("what the stage delivers can't be worked out, its grid not being driven".to_owned())
+            }
+            None => Ok(NOTHING),
+        }
     }
 
     fn all(&self, circuit: &Circuit, recognised: &Recognised) -> Known<&AllGains> {
@@ -104,7 +111,7 @@ fn all_gains(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Known<All
         all.stages.entry(stage).or_default().push(decibels(gain.gain).max(NOTHING));
     }
     for coupling in &found.couplings {
-        *all.arriving.entry(recognised.couplings[coupling.coupling].from).or_default() +=
+        *all.delivered.entry(recognised.couplings[coupling.coupling].from).or_default() +=
             coupling.gain.norm();
     }
     Ok(all)

@@ -17,32 +17,40 @@ use super::mutate::Mutation;
 use super::way::ways;
 
 /// Rules that say what is different, or what was looked at, and judge no circuit.
-const DIFFERENCE: [&str; 15] = [
+const DIFFERENCE: [&str; 18] = [
     "acceptance-stale",
     "bright-capacitor-missing",
     "bright-capacitor-not-stock",
     "leg-unconnected",
+    "legs-left-behind",
     "non-stock",
     "part-added",
     "part-drifted",
     "part-missing",
+    "part-of-no-known-use",
     "part-shorted-out",
     "plan-leaves-hazard",
     "rating-not-stated",
     "reading-off",
     "reading-out-of-window",
     "safety-part-not-looked-at",
+    "valve-out-of-its-socket",
     "wiring-not-stock",
 ];
 
-/// Rules that hold a solved quantity against stock: they tell a change of sound, but no hazard.
-const COMPARING: [&str; 13] = [
+/// Rules that hold a quantity or a value against stock: they tell a change of sound, but no hazard.
+const COMPARING: [&str; 18] = [
+    "bias-control-reaches-too-far",
     "cathode-bypass-far-from-stock",
+    "cathode-bypass-gone",
     "coupling-capacitor-far-from-stock",
     "feedback-amount-off",
     "feedback-open",
     "output-valve-idle-off-stock",
+    "plate-fed-from-another-rail",
     "rail-far-from-stock",
+    "screen-resistor-too-small",
+    "sense-resistor-off",
     "signal-lost-on-the-way",
     "stage-has-lost-gain",
     "stage-has-too-much-gain",
@@ -67,7 +75,7 @@ pub(super) struct Bench {
 }
 
 /// Rule, level and what it is about.
-type Told = (String, Level, Vec<String>);
+pub(super) type Told = (String, Level, Vec<String>);
 
 /// Why a mutation matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -114,9 +122,9 @@ impl Bench {
         bench
     }
 
-    /// Findings above notice on the amplifier as it should be.
-    pub(super) fn alarms(&self) -> Vec<&Told> {
-        self.told[0].iter().filter(|(_, level, _)| *level > Level::Notice).collect()
+    /// What is told of the amplifier as it should be.
+    pub(super) fn told(&self) -> impl Iterator<Item = &Told> {
+        self.told[0].iter()
     }
 
     pub(super) fn judge(&self, mutation: &Mutation, rules: &RuleSet) -> Judged {
@@ -148,21 +156,29 @@ impl Bench {
         let mut new: Vec<Hazard> = hazards(found).difference(&self.hazards).cloned().collect();
         new.extend(larger_fuses(&self.stock.circuit, &found.circuit));
         let (moved, lost) = (self.moved(found), self.lost(found));
-        let mut names: BTreeSet<String> = new.iter().map(|(name, _)| name.clone()).collect();
-        for name in moved.iter().chain(&lost).flat_map(|name| name.split(' ')) {
+        let victims: Vec<String> = new.iter().map(|(name, _)| name.clone()).collect();
+        let class = match (new.is_empty(), unsolved, moved.is_empty(), lost.is_empty()) {
+            (false, ..) => Class::Hazard,
+            (_, true, ..) => Class::Unsolved,
+            (.., false, _) => Class::Sound,
+            (.., false) => Class::Way,
+            _ => Class::Neither,
+        };
+        let (affected, why) = match class {
+            Class::Hazard => (victims, new.iter().map(|(name, what)| format!("{name} {what}")).collect()),
+            _ => {
+                let all: Vec<String> = moved.into_iter().chain(lost).collect();
+                (all.clone(), all)
+            }
+        };
+        let mut names = BTreeSet::new();
+        for name in affected.iter().flat_map(|name| name.split(' ')) {
             names.insert(name.to_owned());
             let valve = name.split('.').next().unwrap_or(name).trim_end_matches(['a', 'b']);
             if self.stock.circuit.find(valve).is_some() {
                 names.extend(self.concerned(valve));
             }
         }
-        let (class, why) = match (new.is_empty(), unsolved, moved.is_empty(), lost.is_empty()) {
-            (false, ..) => (Class::Hazard, new.iter().map(|(name, what)| format!("{name} {what}")).collect()),
-            (_, true, ..) => (Class::Unsolved, Vec::new()),
-            (.., false, _) => (Class::Sound, moved),
-            (.., false) => (Class::Way, lost),
-            _ => (Class::Neither, Vec::new()),
-        };
         (class, why, names)
     }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use asfound::analysis::{Worked, mains_side};
 use asfound::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
-use asfound::solve::{Condition, Solved, SolvedSection};
+use asfound::solve::{Condition, Solved};
 use asfound::syntax::tree::{Construction, Kind};
 
 /// Who is at risk and how: `V5`, `plate watts`.
@@ -22,8 +22,8 @@ pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
             of_part(&worked.circuit, solved, (*condition, id), &mut found);
         }
         if matches!(condition, Condition::Idle | Condition::HighMains | Condition::ColdStart) {
-            for section in &solved.sections {
-                of_section(&worked.circuit, solved, section, &mut found);
+            for id in worked.circuit.part_ids().filter(|id| worked.circuit.part(*id).fitted()) {
+                of_valve(&worked.circuit, solved, id, &mut found);
             }
         }
         touchable(&worked.circuit, solved, &mut found);
@@ -66,38 +66,56 @@ fn of_part(
     }
 }
 
-fn of_section(circuit: &Circuit, solved: &Solved, section: &SolvedSection, found: &mut BTreeSet<Hazard>) {
-    let tube = circuit.part(section.tube);
+fn of_valve(circuit: &Circuit, solved: &Solved, id: PartId, found: &mut BTreeSet<Hazard>) {
+    let tube = circuit.part(id);
     let Some(of) = tube.body.type_name.as_deref().and_then(|name| circuit.types.tube(name)) else { return };
-    if tube.unused.contains(&section.letter) {
-        return;
-    }
-    let name = format!("{}{}", tube.name, section.letter);
-    let cold = solved.condition == Condition::ColdStart;
-    // Design-centre limits allow for the mains by themselves.
-    let nominal = of.rating_system.as_deref() == Some("design-centre");
-    let hot = !cold && (solved.condition == Condition::Idle || !nominal);
-    let mut past = |value: Option<f64>, limit: &str, what, counts: bool| {
-        if counts && value.zip(of.limit(limit)).is_some_and(|(value, most)| value > OVER * most) {
-            found.insert((name.clone(), what));
+    for letter in of.construction.sections().iter().filter(|l| !tube.unused.iter().any(|u| u == *l)) {
+        let name = format!("{}{letter}", tube.name);
+        for (what, value, limit) in borne(circuit, solved, (id, letter)) {
+            if value.zip(of.limit(limit)).is_some_and(|(value, most)| value > OVER * most) {
+                found.insert((name.clone(), what));
+            }
         }
+    }
+}
+
+/// What a section bears in a condition, each with the limit that holds there.
+fn borne(
+    circuit: &Circuit,
+    solved: &Solved,
+    (id, letter): (PartId, &str),
+) -> Vec<(&'static str, Option<f64>, &'static str)> {
+    let of = circuit.part(id).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    let volts = |electrode: &str| {
+        let leg = if letter.is_empty() { electrode.to_owned() } else { format!("{letter}.{electrode}") };
+        circuit.leg_net(id, &leg).and_then(|net| solved.net_volts(net))
     };
-    past(Some(section.plate_watts), "plate-power", "plate watts", hot);
-    past(section.screen_watts, "screen-power", "screen watts", hot);
-    past(Some(section.cathode_amps), "cathode-current", "cathode current", hot);
-    past(Some(section.plate_volts), "plate", "plate volts", hot);
-    past(section.screen_volts, "screen", "screen volts", hot);
-    past(Some(section.plate_volts), "plate-cold", "plate volts cold", cold);
-    past(section.screen_volts, "screen-cold", "screen volts cold", cold);
-    let heater = circuit.heaters.iter().find(|h| h.valves.contains(&section.tube)).and_then(|h| h.reference);
-    let cathode =
-        if section.letter.is_empty() { "cathode".into() } else { format!("{}.cathode", section.letter) };
-    let volts = |net: Option<NetId>| net.and_then(|net| solved.net_volts(net));
-    let above = volts(circuit.leg_net(section.tube, &cathode)).zip(volts(Some(heater.unwrap_or(CHASSIS))));
-    let side =
-        above.map(|(cathode, heater)| if heater > cathode { "heater-positive" } else { "heater-negative" });
-    let limit = side.filter(|side| of.limit(side).is_some()).unwrap_or("heater-cathode");
-    past(above.map(|(a, b)| (a - b).abs()), limit, "heater to cathode", hot || cold);
+    let cathode = volts("cathode");
+    let above = |electrode: &str| volts(electrode).zip(cathode).map(|(volts, cathode)| volts - cathode);
+    let heater = circuit.heaters.iter().find(|h| h.valves.contains(&id)).and_then(|h| h.reference);
+    let heater =
+        solved.net_volts(heater.unwrap_or(CHASSIS)).zip(cathode).map(|(heater, cathode)| heater - cathode);
+    let side = if heater.is_some_and(|volts| volts > 0.0) { "heater-positive" } else { "heater-negative" };
+    let side = if of.is_some_and(|of| of.limit(side).is_some()) { side } else { "heater-cathode" };
+    let heater = ("heater to cathode", heater.map(f64::abs), side);
+    // Design-centre limits allow for the mains by themselves.
+    let nominal = of.is_some_and(|of| of.rating_system.as_deref() == Some("design-centre"));
+    if solved.condition == Condition::ColdStart {
+        let plate = ("plate volts cold", above("plate"), "plate-cold");
+        return vec![heater, plate, ("screen volts cold", above("screen"), "screen-cold")];
+    }
+    if solved.condition == Condition::HighMains && nominal {
+        return Vec::new();
+    }
+    let section = solved.section(id, letter);
+    vec![
+        heater,
+        ("plate volts", above("plate"), "plate"),
+        ("screen volts", above("screen"), "screen"),
+        ("plate watts", section.map(|s| s.plate_watts), "plate-power"),
+        ("screen watts", section.and_then(|s| s.screen_watts), "screen-power"),
+        ("cathode current", section.map(|s| s.cathode_amps), "cathode-current"),
+    ]
 }
 
 /// More than 60 V DC where a plug or a hand goes (IEC 62368-1, ES1; from memory).

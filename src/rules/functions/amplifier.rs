@@ -36,6 +36,20 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(c.paths().earthed(c.circuit(), part(args)?)),
     },
     Function {
+        name: "earthed-through-parts",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an inlet's earth leads to chassis, but over a switch, a resistor or another part that may open.",
+        example: "earthed-through-parts(p)",
+        code: |c, args| {
+            let inlet = part(args)?;
+            let earth = c.circuit().leg_net(inlet, "earth");
+            let leads = earth.is_some_and(|net| c.paths().grounded(c.circuit(), net));
+            truth(leads && !c.paths().earthed(c.circuit(), inlet))
+        },
+    },
+    Function {
         name: "neutral-fused",
         params: &[PART],
         gives: TRUTH,

@@ -1,7 +1,7 @@
 //! Where a valve section stands on its load line.
 
 use super::sections::electrode;
-use super::{Function, SECTION, SHARE, TRUTH, VOLTS, section, truth};
+use super::{COUNT, Function, SECTION, SHARE, TRUTH, VOLTS, section, truth};
 use crate::circuit::{CHASSIS, NetId};
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known};
@@ -29,6 +29,20 @@ pub(super) const TABLE: &[Function] = &[
                next to nothing, near 0 % all it can.",
         example: "plate-place(s) > 95 %",
         code: |c, args| plate_place(c, section(args)?).map(Value::solved),
+    },
+    Function {
+        name: "rail-depth",
+        params: &[SECTION],
+        gives: COUNT,
+        solved: false,
+        docs: "How many droppers and chokes lie between the reservoir and the rail that a section's plate load hangs on.",
+        example: "rail-depth(s) < stock(rail-depth(s))",
+        code: |c, args| {
+            let id = section(args)?;
+            let rail = c.recognised().rail(plate_rail(c, id)?);
+            let missing = || format!("the plate load of {} hangs on no rail", c.section_name(id));
+            Ok(Value::stated(f64::from(rail.ok_or_else(missing)?.depth)))
+        },
     },
     Function {
         name: "bypassed",
@@ -69,12 +83,17 @@ pub(super) const TABLE: &[Function] = &[
     },
 ];
 
-fn plate_place(c: &Context<'_>, id: SectionId) -> Known<f64> {
-    let (plate, cathode) = (electrode(c, id, "plate")?, electrode(c, id, "cathode")?);
-    let circuit = c.circuit();
+/// The net at the far end of a section's plate load.
+fn plate_rail(c: &Context<'_>, id: SectionId) -> Known<NetId> {
+    let (plate, circuit) = (electrode(c, id, "plate")?, c.circuit());
     let load = circuit.parts_on(plate).into_iter().find(|part| c.role_word(*part) == "plate-load");
     let rail = load.and_then(|part| circuit.across(part, plate));
-    let rail = rail.ok_or_else(|| format!("no plate load of {} leads to a rail", c.section_name(id)))?;
+    rail.ok_or_else(|| format!("no plate load of {} leads to a rail", c.section_name(id)))
+}
+
+fn plate_place(c: &Context<'_>, id: SectionId) -> Known<f64> {
+    let (plate, cathode) = (electrode(c, id, "plate")?, electrode(c, id, "cathode")?);
+    let rail = plate_rail(c, id)?;
     let foot = c.net_volts(cathode)?;
     let whole = c.net_volts(rail)? - foot;
     if whole < 1.0 {

@@ -4,6 +4,7 @@
 mod amplifier;
 mod bias;
 mod changes;
+mod contradict;
 mod make;
 mod nets;
 mod numbers;
@@ -104,6 +105,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         changes::TABLE,
         amplifier::TABLE,
         bias::TABLE,
+        contradict::TABLE,
         make::TABLE,
         rails::TABLE,
         signals::TABLE,

@@ -12,11 +12,14 @@ pub(super) const TABLE: &[Function] = &[
         params: &[NET],
         gives: TRUTH,
         solved: false,
-        docs: "Whether a rail has a filter capacitor that is fitted and joined.",
+        docs: "Whether a rail, or what wires and closed contacts make one with it, has a filter capacitor that is fitted and \
+               joined.",
         example: "not decoupled(n)",
         code: |c, args| {
-            let net = net(args)?;
-            truth(c.recognised().rail(net).is_some_and(|rail| !rail.capacitors.is_empty()))
+            let one = c.paths().by_contact(c.circuit(), net(args)?);
+            let filtered =
+                |net: NetId| c.recognised().rail(net).is_some_and(|rail| !rail.capacitors.is_empty());
+            truth(one.into_iter().any(filtered))
         },
     },
     Function {
@@ -46,18 +49,21 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
-        name: "held-by-capacitors",
-        params: &[NET],
+        name: "stacked-alone",
+        params: &[PART],
         gives: TRUTH,
         solved: false,
-        docs: "Whether nothing but capacitors sits in a net: the middle of a stack that nothing balances, where their \
-               leakage decides the volts.",
-        example: "held-by-capacitors(n)",
+        docs: "Whether one end of a capacitor sits with other capacitors and nothing else that passes direct current: the \
+               middle of a stack where leakage decides how they share the volts.",
+        example: "stacked-alone(c)",
         code: |c, args| {
-            let net = net(args)?;
-            let on = c.circuit().parts_on(net);
-            let capacitors = on.iter().all(|id| c.part(*id).kind == Kind::Capacitor);
-            truth(on.len() > 1 && capacitors && !c.paths().grounded(c.circuit(), net))
+            let circuit = c.circuit();
+            let alone = |net: NetId| {
+                let on = circuit.parts_on(net);
+                let capacitors = on.iter().all(|id| circuit.part(*id).kind == Kind::Capacitor);
+                on.len() > 1 && capacitors && !c.paths().grounded(circuit, net)
+            };
+            truth(c.part(part(args)?).legs.iter().filter_map(|l| l.net).any(alone))
         },
     },
     Function {

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::{DECIBELS, Function, PART, SHARE, STAGE, TRUTH, part, thing, truth};
+use super::{DECIBELS, Function, NET, PART, SHARE, STAGE, TRUTH, part, thing, truth};
 use crate::rules::context::{Context, Known, Which};
 use crate::rules::signals::share_at_ends;
 use crate::rules::value::{Thing, Value};
@@ -26,11 +26,16 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether the stock spec has no such stage.",
         example: "where not added(s)",
-        code: |c, args| {
-            let stage = Thing::Stage(index(args)?);
-            let stock = Context { which: Which::Stock, slots: Vec::new(), limits: Vec::new(), ..*c };
-            truth(c.view_of(Which::Stock).is_err() || stock.brought(c.which, stage).is_err())
-        },
+        code: |c, args| truth(added(c, thing(args, 0)?)),
+    },
+    Function {
+        name: "added",
+        params: &[NET],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the stock spec has no such net.",
+        example: "where not added(n)",
+        code: |c, args| truth(added(c, thing(args, 0)?)),
     },
     Function {
         name: "lopsided",
@@ -108,6 +113,12 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| share_at_ends(c.circuit(), c.recognised(), part(args)?).map(Value::solved),
     },
 ];
+
+/// Whether the stock spec does not have a thing.
+fn added(c: &Context<'_>, thing: Thing) -> bool {
+    let stock = Context { which: Which::Stock, slots: Vec::new(), limits: Vec::new(), ..*c };
+    c.view_of(Which::Stock).is_err() || stock.brought(c.which, thing).is_err()
+}
 
 fn index(args: &[Value]) -> Known<usize> {
     match thing(args, 0)? {
