@@ -28,12 +28,15 @@ struct AllGains {
     delivered: BTreeMap<usize, f64>,
 }
 
+/// The stage that feedback comes in at, where it is known, and the loop gain at 1 kHz.
+type Landing = (Option<usize>, Complex64);
+
 /// The signals of one circuit.
 #[derive(Debug, Default)]
 pub(crate) struct Signals {
     rig: OnceCell<Known<Rig>>,
     gains: OnceCell<Known<AllGains>>,
-    feedback: OnceCell<Known<Option<(Option<usize>, Complex64)>>>,
+    feedback: OnceCell<Known<Option<Landing>>>,
     howls: OnceCell<Known<bool>>,
 }
 

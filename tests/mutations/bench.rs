@@ -164,12 +164,11 @@ impl Bench {
             (.., false) => Class::Way,
             _ => Class::Neither,
         };
-        let (affected, why) = match class {
-            Class::Hazard => (victims, new.iter().map(|(name, what)| format!("{name} {what}")).collect()),
-            _ => {
-                let all: Vec<String> = moved.into_iter().chain(lost).collect();
-                (all.clone(), all)
-            }
+        let moved: Vec<String> = moved.into_iter().chain(lost).collect();
+        let (affected, why) = if class == Class::Hazard {
+            (victims, new.iter().map(|(name, what)| format!("{name} {what}")).collect())
+        } else {
+            (moved.clone(), moved)
         };
         let mut names = BTreeSet::new();
         for name in affected.iter().flat_map(|name| name.split(' ')) {

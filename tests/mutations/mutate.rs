@@ -54,6 +54,10 @@ fn of_part(circuit: &Circuit, id: PartId) -> Vec<Mutation> {
     }
     let mut all: Vec<Mutation> =
         found.into_iter().map(|(kind, said)| mutation(part, kind, format!("{} {said}", part.name))).collect();
+    if part.kind == Kind::Inlet {
+        let to_chassis = format!("added capacitor C999 47n 630V film from {}.live to chassis", part.name);
+        all.push(mutation(part, "added", to_chassis));
+    }
     all.extend(lifted(part));
     all.extend(swapped(part));
     all.extend(ends(part));
@@ -91,8 +95,7 @@ fn capacitor(circuit: &Circuit, id: PartId) -> Vec<(&'static str, String)> {
     let volts = part.body.volts.unwrap_or(100.0);
     let built = part.body.construction.map_or("film", Construction::word);
     let other = match part.body.construction {
-        Some(Construction::Film | Construction::Mica) => Some("ceramic class-2"),
-        Some(Construction::Ceramic1) => Some("ceramic class-2"),
+        Some(Construction::Film | Construction::Mica | Construction::Ceramic1) => Some("ceramic class-2"),
         Some(Construction::Electrolytic) => None,
         _ => Some("film"),
     };
