@@ -7,11 +7,13 @@ use asfound::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use asfound::solve::{Condition, Solved};
 use asfound::syntax::tree::{Construction, Kind};
 
+use super::grid::grid_circuits;
+
 /// Who is at risk and how: `V5`, `plate watts`.
 pub(super) type Hazard = (String, &'static str);
 
 /// Past a limit only by more than rounding and the third digit of a written value.
-const OVER: f64 = 1.01;
+pub(super) const OVER: f64 = 1.01;
 
 /// Everything hazardous in one amplifier.
 pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
@@ -29,6 +31,7 @@ pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
         touchable(&worked.circuit, solved, &mut found);
     }
     mains(&worked.circuit, &mut found);
+    found.extend(grid_circuits(worked));
     found
 }
 

@@ -10,6 +10,7 @@
 #![allow(clippy::print_stdout, reason = "the table is shown with --nocapture")]
 
 mod bench;
+mod grid;
 mod hazard;
 mod mutate;
 mod table;
@@ -41,6 +42,10 @@ fn what_goes_wrong_is_told() {
     assert!(share(sound, |r| r.warned[0]) > 0.65, "{sound:?}");
     assert!(share(sound, |r| r.cautioned[1]) > 0.65, "{sound:?}");
     assert!(share(way, |r| r.cautioned[0]) > 0.95, "{way:?}");
+    let tolerable = judged.iter().flat_map(|(_, all)| all).filter(|j| j.mutation.kind == mutate::TOLERABLE);
+    let alarms: Vec<String> =
+        tolerable.filter(|j| j.level[0] >= Some(Level::Caution)).map(Judged::line).collect();
+    assert!(alarms.is_empty(), "{alarms:?}");
     assert_eq!(of(Class::Unsolved).of, 0, "every mutated amplifier has its operating points");
 }
 
