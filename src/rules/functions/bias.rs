@@ -77,7 +77,7 @@ pub(super) const TABLE: &[Function] = &[
         gives: TRUTH,
         solved: false,
         docs: "Whether the winding that heats the section is tied to anything: its stated reference, by a leg that still sits \
-               there. Unknown where the text names no winding.",
+               there. Unknown where the text names no winding or nothing that holds it.",
         example: "not heater-referenced(s)",
         code: |c, args| heater_referenced(c, section(args)?),
     },
@@ -110,7 +110,9 @@ fn heater_referenced(c: &Context<'_>, id: SectionId) -> Known<Value> {
     let legs = &c.part(feed.transformer).legs;
     let own = legs.iter().filter(|l| l.name.starts_with(&winding)).filter_map(|l| l.net);
     let held = |net: NetId| c.paths().grounded(circuit, net);
-    let stated = feed.reference;
-    let by_leg = own.into_iter().any(|net| held(net) || Some(net) == stated);
+    let by_leg = own.into_iter().any(|net| held(net) || Some(net) == feed.reference);
+    if !by_leg && feed.reference.is_none() {
+        return Err(format!("the text does not say what holds the heaters of {}", c.section_name(id)));
+    }
     truth(by_leg)
 }
