@@ -8,10 +8,12 @@ mod read;
 use std::hint::black_box;
 use std::time::Instant;
 
-use asfound::analysis::circuits;
+use asfound::analysis::{Worked, audit, circuits};
 use asfound::load::load;
+use asfound::rules::{OwnedFacts, RuleSet, check};
 use asfound::solve::gain::gains;
 use asfound::solve::gain_ports::ports;
+use asfound::solve::loop_gain::loop_gain;
 use asfound::solve::response_report::{Asked, respond};
 use asfound::solve::response_rig::Rig;
 use asfound::solve::response_sweep::sweep;
@@ -66,6 +68,7 @@ fn main() {
     let point = prepared.solve(&long, None).expect("the ladder solves");
     print("ladder of 100,000 nodes, warm", 5, || prepared.solve(&long, Some(&point)));
     spreads();
+    rules();
     println!("its end is at {:?} V", point.volts(end));
 }
 
@@ -86,6 +89,27 @@ fn spreads() {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         let what = format!("sedge-45, 10,000 samples, {threads} cores");
         pool.install(|| print(&what, 3, || monte_carlo(circuit, &setup, sampling, &mut |_| {})));
+    }
+}
+
+/// Every shipped rule over solved amplifiers, and the loop gain with its margins, which is the dearest thing they ask for.
+fn rules() {
+    let shipped = RuleSet::shipped();
+    let count = shipped.rules().count();
+    for name in ["sedge-45/sedge-45", "sedge-45/job-0412", "hollin-100/hollin-100"] {
+        let path = format!("{}/examples/{name}.amp", env!("CARGO_MANIFEST_DIR"));
+        let mut read = |path: &str| std::fs::read_to_string(path).map_err(|error| error.to_string());
+        let loaded = load(&path, &mut read).expect("the example is there");
+        let (circuits, _) = circuits(&loaded).expect("the example is without errors");
+        let worked = audit(&circuits, &RuleSet::default()).worked;
+        let views = worked.iter().map(Worked::owned_view).collect();
+        let facts = OwnedFacts::of_stack(&shipped, views).expect("there is a document");
+        print(&format!("{name}, {count} rules"), 51, || check(&shipped, &facts.facts()));
+        let top = &facts.now;
+        print(&format!("{name}, loop gain"), 51, || {
+            let rig = Rig::new(&top.circuit, &top.recognised, &Setup::idle()).expect("it solves");
+            loop_gain(&rig, &top.circuit, &top.recognised)
+        });
     }
 }
 

@@ -9,6 +9,7 @@ mod fit_types;
 mod gain;
 mod gain_tables;
 mod large_signal;
+mod mutations;
 mod readme;
 mod recognise;
 mod reference_cases;

@@ -4,29 +4,26 @@ use crate::circuit::{Target, Window};
 use crate::solve::Condition;
 
 use super::RuleSet;
-use super::charge::Charge;
 use super::compile::Code;
-use super::context::{Context, Which};
+use super::context::{Context, Kept, Which};
 use super::eval::{compared, eval, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
-use super::paths::Paths;
 use super::rule::{LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
     let mut verdicts = Verdicts::default();
-    let paths: [Paths; 3] = Default::default();
-    let charge: [Charge; 3] = Default::default();
+    let kept: [Kept; 3] = Default::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
         let mut found = Vec::new();
         for rule in round {
-            found.extend(ask(rule, (facts, &paths, &charge), &before, &mut verdicts));
+            found.extend(ask(rule, (facts, &kept), &before, &mut verdicts));
         }
         verdicts.findings = before;
         verdicts.findings.append(&mut found);
@@ -47,14 +44,13 @@ enum Verdict {
 
 fn ask(
     rule: &Rule,
-    (facts, all_paths, all_charge): (&Facts<'_>, &[Paths; 3], &[Charge; 3]),
+    (facts, kept): (&Facts<'_>, &[Kept; 3]),
     before: &[Finding],
     verdicts: &mut Verdicts,
 ) -> Vec<Finding> {
     let mut context = Context {
         facts,
-        all_paths,
-        all_charge,
+        kept,
         which: Which::Now,
         condition: Condition::Idle,
         case: 0,

@@ -213,6 +213,7 @@ impl Scope<'_> {
 
     fn each(&mut self, word: &Word) -> Typed {
         let noun = self.noun(word)?;
+        self.last |= noun.looks_at_findings();
         Some((Code::Each(noun), Ty::Group(noun.sort())))
     }
 

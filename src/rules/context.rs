@@ -12,6 +12,7 @@ use super::charge::Charge;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
+use super::signals::Signals;
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -23,6 +24,17 @@ pub(crate) enum Which {
     Now,
     Before,
     Stock,
+}
+
+/// What is worked out of one circuit only when a rule first asks.
+#[derive(Debug, Default)]
+pub(crate) struct Kept {
+    /// DC paths.
+    paths: Paths,
+    /// Stored charge.
+    charge: Charge,
+    /// What signals do.
+    signals: Signals,
 }
 
 /// The place of an evaluation.
@@ -39,10 +51,8 @@ pub(crate) struct Context<'a> {
     pub(crate) limits: Vec<Number>,
     /// Findings of the rules that came before (only the last rules see them).
     pub(crate) findings: &'a [Finding],
-    /// DC paths of this document, the one beneath and the stock spec.
-    pub(crate) all_paths: &'a [Paths; 3],
-    /// Stored charge of the same.
-    pub(crate) all_charge: &'a [Charge; 3],
+    /// What is worked out when first asked for, of this document, the one beneath and the stock spec.
+    pub(crate) kept: &'a [Kept; 3],
 }
 
 impl<'a> Context<'a> {
@@ -65,12 +75,23 @@ impl<'a> Context<'a> {
 
     /// DC paths of the circuit that is looked at.
     pub(crate) fn paths(&self) -> &'a Paths {
-        &self.all_paths[self.which as usize]
+        &self.kept[self.at()].paths
+    }
+
+    /// What signals do in the circuit that is looked at.
+    pub(crate) fn signals(&self) -> &'a Signals {
+        &self.kept[self.at()].signals
+    }
+
+    /// Of the three documents: a stock spec is its own stock.
+    fn at(&self) -> usize {
+        let own = self.which == Which::Stock && self.facts.stock.is_none();
+        if own { Which::Now as usize } else { self.which as usize }
     }
 
     /// A capacitor after switching off from the condition that is judged.
     pub(crate) fn stored(&self, part: PartId) -> Known<Stored> {
-        self.all_charge[self.which as usize].of(self.view(), self.condition, part)
+        self.kept[self.at()].charge.of(self.view(), self.condition, part)
     }
 
     pub(crate) fn circuit(&self) -> &'a Circuit {
@@ -195,6 +216,15 @@ impl<'a> Context<'a> {
         match thing {
             Thing::Change(i) => self.facts.changes.get(i),
             Thing::Difference(i) => self.facts.differences.get(i),
+            _ => None,
+        }
+    }
+
+    /// The finding that a thing is.
+    pub(crate) fn told(&self, thing: Thing) -> Option<&'a Finding> {
+        match thing {
+            Thing::Hazard(index) => self.facts.before_findings?.get(index),
+            Thing::Introduced(index) => self.findings.get(index),
             _ => None,
         }
     }

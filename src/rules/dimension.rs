@@ -44,6 +44,8 @@ impl Dim {
     pub const SECOND: Dim = dim(0, 0, 1);
     /// J
     pub const JOULE: Dim = dim(1, 1, 1);
+    /// dB
+    pub const DECIBEL: Dim = Dim { decibel: true, ..dim(0, 0, 0) };
     /// A pure number, printed in per cent.
     pub const RATIO: Dim = dim(0, 0, 0);
     /// A pure number, printed as it is.
@@ -60,7 +62,7 @@ impl Dim {
         (dim(0, 0, -1), Unit::Hertz, "hertz"),
         (Dim::JOULE, Unit::Joule, "joules"),
         (dim(-1, 1, 0), Unit::Siemens, "siemens"),
-        (Dim { decibel: true, ..dim(0, 0, 0) }, Unit::Decibel, "decibels"),
+        (Dim::DECIBEL, Unit::Decibel, "decibels"),
         (Dim::RATIO, Unit::Ratio, "a number"),
     ];
 

@@ -79,7 +79,7 @@ impl<'t> Loader<'t> {
                 Some(template) => Some(template?),
                 None => None,
             },
-            last: self.scope.last,
+            last: self.scope.last || noun.looks_at_findings(),
             shipped: false,
             declared: said.name.span,
         })

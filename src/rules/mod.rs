@@ -30,6 +30,7 @@ mod reach;
 mod rule;
 mod set;
 mod shipped;
+mod signals;
 mod value;
 
 pub use check::check;

@@ -64,8 +64,8 @@ pub(crate) fn subject(context: &Context<'_>, thing: Thing) -> Subject {
             subject.spans.insert(0, window.span);
         }
         Thing::Amplifier => subject.names.push(circuit.title.clone()),
-        Thing::Hazard(index) => {
-            if let Some(found) = context.facts.before_findings.and_then(|f| f.get(index)) {
+        Thing::Hazard(_) | Thing::Introduced(_) => {
+            if let Some(found) = context.told(thing) {
                 subject.names.extend(found.subjects.iter().cloned());
                 subject.spans.extend(&found.spans);
             }

@@ -6,6 +6,7 @@ use crate::syntax::tree::Kind;
 
 use super::context::Context;
 use super::dimension::Sort;
+use super::finding::Finding;
 use super::functions::section_of;
 use super::value::{SectionId, Thing};
 
@@ -33,7 +34,7 @@ pub(crate) enum Noun {
 }
 
 /// The groups.
-pub static GROUPS: [Group; 15] = [
+pub static GROUPS: [Group; 16] = [
     Group { name: "part", sort: Sort::Part, docs: "Every fitted part.", members: |c| parts(c, |_| true) },
     Group {
         name: "known-part",
@@ -114,6 +115,13 @@ pub static GROUPS: [Group; 15] = [
         members: hazards,
     },
     Group {
+        name: "new-hazard",
+        sort: Sort::Hazard,
+        docs: "Every finding of danger or warning that the document beneath does not have and nobody accepted; in a plan only. \
+               A rule about them runs after all others.",
+        members: new_hazards,
+    },
+    Group {
         name: "acceptance",
         sort: Sort::Acceptance,
         docs: "Every acceptance with its written reason.",
@@ -154,6 +162,11 @@ impl Noun {
             Noun::Kind(_) | Noun::Role(_) => Sort::Part,
             Noun::Group(group) => group.sort,
         }
+    }
+
+    /// Whether it stands for findings of other rules, which have to be asked first.
+    pub(crate) fn looks_at_findings(self) -> bool {
+        matches!(self, Noun::Group(group) if group.name == "new-hazard")
     }
 
     /// The things themselves, in the circuit that is looked at.
@@ -234,10 +247,21 @@ fn legs(c: &Context<'_>) -> Vec<Thing> {
 }
 
 fn hazards(c: &Context<'_>) -> Vec<Thing> {
-    let plan = c.circuit().kind == crate::syntax::tree::DocumentKind::Plan;
     let found = c.facts.before_findings.unwrap_or(&[]).iter().enumerate();
-    found
-        .filter(|(_, f)| plan && f.accepted.is_none() && f.level >= super::Level::Warning)
-        .map(|(i, _)| Thing::Hazard(i))
-        .collect()
+    found.filter(|(_, f)| is_plan(c) && matters(f)).map(|(i, _)| Thing::Hazard(i)).collect()
+}
+
+fn new_hazards(c: &Context<'_>) -> Vec<Thing> {
+    let beneath = c.facts.before_findings.unwrap_or(&[]);
+    let there = |f: &Finding| beneath.iter().any(|b| b.rule == f.rule && b.subject() == f.subject());
+    let found = c.findings.iter().enumerate();
+    found.filter(|(_, f)| is_plan(c) && matters(f) && !there(f)).map(|(i, _)| Thing::Introduced(i)).collect()
+}
+
+fn is_plan(c: &Context<'_>) -> bool {
+    c.circuit().kind == crate::syntax::tree::DocumentKind::Plan
+}
+
+fn matters(finding: &Finding) -> bool {
+    finding.accepted.is_none() && finding.level >= super::Level::Warning
 }

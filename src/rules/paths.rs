@@ -136,6 +136,29 @@ impl Paths {
         a == b || meets(a, b) || meets(b, a)
     }
 
+    /// Whether two nets are one over links and shorted parts.
+    pub(crate) fn wired(&self, circuit: &Circuit, a: NetId, b: NetId) -> bool {
+        // Chassis ends every search but its own.
+        let seen = |from, to| self.wires(circuit).reached(from, |_| true).contains(&to);
+        seen(a, b) || seen(b, a)
+    }
+
+    /// Nets that a net reaches over wires, fuses, jacks and closed contacts alone.
+    pub(crate) fn by_contact(&self, circuit: &Circuit, net: NetId) -> BTreeSet<NetId> {
+        let joins = [Kind::Link, Kind::Switch, Kind::Relay, Kind::Jack, Kind::Fuse];
+        let passes = |w: &Way| joins.contains(&circuit.part(w.part).kind) || circuit.part(w.part).shorted;
+        self.all(circuit).reached(net, passes)
+    }
+
+    /// Whether charge flows from leg to leg of a mains capacitor with the plug out and the switch open: over resistors
+    /// and the primary.
+    pub(crate) fn drains_at_the_plug(&self, circuit: &Circuit, id: PartId) -> bool {
+        let Some((a, b)) = circuit.ends(id) else { return false };
+        let open = |kind: Kind| matches!(kind, Kind::Switch | Kind::Relay | Kind::Diode | Kind::Bridge);
+        let passes = |w: &Way| w.part != id && !open(circuit.part(w.part).kind);
+        self.all(circuit).reached(a, passes).contains(&b)
+    }
+
     /// Whether charge flows from leg to leg of a capacitor over parts that pass current with everything off.
     pub(crate) fn drains(&self, circuit: &Circuit, id: PartId) -> bool {
         let Some((a, b)) = circuit.ends(id) else { return false };
@@ -291,8 +314,9 @@ fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
     Some(last[n] / last[n - 1])
 }
 
-/// Whether the live conductor reaches a mains transformer past no fuse. Switches count as closed.
-pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
+/// Nets that a conductor of the mains reaches from the inlet past no fuse, up to the transformer. Switches count as
+/// closed.
+fn conductor(circuit: &Circuit, inlet: PartId, name: &str) -> BTreeSet<NetId> {
     let mut ways: Vec<Way> = ways(circuit)
         .into_iter()
         .filter(|w| match circuit.part(w.part).kind {
@@ -309,8 +333,22 @@ pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
             }
         }
     }
-    let Some(live) = circuit.leg_net(inlet, "live") else { return false };
-    let seen = Ways::new(ways).reached(live, |_| true);
+    circuit.leg_net(inlet, name).map_or_else(BTreeSet::new, |net| Ways::new(ways).reached(net, |_| true))
+}
+
+/// Whether a fuse stands in the neutral conductor.
+pub(crate) fn neutral_fused(circuit: &Circuit, inlet: PartId) -> bool {
+    let seen = conductor(circuit, inlet, "neutral");
+    let on = |id: PartId| circuit.part(id).legs.iter().any(|l| l.net.is_some_and(|n| seen.contains(&n)));
+    circuit.part_ids().any(|id| {
+        let part = circuit.part(id);
+        part.kind == Kind::Fuse && part.fitted() && !part.shorted && on(id)
+    })
+}
+
+/// Whether the live conductor reaches a mains transformer past no fuse.
+pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
+    let seen = conductor(circuit, inlet, "live");
     circuit.part_ids().any(|id| {
         let part = circuit.part(id);
         let primary = |name: &str| name.starts_with("primary");

@@ -54,6 +54,8 @@ pub(crate) enum Thing {
     Amplifier,
     /// A finding on the document beneath, by index.
     Hazard(usize),
+    /// A finding of the rules before, by index: one that a plan brings.
+    Introduced(usize),
     /// An acceptance, by index.
     Acceptance(usize),
 }

@@ -57,9 +57,8 @@ pub fn loop_gain(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Resul
     let mut at = |hertz: f64| opened.gain(hertz);
     let at_1k = at(GAIN_HERTZ)?;
     let found = margins(&mut at)?;
-    let stage = parts.iter().find_map(|p| recognised.role(*p).and_then(|role| role.stage));
     Ok(Some(Loop {
-        stage,
+        stage: landing(recognised, &parts),
         decibels: decibels(Complex64::new(1.0, 0.0) + at_1k),
         at_1k,
         middle: found.middle,
@@ -69,6 +68,19 @@ pub fn loop_gain(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Resul
         transformer: transformer(circuit),
         parts,
     }))
+}
+
+/// The same loop at 1 kHz alone, without its margins: the stage it comes in at, and the loop gain.
+pub fn loop_gain_at_1k(
+    rig: &Rig,
+    recognised: &Recognised,
+) -> Result<Option<(Option<usize>, Complex64)>, Unsolved> {
+    let Some((mut opened, parts)) = open(rig, recognised)? else { return Ok(None) };
+    Ok(Some((landing(recognised, &parts), opened.gain(GAIN_HERTZ)?)))
+}
+
+fn landing(recognised: &Recognised, parts: &[PartId]) -> Option<usize> {
+    parts.iter().find_map(|p| recognised.role(*p).and_then(|role| role.stage))
 }
 
 /// The first fitted output transformer. Falling taps for a rising plate-a are the language's own assumption.

@@ -192,13 +192,11 @@ fn known_findings() {
     assert_eq!(known.status, 1, "{known:?}");
     assert_eq!(known.out.matches("\n  danger").count(), first.out.matches("\n  danger").count());
     assert!(known.out.contains("Known, and still there"));
-    let reasons: String = noted
-        .lines()
-        .map(|line| {
-            let reason = if line.starts_with("  danger") { " because \"the owner knows\"" } else { "" };
-            format!("{line}{reason}\n")
-        })
-        .collect();
+    let with_reason = |line: &str| {
+        let reason = if line.starts_with("  danger") { " because \"the owner knows\"" } else { "" };
+        format!("{line}{reason}")
+    };
+    let reasons = noted.lines().map(with_reason).collect::<Vec<_>>().join("\n") + "\n";
     let gone = "  caution  part-drifted  R77\n";
     std::fs::write(folder.path("known.txt"), reasons + gone).unwrap();
     let known = folder.run("lint --fail-on notice --known known.txt job.amp");

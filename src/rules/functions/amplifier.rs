@@ -36,6 +36,39 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(c.paths().earthed(c.circuit(), part(args)?)),
     },
     Function {
+        name: "earthed-through-parts",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether an inlet's earth leads to chassis, but over a switch, a resistor or another part that may open.",
+        example: "earthed-through-parts(p)",
+        code: |c, args| {
+            let inlet = part(args)?;
+            let earth = c.circuit().leg_net(inlet, "earth");
+            let leads = earth.is_some_and(|net| c.paths().grounded(c.circuit(), net));
+            truth(leads && !c.paths().earthed(c.circuit(), inlet))
+        },
+    },
+    Function {
+        name: "neutral-fused",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a fuse stands in an inlet's neutral conductor, switches closed.",
+        example: "unfused(p) and neutral-fused(p)",
+        code: |c, args| truth(paths::neutral_fused(c.circuit(), part(args)?)),
+    },
+    Function {
+        name: "drains-at-the-plug",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a mains capacitor's charge finds a way from leg to leg with the plug out and the switch open: over \
+               resistors and the primary.",
+        example: "not drains-at-the-plug(c)",
+        code: |c, args| truth(c.paths().drains_at_the_plug(c.circuit(), part(args)?)),
+    },
+    Function {
         name: "unfused",
         params: &[PART],
         gives: TRUTH,

@@ -126,7 +126,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[HAZARD],
         gives: word(Domain::Level),
         solved: false,
-        docs: "The level of a finding on the document beneath.",
+        docs: "The level of a finding: on the document beneath, or one that a plan brings.",
         example: "level(h) is danger",
         code: |c, args| Ok(Value::Word(hazard(c, args)?.level.word().to_owned())),
     },
@@ -135,7 +135,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[HAZARD],
         gives: TEXT,
         solved: false,
-        docs: "The rule of a finding on the document beneath.",
+        docs: "The rule of such a finding.",
         example: "{rule(h)}",
         code: |c, args| text(&*hazard(c, args)?.rule),
     },
@@ -144,7 +144,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[HAZARD],
         gives: TEXT,
         solved: false,
-        docs: "What a finding on the document beneath says.",
+        docs: "What such a finding says.",
         example: "{message(h)}",
         code: |c, args| text(&*hazard(c, args)?.message),
     },
@@ -173,8 +173,7 @@ fn change<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Change> {
 }
 
 fn hazard<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Finding> {
-    let Thing::Hazard(index) = thing(args, 0)? else { return Err("not a finding".to_owned()) };
-    c.facts.before_findings.and_then(|f| f.get(index)).ok_or_else(|| "no such finding".to_owned())
+    c.told(thing(args, 0)?).ok_or_else(|| "no such finding".to_owned())
 }
 
 fn acceptance<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a Accept> {

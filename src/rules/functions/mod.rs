@@ -2,11 +2,17 @@
 //! reference all come from it.
 
 mod amplifier;
+mod bias;
 mod changes;
+mod contradict;
+mod make;
 mod nets;
 mod numbers;
 mod parts;
+mod rails;
 mod sections;
+mod signals;
+mod speaker;
 mod supply;
 mod valves;
 
@@ -79,6 +85,7 @@ pub(crate) const AMPS: Gives = Gives::Ty(Ty::Number(Dim::AMP));
 pub(crate) const OHMS: Gives = Gives::Ty(Ty::Number(Dim::OHM));
 pub(crate) const WATTS: Gives = Gives::Ty(Ty::Number(Dim::WATT));
 pub(crate) const SHARE: Gives = Gives::Ty(Ty::Number(Dim::RATIO));
+pub(crate) const DECIBELS: Gives = Gives::Ty(Ty::Number(Dim::DECIBEL));
 pub(crate) const COUNT: Gives = Gives::Ty(Ty::Number(Dim::COUNT));
 pub(crate) const TRUTH: Gives = Gives::Ty(Ty::Truth);
 pub(crate) const TEXT: Gives = Gives::Ty(Ty::Text);
@@ -99,6 +106,12 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         supply::TABLE,
         changes::TABLE,
         amplifier::TABLE,
+        bias::TABLE,
+        contradict::TABLE,
+        make::TABLE,
+        rails::TABLE,
+        signals::TABLE,
+        speaker::TABLE,
     ]
     .into_iter()
     .flatten()

@@ -4,7 +4,6 @@ use super::{AMPS, COUNT, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, WATTS
 use crate::circuit::{LegId, Part, PartId, State};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Domain, Ty};
-use crate::rules::domain::joined;
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
 use crate::syntax::tree::Kind;
@@ -114,7 +113,9 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "The resistance as it is: measured where measured, else as marked.",
         example: "ohms(r)",
-        code: |c, args| valued(c, args, &[Kind::Resistor, Kind::Pot, Kind::Trimmer, Kind::Thermistor]),
+        code: |c, args| {
+            valued(c, args, &[Kind::Resistor, Kind::Pot, Kind::Trimmer, Kind::Thermistor, Kind::Speaker])
+        },
     },
     Function {
         name: "farads",
@@ -197,19 +198,6 @@ pub(super) const TABLE: &[Function] = &[
         docs: "What the part is for, in words: `cathode resistor, second stage`.",
         example: "{purpose(p)}",
         code: |c, args| text(c.recognised().describe(c.circuit(), part(args)?)),
-    },
-    Function {
-        name: "construction",
-        params: &[PART],
-        gives: word(Domain::Construction),
-        solved: false,
-        docs: "How the part is built, as stated. It has no default.",
-        example: "construction(c) is electrolytic",
-        code: |c, args| {
-            let p = c.part(part(args)?);
-            let built = p.body.construction.map(|k| Value::Word(joined(k.word())));
-            built.ok_or_else(|| format!("the construction of {} is not stated", p.name))
-        },
     },
     Function {
         name: "fitted",

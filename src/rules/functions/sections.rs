@@ -1,7 +1,9 @@
 //! Valve sections: how they are wired and biased.
 
+use std::collections::BTreeSet;
+
 use super::{
-    Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
+    COUNT, Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
 };
 use crate::circuit::{CHASSIS, NetId, PartId};
 use crate::recognise::{RoleKind, Stage, StageKind};
@@ -58,6 +60,20 @@ pub(super) const TABLE: &[Function] = &[
         docs: "The valve sections of a stage, to count over.",
         example: "highest(cathode-amps(t) for t in sections(s))",
         code: |c, args| Ok(Value::Group(stage(c, args)?.sections.iter().map(section_of).collect())),
+    },
+    Function {
+        name: "types",
+        params: &[STAGE],
+        gives: COUNT,
+        solved: false,
+        docs: "How many different types of valves work in a stage.",
+        example: "types(s) > 1",
+        code: |c, args| {
+            let sections = stage(c, args)?.sections.iter();
+            let types: BTreeSet<&str> =
+                sections.map(|s| c.tube_type(s.tube).map(|t| t.name.as_str())).collect::<Known<_>>()?;
+            Ok(Value::stated(types.len() as f64))
+        },
     },
     Function {
         name: "output-valve",

@@ -101,6 +101,19 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| cathode_amps(c, section(args)?).map(Value::Number),
     },
     Function {
+        name: "solved-amps",
+        params: &[SECTION],
+        gives: AMPS,
+        solved: true,
+        docs: "Cathode current as solved, with the type's own figures, whatever was read: for what the circuit does to it.",
+        example: "solved-amps(s) > 150 % of stock(solved-amps(s))",
+        code: |c, args| {
+            let id = section(args)?;
+            let amps = c.section(id)?.cathode_amps;
+            solved_figure(c, id, amps, Figure::CathodeAmps).map(Value::Number)
+        },
+    },
+    Function {
         name: "read-amps",
         params: &[SECTION],
         gives: AMPS,

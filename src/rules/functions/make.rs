@@ -1,0 +1,56 @@
+//! How and when parts were made.
+
+use super::{COUNT, Function, PART, TRUTH, part, truth, word};
+use crate::rules::dimension::Domain;
+use crate::rules::domain::joined;
+use crate::rules::value::Value;
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "construction",
+        params: &[PART],
+        gives: word(Domain::Construction),
+        solved: false,
+        docs: "How the part is built, as stated. It has no default.",
+        example: "construction(c) is electrolytic",
+        code: |c, args| {
+            let p = c.part(part(args)?);
+            let built = p.body.construction.map(|k| Value::Word(joined(k.word())));
+            built.ok_or_else(|| format!("the construction of {} is not stated", p.name))
+        },
+    },
+    Function {
+        name: "made",
+        params: &[PART],
+        gives: COUNT,
+        solved: false,
+        docs: "The year a part was made, as stated of the part itself. It has no default: the amplifier's year is not its.",
+        example: "made(c) < 2000",
+        code: |c, args| {
+            let p = c.part(part(args)?);
+            let year = p.body.made.map(|year| Value::stated(f64::from(year)));
+            year.ok_or_else(|| format!("when {} was made is not stated", p.name))
+        },
+    },
+    Function {
+        name: "recognised",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the circuit tells what a part is for.",
+        example: "added(p) and not recognised(p)",
+        code: |c, args| {
+            let id = part(args)?;
+            truth(c.recognised().role(id).is_some())
+        },
+    },
+    Function {
+        name: "dated",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the text says when a part was made.",
+        example: "where dated(c)",
+        code: |c, args| truth(c.part(part(args)?).body.made.is_some()),
+    },
+];

@@ -1,0 +1,137 @@
+//! What signals do in one circuit, worked out once when a rule first asks: gains of stages, global feedback, and where the
+//! ends of a bias control take the output valves.
+
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+
+use num_complex::Complex64;
+
+use crate::circuit::{Circuit, PartId};
+use crate::recognise::Recognised;
+use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
+use crate::solve::gain_ports::ports;
+use crate::solve::loop_gain::{loop_gain, loop_gain_at_1k};
+use crate::solve::response_rig::Rig;
+use crate::solve::{Setup, at_rest};
+
+use super::context::Known;
+
+/// Where nothing arrives, in dB: far below what any meter shows, and finite.
+const NOTHING: f64 = -200.0;
+
+/// Gains of one circuit at 1 kHz.
+#[derive(Debug, Default)]
+struct AllGains {
+    /// Gains in dB of a stage's sides and outputs, by the stage's index.
+    stages: BTreeMap<usize, Vec<f64>>,
+    /// What of a stage's output arrives at the grids after it, as a ratio, by the stage's index.
+    delivered: BTreeMap<usize, f64>,
+}
+
+/// The stage that feedback comes in at, where it is known, and the loop gain at 1 kHz.
+type Landing = (Option<usize>, Complex64);
+
+/// The signals of one circuit.
+#[derive(Debug, Default)]
+pub(crate) struct Signals {
+    rig: OnceCell<Known<Rig>>,
+    gains: OnceCell<Known<AllGains>>,
+    feedback: OnceCell<Known<Option<Landing>>>,
+    howls: OnceCell<Known<bool>>,
+}
+
+impl Signals {
+    /// Gains of a stage at 1 kHz from its grids to its outputs, in dB, never empty.
+    pub(crate) fn gains(&self, circuit: &Circuit, recognised: &Recognised, stage: usize) -> Known<&[f64]> {
+        let all = self.all(circuit, recognised)?;
+        let name = || recognised.stages.get(stage).map_or("a stage", |s| s.name.as_str());
+        let gains = all.stages.get(&stage).map(Vec::as_slice);
+        gains.ok_or_else(|| format!("the grid of the {} can't be driven", name()))
+    }
+
+    /// What of a stage's output arrives at the grids after it, in dB.
+    pub(crate) fn delivers(&self, circuit: &Circuit, recognised: &Recognised, stage: usize) -> Known<f64> {
+        let all = self.all(circuit, recognised)?;
+        let leads_on = recognised.couplings.iter().any(|c| c.from == stage);
+        match all.delivered.get(&stage) {
+            Some(ratio) => Ok((20.0 * libm::log10(*ratio)).max(NOTHING)),
+            None if leads_on => {
+                Err("what the stage delivers can't be worked out, its grid not being driven".to_owned())
+            }
+            None => Ok(NOTHING),
+        }
+    }
+
+    fn all(&self, circuit: &Circuit, recognised: &Recognised) -> Known<&AllGains> {
+        self.gains
+            .get_or_init(|| all_gains(self.rig(circuit, recognised)?, circuit, recognised))
+            .as_ref()
+            .map_err(String::clone)
+    }
+
+    /// Loop gain at 1 kHz of the feedback that comes in at a stage; `None` where none does.
+    pub(crate) fn feedback(
+        &self,
+        circuit: &Circuit,
+        recognised: &Recognised,
+        stage: usize,
+    ) -> Known<Option<Complex64>> {
+        let found = self.feedback.get_or_init(|| {
+            loop_gain_at_1k(self.rig(circuit, recognised)?, recognised).map_err(|_| OPEN.to_owned())
+        });
+        Ok(found.clone()?.filter(|(at, _)| *at == Some(stage)).map(|(_, gain)| gain))
+    }
+
+    fn rig(&self, circuit: &Circuit, recognised: &Recognised) -> Known<&Rig> {
+        let rig =
+            || Rig::new(circuit, recognised, &Setup::idle()).map_err(|_| "idle is not solved".to_owned());
+        self.rig.get_or_init(rig).as_ref().map_err(String::clone)
+    }
+
+    /// Whether the feedback makes the amplifier oscillate.
+    pub(crate) fn howls(&self, circuit: &Circuit, recognised: &Recognised) -> Known<bool> {
+        let howls = || {
+            let found = loop_gain(self.rig(circuit, recognised)?, circuit, recognised);
+            Ok(found.map_err(|_| OPEN.to_owned())?.is_some_and(|l| l.oscillates()))
+        };
+        self.howls.get_or_init(howls).clone()
+    }
+}
+
+/// Why there is no loop gain.
+const OPEN: &str = "the feedback loop can't be solved";
+
+fn all_gains(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Known<AllGains> {
+    let mut rig = rig.clone();
+    let ports = ports(circuit, recognised, rig.output);
+    // Only stages and couplings are asked for, and not the whole way, which costs as much again.
+    rig.driven = false;
+    let found = gains(&mut rig, recognised, &ports, GAIN_HERTZ);
+    let found = found.map_err(|_| "the gains can't be solved".to_owned())?;
+    let mut all = AllGains::default();
+    for gain in &found.stages {
+        let stage = ports[gain.port].stage;
+        all.stages.entry(stage).or_default().push(decibels(gain.gain).max(NOTHING));
+    }
+    for coupling in &found.couplings {
+        *all.delivered.entry(recognised.couplings[coupling.coupling].from).or_default() +=
+            coupling.gain.norm();
+    }
+    Ok(all)
+}
+
+/// The highest share of its plate's maximum that any output valve idles at with a control's shaft at either end.
+pub(crate) fn share_at_ends(circuit: &Circuit, recognised: &Recognised, control: PartId) -> Known<f64> {
+    let mut highest: Option<f64> = None;
+    for end in [0.0, 1.0] {
+        let mut turned = circuit.clone();
+        turned.parts[control.0 as usize].body.at = Some(end);
+        let solved = at_rest(&turned, &Setup::idle()).map_err(|_| "its end is not solved".to_owned())?;
+        let outputs = recognised.stages.iter().filter(|s| s.kind.is_output()).flat_map(|s| &s.sections);
+        for section in outputs {
+            let share = solved.section(section.tube, &section.letter).and_then(|s| s.plate_share);
+            highest = share.into_iter().chain(highest).reduce(f64::max);
+        }
+    }
+    highest.ok_or_else(|| "no share of an output valve's maximum is known".to_owned())
+}
