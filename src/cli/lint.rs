@@ -1,12 +1,12 @@
 //! `asfound lint FILE`
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::known;
-use super::options::{Format, Judging, Output};
+use super::options::{Format, Judging};
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::judge;
 use crate::render::{json, text};
@@ -29,13 +29,26 @@ pub(super) struct Lint {
     file: String,
     #[command(flatten)]
     judging: Judging,
-    #[command(flatten)]
-    output: Output,
+    /// For people, for programs, or for code review
+    #[arg(long, value_enum, value_name = "FORM", default_value_t)]
+    format: Form,
+}
+
+/// For whom the output is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Form {
+    /// For people
+    #[default]
+    Text,
+    /// For programs: stable, with the name and version of its schema
+    Json,
+    /// For code review: SARIF 2.1.0, findings with stable fingerprints
+    Sarif,
 }
 
 impl Lint {
     pub(super) fn format(&self) -> Format {
-        self.output.format
+        if self.format == Form::Text { Format::Text } else { Format::Json }
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
@@ -52,7 +65,13 @@ impl Lint {
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
         let sources = &opened.loaded.sources;
-        if self.format() == Format::Json {
+        if self.format == Form::Sarif {
+            let problems = [opened.notices.as_slice(), audit.unsolved.as_slice()].concat();
+            let solved = audit.unsolved.is_empty();
+            console.say(&json::pretty(&json::sarif(&rules, &audit.verdicts, &problems, solved, sources)))?;
+            return Ok(status);
+        }
+        if self.format == Form::Json {
             let mut problems = json::problems(&opened.notices, sources);
             problems.extend(json::problems(&audit.unsolved, sources));
             let verdicts = json::verdicts(&audit.verdicts, sources);

@@ -213,6 +213,40 @@ fn known_findings() {
     assert!(wrong.err.contains("known.txt, line 2: `grave` is no level"), "{wrong:?}");
 }
 
+/// The log is read by types generated from the OASIS schema of SARIF 2.1.0, nothing in it is unknown to them, and a
+/// finding keeps its fingerprint while lines move.
+#[test]
+fn findings_for_code_review() {
+    let folder = Folder::bench();
+    let log = |file: &str| {
+        let ran = folder.run(&format!("lint --format sarif {file}"));
+        let value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        let typed: serde_sarif::sarif::Sarif = serde_json::from_str(&ran.out).unwrap();
+        assert_eq!(serde_json::to_value(typed).unwrap(), value);
+        value["runs"][0].clone()
+    };
+    let told = |run: &serde_json::Value| -> Vec<(String, u64)> {
+        let results = run["results"].as_array().unwrap().iter();
+        let key = |r: &serde_json::Value| r["partialFingerprints"]["ruleSubjectCondition/v1"].to_string();
+        let line =
+            |r: &serde_json::Value| r["locations"][0]["physicalLocation"]["region"]["startLine"].as_u64();
+        results.map(|r| (key(r), line(r).unwrap_or(0))).collect()
+    };
+    let before = told(&log("job.amp"));
+    assert!(before.len() > 3);
+    let text = folder.read("job.amp").replacen('\n', "\n# one\n# two\n", 1);
+    std::fs::write(folder.path("job.amp"), text).unwrap();
+    let after = told(&log("job.amp"));
+    let keys = |told: &[(String, u64)]| told.iter().map(|(key, _)| key.clone()).collect::<Vec<_>>();
+    assert_eq!(keys(&before), keys(&after));
+    assert_ne!(before, after);
+    let run = log("job.amp");
+    for result in run["results"].as_array().unwrap() {
+        let rule = &run["tool"]["driver"]["rules"][result["ruleIndex"].as_u64().unwrap() as usize];
+        assert_eq!(rule["id"], result["ruleId"]);
+    }
+}
+
 /// A pack beside the document is used without being named, once.
 #[test]
 fn packs_beside_the_document() {

@@ -10,6 +10,7 @@ mod problems;
 mod response;
 mod roles;
 mod rules;
+mod sarif;
 mod supply;
 mod volts;
 
@@ -21,6 +22,7 @@ pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use response::{ResponseJson, response};
 pub use roles::roles;
 pub use rules::{proof, rule, rule_list};
+pub use sarif::{SarifLog, sarif};
 pub use supply::{SheetJson, SupplyReportJson, supply, supply_sheet};
 pub use volts::{ChartJson, VoltsJson, chart, volts};
 

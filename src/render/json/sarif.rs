@@ -1,0 +1,229 @@
+//! Findings as SARIF 2.1.0 (OASIS Standard, 27 March 2020; from memory), for code review and for editors.
+//!
+//! A finding's fingerprint is its rule, what it is about and the condition: it keeps its identity over edits of the text.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::rules::{Finding, Level, RuleSet, Verdicts};
+use crate::source::{Problem, Severity, Sources, Span};
+
+/// A log of one run.
+#[derive(Debug, Serialize)]
+pub struct SarifLog {
+    #[serde(rename = "$schema")]
+    schema: &'static str,
+    version: &'static str,
+    runs: [Run; 1],
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Run {
+    tool: Tool,
+    invocations: [Invocation; 1],
+    column_kind: &'static str,
+    results: Vec<ResultOf>,
+}
+
+#[derive(Debug, Serialize)]
+struct Tool {
+    driver: Driver,
+}
+
+#[derive(Debug, Serialize)]
+struct Driver {
+    name: &'static str,
+    version: &'static str,
+    rules: Vec<RuleOf>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct RuleOf {
+    id: String,
+    short_description: Text,
+    full_description: Text,
+    help: Text,
+}
+
+#[derive(Debug, Serialize)]
+struct Text {
+    text: String,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Invocation {
+    execution_successful: bool,
+    tool_execution_notifications: Vec<Notification>,
+}
+
+#[derive(Debug, Serialize)]
+struct Notification {
+    level: &'static str,
+    message: Text,
+    locations: Vec<Location>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct ResultOf {
+    rule_id: String,
+    rule_index: usize,
+    level: &'static str,
+    message: Text,
+    locations: Vec<Location>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    related_locations: Vec<Location>,
+    partial_fingerprints: BTreeMap<&'static str, String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    suppressions: Vec<Suppression>,
+    properties: Properties,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Properties {
+    /// The level in the words of ANSI Z535.
+    signal_word: &'static str,
+    subjects: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    condition: Option<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct Suppression {
+    kind: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    justification: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Location {
+    physical_location: Physical,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Physical {
+    artifact_location: Artifact,
+    region: Region,
+}
+
+#[derive(Debug, Serialize)]
+struct Artifact {
+    uri: String,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Region {
+    start_line: usize,
+    start_column: usize,
+    end_line: usize,
+    end_column: usize,
+}
+
+/// The log of a lint. `solved` is whether every circuit has its operating points.
+pub fn sarif(
+    rules: &RuleSet,
+    verdicts: &Verdicts,
+    problems: &[Problem],
+    solved: bool,
+    sources: &Sources,
+) -> SarifLog {
+    let described: Vec<RuleOf> = rules
+        .rules()
+        .map(|rule| RuleOf {
+            id: rule.name.clone(),
+            short_description: Text { text: rule.line().to_owned() },
+            full_description: Text { text: rule.heading("danger").to_owned() },
+            help: Text { text: format!("{}\n\n{}", rule.heading("measure"), rule.heading("cure")) },
+        })
+        .collect();
+    let index = |name: &str| described.iter().position(|rule| rule.id == name).unwrap_or(0);
+    let results = verdicts.findings.iter().map(|f| result(f, index(&f.rule), sources)).collect();
+    let notifications = problems.iter().map(|p| notification(p, sources)).collect();
+    SarifLog {
+        schema: "https://json.schemastore.org/sarif-2.1.0.json",
+        version: "2.1.0",
+        runs: [Run {
+            invocations: [Invocation {
+                execution_successful: solved,
+                tool_execution_notifications: notifications,
+            }],
+            tool: Tool {
+                driver: Driver { name: "asfound", version: env!("CARGO_PKG_VERSION"), rules: described },
+            },
+            column_kind: "unicodeCodePoints",
+            results,
+        }],
+    }
+}
+
+fn result(finding: &Finding, rule_index: usize, sources: &Sources) -> ResultOf {
+    let condition = finding.condition.map(crate::solve::Condition::word);
+    let key = [Some(finding.rule.as_str()), Some(finding.subject()), condition, finding.case.as_deref()];
+    let key = key.into_iter().flatten().collect::<Vec<_>>().join("|");
+    let accepted = finding
+        .accepted
+        .as_ref()
+        .map(|accepted| Suppression { kind: "inSource", justification: Some(accepted.because.clone()) });
+    let known = finding.known.then_some(Suppression { kind: "external", justification: None });
+    let mut locations: Vec<Location> = finding.spans.iter().map(|span| location(*span, sources)).collect();
+    let related_locations = locations.split_off(locations.len().min(1));
+    let advice = finding.advice.as_ref().map_or(String::new(), |advice| format!("\n→ {advice}"));
+    ResultOf {
+        rule_id: finding.rule.clone(),
+        rule_index,
+        level: match finding.level {
+            Level::Danger => "error",
+            Level::Warning => "warning",
+            Level::Caution | Level::Notice => "note",
+        },
+        message: Text { text: format!("{}{advice}", finding.message) },
+        locations,
+        related_locations,
+        partial_fingerprints: BTreeMap::from([("ruleSubjectCondition/v1", key)]),
+        suppressions: accepted.into_iter().chain(known).collect(),
+        properties: Properties {
+            signal_word: finding.level.word(),
+            subjects: finding.subjects.clone(),
+            condition,
+        },
+    }
+}
+
+fn notification(problem: &Problem, sources: &Sources) -> Notification {
+    Notification {
+        level: match problem.severity {
+            Severity::Error => "error",
+            Severity::Notice => "note",
+        },
+        message: Text { text: problem.message.clone() },
+        locations: vec![location(problem.span(), sources)],
+    }
+}
+
+fn location(span: Span, sources: &Sources) -> Location {
+    let source = sources.source(span.file);
+    let (start_line, start_column) = source.line_column(span.start);
+    let (end_line, end_column) = source.line_column(span.end);
+    let uri = uri(&source.path);
+    let region = Region { start_line, start_column, end_line, end_column };
+    Location { physical_location: Physical { artifact_location: Artifact { uri }, region } }
+}
+
+/// A path as a URI reference (RFC 3986): forward slashes, everything out of the common as `%20`.
+fn uri(path: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~/".contains(&byte);
+    let escaped = |byte: u8| match byte {
+        b'\\' => "/".to_owned(),
+        _ if plain(byte) => char::from(byte).to_string(),
+        _ => format!("%{byte:02X}"),
+    };
+    path.bytes().map(escaped).collect()
+}
