@@ -15,12 +15,30 @@ pub(super) struct Colours {
     pub nets: Vec<Vec<u64>>,
 }
 
-/// Colours of one side (0 or 1) of a pairing. Round 0 is a part's own body; of a net it is nothing.
-pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize) -> Colours {
+/// What a part is before any of its surroundings are known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Base {
+    /// Kind, type and value.
+    Body,
+    /// Kind alone, so that a changed value does not spread.
+    Shape,
+}
+
+impl Base {
+    fn of(self, look: &Look) -> u64 {
+        match self {
+            Base::Body => look.body,
+            Base::Shape => mix(look.kind as u64 + 1, look.legs.len() as u64),
+        }
+    }
+}
+
+/// Colours of one side (0 or 1) of a pairing. Round 0 is a part by itself; of a net it is nothing.
+pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Base) -> Colours {
     let fixed_part = |part: usize| fixed(pairing.parts[side][part], part as u32, side, 3);
     let fixed_net = |net: usize| fixed(pairing.nets[side][net], net as u32, side, 5);
     let parts: Vec<u64> =
-        (0..sketch.parts.len()).map(|p| fixed_part(p).unwrap_or(sketch.parts[p].body)).collect();
+        (0..sketch.parts.len()).map(|p| fixed_part(p).unwrap_or_else(|| base.of(&sketch.parts[p]))).collect();
     let nets: Vec<u64> = (0..sketch.nets.len()).map(|n| fixed_net(n).unwrap_or(1)).collect();
     let mut found = Colours { parts: vec![parts], nets: vec![nets] };
     for round in 0..ROUNDS {
@@ -45,7 +63,9 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize) -> Colour
         for (net, colour) in next.iter_mut().enumerate() {
             *colour = fixed_net(net).unwrap_or(mix(*colour, 11));
         }
-        let widened = |(index, look): (usize, &Look)| fixed_part(index).unwrap_or_else(|| whole(look, &next));
+        let widened = |(index, look): (usize, &Look)| {
+            fixed_part(index).unwrap_or_else(|| whole(look, base.of(look), &next))
+        };
         let parts = sketch.parts.iter().enumerate().map(widened).collect();
         found.parts.push(parts);
         found.nets.push(next);
@@ -71,12 +91,12 @@ fn around(look: &Look, colour: impl Fn(u32) -> u64) -> Vec<u64> {
 }
 
 /// A part with all its nets.
-fn whole(look: &Look, nets: &[u64]) -> u64 {
+fn whole(look: &Look, own: u64, nets: &[u64]) -> u64 {
     let mut sums = vec![0_u64; look.groups as usize];
     for leg in &look.legs {
         let net = if leg.net == NONE { 2 } else { nets[leg.net as usize] };
         let sum = &mut sums[leg.group as usize];
         *sum = sum.wrapping_add(mix(leg.class, net));
     }
-    mix(look.body, sums.into_iter().map(|sum| mix(13, sum)).fold(0, u64::wrapping_add))
+    mix(own, sums.into_iter().map(|sum| mix(13, sum)).fold(0, u64::wrapping_add))
 }

@@ -3,12 +3,10 @@
 use super::pairing::Legs;
 use super::sketch::Look;
 use crate::change::{Change, ChangeKind};
+use crate::circuit::{Circuit, PartId};
 
 /// A cost. All are whole numbers, so that costs can be compared exactly.
 pub(super) type Price = u32;
-
-/// A part out, or a part in.
-pub(super) const PART: Price = 3;
 
 /// Another body in the same place: value, type, rating, condition.
 pub(super) const BODY: Price = 2;
@@ -19,13 +17,19 @@ pub(super) const WIRING: Price = 2;
 /// A control that stands elsewhere.
 pub(super) const SETTING: Price = 1;
 
-/// Two parts that have nothing to do with each other: one out, one in.
-pub(super) const SEPARATE: Price = 2 * PART;
+/// A part of so many legs out, or in: as much as a leg moved, and more where it has more than two. So a part with
+/// another body in another place is another part, and a valve with some of its legs moved is still that valve.
+pub(super) fn part(legs: usize) -> Price {
+    legs.max(2) as u32
+}
 
-/// What one change costs.
-pub fn cost(kind: ChangeKind) -> u32 {
-    match kind {
-        ChangeKind::Missing | ChangeKind::Added | ChangeKind::Restored | ChangeKind::Removed => PART,
+/// What one change between two circuits costs.
+pub fn cost(change: &Change, before: &Circuit, after: &Circuit) -> u32 {
+    let legs = |circuit: &Circuit, id: Option<PartId>| id.map_or(0, |id| circuit.part(id).legs.len());
+    match change.kind {
+        ChangeKind::Missing | ChangeKind::Added | ChangeKind::Restored | ChangeKind::Removed => {
+            part(legs(before, change.before_part).max(legs(after, change.after_part)))
+        }
         ChangeKind::Lifted
         | ChangeKind::Moved
         | ChangeKind::Bridged
@@ -42,13 +46,13 @@ pub fn cost(kind: ChangeKind) -> u32 {
     }
 }
 
-/// What a list of changes costs.
-pub fn total(changes: &[Change]) -> u32 {
-    changes.iter().map(|change| cost(change.kind)).sum()
-}
-
 /// What it costs to make one part of the other, as far as their places are known.
 pub(super) fn pair_cost(x: &Look, y: &Look, legs: &Legs) -> Price {
     let body = if x.body == y.body { 0 } else { BODY };
     body + WIRING * legs.stray + legs.extra
+}
+
+/// What it costs to take one out and put the other in.
+pub(super) fn separate(x: &Look, y: &Look) -> Price {
+    part(x.legs.len()) + part(y.legs.len())
 }

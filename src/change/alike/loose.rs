@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::anchor::Matching;
 use super::colour::ROUNDS;
-use super::cost::{Price, SEPARATE, pair_cost};
+use super::cost::{pair_cost, separate};
 use super::sketch::NONE;
 
 /// Of so many equals the best fit is sought; of more the next.
@@ -33,7 +33,8 @@ impl Matching<'_> {
                 }
             }
         }
-        let mut ranked: Vec<(u32, (u32, u32))> = votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
+        let mut ranked: Vec<(u32, (u32, u32))> =
+            votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
         ranked.sort_by(|x, y| y.0.cmp(&x.0).then(x.1.cmp(&y.1)));
         let mut found = false;
         for (votes, (n, m)) in ranked {
@@ -113,7 +114,7 @@ impl Matching<'_> {
 
     /// Pairs parts of one kind that differ, cheapest first, where that costs less than taking one out and putting
     /// the other in and they have a place in common.
-    pub(super) fn pair_changed(&mut self, limit: Price) -> bool {
+    pub(super) fn pair_changed(&mut self) -> bool {
         let mut candidates = Vec::new();
         for (a, look) in self.two.a.parts.iter().enumerate() {
             if self.pairing.parts[0][a] != NONE {
@@ -134,7 +135,7 @@ impl Matching<'_> {
                 if self.pairing.parts[1][b as usize] == NONE && x.kind == y.kind {
                     let legs = self.pairing.legs(x, y);
                     let cost = pair_cost(x, y, &legs);
-                    if legs.agree > 0 && cost < limit {
+                    if legs.agree > 0 && cost < separate(x, y) {
                         candidates.push((cost, u32::MAX - legs.agree, a as u32, b));
                     }
                 }
@@ -142,7 +143,7 @@ impl Matching<'_> {
         }
         candidates.sort_unstable();
         let mut found = false;
-        let cheapest = candidates.first().map_or(SEPARATE, |c| c.0);
+        let cheapest = candidates.first().map_or(0, |c| c.0);
         for (_, _, a, b) in candidates.into_iter().take_while(|c| c.0 == cheapest) {
             if self.pairing.free_parts(a, b) {
                 self.pair_parts(a, b);

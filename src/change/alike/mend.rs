@@ -1,79 +1,96 @@
 //! Local repair: partners are exchanged, dropped and found anew where that makes the list of changes cheaper.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::cost::{Price, SEPARATE, pair_cost};
+use super::cost::{Price, pair_cost, part, separate};
 use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
 
 /// Passes over what differs; each makes the whole cheaper or is the last.
 const PASSES: usize = 6;
 
-/// So many parts that differ are held against all others of their kind; more only against the next of them.
+/// So many parts that differ are held against all others of their kind; of more only the next.
 const COMPARED: usize = 64;
+
+/// Two parts that have partners, or one without, by their numbers in the two circuits.
+type Pair = (u32, u32);
 
 /// Exchanges partners until no exchange of two is cheaper, then lays the nets over each other anew.
 pub(super) fn mend(two: Two, pairing: &mut Pairing) {
     for _ in 0..PASSES {
         let nets = revote(two, pairing);
         let parts = exchange(two, pairing);
-        if !nets && !parts {
+        let both = exchange_nets(two, pairing);
+        if !nets && !parts && !both {
             return;
         }
     }
 }
 
-/// What a pair costs; a part alone costs half of two that have nothing to do with each other.
-fn price(two: Two, pairing: &Pairing, a: u32, b: u32) -> Price {
-    if a == NONE || b == NONE {
-        return if a == b { 0 } else { SEPARATE / 2 };
-    }
-    let (x, y) = (&two.a.parts[a as usize], &two.b.parts[b as usize]);
+/// What a pair costs, or a part alone.
+fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
+    let alone = |look: &super::sketch::Look| part(look.legs.len());
+    let (x, y) = match (a, b) {
+        (NONE, NONE) => return 0,
+        (NONE, b) => return alone(&two.b.parts[b as usize]),
+        (a, NONE) => return alone(&two.a.parts[a as usize]),
+        (a, b) => (&two.a.parts[a as usize], &two.b.parts[b as usize]),
+    };
+    let apart = separate(x, y);
     if x.kind != y.kind {
-        return 2 * SEPARATE;
+        return 2 * apart;
     }
     let legs = pairing.legs(x, y);
     // Parts that share no place are two parts, unless there is nothing else to say of them.
     let strangers = legs.agree == 0 && legs.stray > 0;
-    pair_cost(x, y, &legs) + if strangers { SEPARATE } else { 0 }
+    pair_cost(x, y, &legs) + if strangers { apart } else { 0 }
 }
 
+/// Exchanges partners among all parts of a kind that differ.
 fn exchange(two: Two, pairing: &mut Pairing) -> bool {
-    let mut by_kind: BTreeMap<u32, Vec<(u32, u32)>> = BTreeMap::new();
+    let mut by_kind: BTreeMap<u32, Vec<Pair>> = BTreeMap::new();
     for (a, b) in pairing.parts[0].iter().enumerate() {
-        if price(two, pairing, a as u32, *b) > 0 {
+        if price(two, pairing, (a as u32, *b)) > 0 {
             by_kind.entry(two.a.parts[a].kind as u32).or_default().push((a as u32, *b));
         }
     }
     for (b, a) in pairing.parts[1].iter().enumerate().filter(|(_, a)| **a == NONE) {
         by_kind.entry(two.b.parts[b].kind as u32).or_default().push((*a, b as u32));
     }
+    by_kind.into_values().fold(false, |changed, pairs| improve(two, pairing, pairs) || changed)
+}
+
+/// Exchanges partners among these pairs while that is cheaper, and parts those that are dearer together than apart.
+fn improve(two: Two, pairing: &mut Pairing, mut pairs: Vec<Pair>) -> bool {
     let mut changed = false;
-    for pairs in by_kind.values_mut() {
-        for i in 0..pairs.len() {
-            for j in i + 1..pairs.len().min(i + COMPARED) {
-                let ((a, b), (c, d)) = (pairs[i], pairs[j]);
-                let cost = |a, b| price(two, pairing, a, b);
-                if cost(a, d) + cost(c, b) < cost(a, b) + cost(c, d) {
-                    (pairs[i], pairs[j]) = ((a, d), (c, b));
-                    changed = true;
-                }
+    for i in 0..pairs.len() {
+        for j in i + 1..pairs.len().min(i + COMPARED) {
+            let ((a, b), (c, d)) = (pairs[i], pairs[j]);
+            let cost = |pair| price(two, pairing, pair);
+            if cost((a, d)) + cost((c, b)) < cost((a, b)) + cost((c, d)) {
+                (pairs[i], pairs[j]) = ((a, d), (c, b));
+                changed = true;
             }
         }
-        // A pair that costs more than its two parts alone is none.
-        let mut settled = Vec::new();
-        for (a, b) in pairs.iter().copied() {
-            if a != NONE && b != NONE && price(two, pairing, a, b) >= SEPARATE {
-                settled.extend([(a, NONE), (NONE, b)]);
-            } else {
-                settled.push((a, b));
-            }
-        }
-        for (a, b) in &settled {
-            pairing.set(*a, *b);
+    }
+    for (a, b) in pairs {
+        let alone = price(two, pairing, (a, NONE)) + price(two, pairing, (NONE, b));
+        if a != NONE && b != NONE && too_dear(two, pairing, (a, b), alone) {
+            pairing.set(a, NONE);
+            pairing.set(NONE, b);
+            changed = true;
+        } else {
+            pairing.set(a, b);
         }
     }
     changed
+}
+
+/// A two-leg part with another body in another place is another part; of a wider one the legs decide.
+fn too_dear(two: Two, pairing: &Pairing, pair: Pair, alone: Price) -> bool {
+    let cost = price(two, pairing, pair);
+    let wide = two.a.parts[pair.0 as usize].legs.len() > 2;
+    cost > alone || (cost == alone && !wide)
 }
 
 /// Lays nets over each other by the votes of all partnered parts. Whether that changed anything.
@@ -106,4 +123,74 @@ fn revote(two: Two, pairing: &mut Pairing) -> bool {
         }
     }
     before != pairing.nets
+}
+
+/// Takes the net in which a leg strays for the one it came from, with all that then fits better in them; kept where
+/// the whole is cheaper.
+fn exchange_nets(two: Two, pairing: &mut Pairing) -> bool {
+    let mut strays: BTreeSet<Pair> = BTreeSet::new();
+    for (a, b) in pairing.parts[0].iter().enumerate().filter(|(_, b)| **b != NONE) {
+        let (x, y) = (&two.a.parts[a], &two.b.parts[*b as usize]);
+        let legs = pairing.legs(x, y);
+        let places = legs.pairs.iter().map(|(i, j, _)| (x.legs[*i].net, y.legs[*j].net));
+        strays.extend(places.filter(|(n, m)| legs.stray > 0 && *n != NONE && *m != NONE));
+    }
+    let mut changed = false;
+    for (n, m) in strays {
+        let (other_m, other_n) = (pairing.nets[0][n as usize], pairing.nets[1][m as usize]);
+        let chassis = n == two.a.net_of[0] || m == two.b.net_of[0];
+        if other_m == m || chassis {
+            continue;
+        }
+        let touched = touched(two, pairing, [n, other_n], [m, other_m]);
+        if touched.len() > COMPARED {
+            continue;
+        }
+        let cost = |pairing: &Pairing, pairs: &[Pair]| -> Price {
+            pairs.iter().map(|pair| price(two, pairing, *pair)).sum()
+        };
+        let before = cost(pairing, &touched);
+        pairing.set_nets(n, m);
+        pairing.set_nets(other_n, other_m);
+        improve(two, pairing, touched.clone());
+        let now = touched_now(pairing, &touched);
+        if cost(pairing, &now) < before {
+            changed = true;
+        } else {
+            pairing.set_nets(n, other_m);
+            pairing.set_nets(other_n, m);
+            for (a, b) in touched {
+                pairing.set(a, b);
+            }
+        }
+    }
+    changed
+}
+
+/// Pairs, and parts alone, with a leg in these nets.
+fn touched(two: Two, pairing: &Pairing, firsts: [u32; 2], seconds: [u32; 2]) -> Vec<Pair> {
+    let mut pairs: BTreeSet<Pair> = BTreeSet::new();
+    for net in firsts.into_iter().filter(|net| *net != NONE) {
+        let parts = two.a.nets[net as usize].iter().map(|(part, _)| *part);
+        pairs.extend(parts.map(|a| (a, pairing.parts[0][a as usize])));
+    }
+    for net in seconds.into_iter().filter(|net| *net != NONE) {
+        let parts = two.b.nets[net as usize].iter().map(|(part, _)| *part);
+        pairs.extend(parts.map(|b| (pairing.parts[1][b as usize], b)));
+    }
+    pairs.into_iter().collect()
+}
+
+/// The same parts with the partners they have now.
+fn touched_now(pairing: &Pairing, touched: &[Pair]) -> Vec<Pair> {
+    let mut now: BTreeSet<Pair> = BTreeSet::new();
+    for (a, b) in touched {
+        if *a != NONE {
+            now.insert((*a, pairing.parts[0][*a as usize]));
+        }
+        if *b != NONE {
+            now.insert((pairing.parts[1][*b as usize], *b));
+        }
+    }
+    now.into_iter().collect()
 }

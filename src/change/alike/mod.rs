@@ -1,5 +1,6 @@
 //! Two circuits that have nothing in common but what they are: which part of one is which of the other.
 mod anchor;
+mod bound;
 mod colour;
 mod cost;
 mod equal;
@@ -12,10 +13,16 @@ mod search;
 mod sketch;
 mod wires;
 
-use crate::circuit::draft::Draft;
-use crate::circuit::{Circuit, PartId};
+use std::collections::BTreeMap;
 
-pub use cost::{cost, total};
+use crate::change::correspond::of_one_name;
+use crate::change::named::compare_over;
+use crate::change::{Change, Comparison, Side};
+use crate::circuit::draft::Draft;
+use crate::circuit::{Circuit, Part, PartId};
+use crate::recognise::Recognised;
+
+pub use cost::cost;
 pub use equal::Equal;
 pub use rename::SECOND;
 
@@ -32,6 +39,49 @@ pub struct Alike {
     pub equal: Vec<Equal>,
     /// Sets of parts of the first circuit that could be taken in another way as well.
     pub interchangeable: Vec<Vec<String>>,
+    /// No list of changes between the two costs less.
+    pub least: u32,
+}
+
+impl Alike {
+    /// What a list of changes between the two costs.
+    pub fn cost(&self, changes: &[Change]) -> u32 {
+        changes.iter().map(|change| cost(change, &self.before, &self.after)).sum()
+    }
+
+    /// The changes between the two, under the names of both: `R4 ≙ R102`.
+    pub fn compare(&self, recognised: [&Recognised; 2]) -> Comparison {
+        let [first, second] = recognised;
+        let before = Side { circuit: &self.before, recognised: first };
+        let after = Side { circuit: &self.after, recognised: second };
+        let mut comparison = compare_over(before, after, of_one_name(&self.before, &self.after));
+        let names: BTreeMap<&str, &str> =
+            self.names.iter().filter(|(a, b)| a != b).map(|(a, b)| (a.as_str(), b.as_str())).collect();
+        for change in &mut comparison.changes {
+            let part = change.before_part.map(|id| self.before.part(id).name.as_str());
+            if let Some(other) = part.and_then(|name| names.get(name)) {
+                change.subject = format!("{} ≙ {other}", change.subject);
+            } else if part.is_none() && change.after_part.is_some() {
+                // Alone in the second circuit, it keeps its own name.
+                change.subject = change.subject.trim_end_matches(SECOND).to_owned();
+            }
+        }
+        comparison
+    }
+}
+
+/// Whether the designators of two circuits plainly don't correspond: of the parts of the smaller less than half have a
+/// namesake of their kind and value in the other.
+pub fn strangers(before: &Circuit, after: &Circuit) -> bool {
+    let fitted = |circuit: &Circuit| circuit.parts.iter().filter(|part| part.fitted()).count();
+    let namesake = |part: &&Part| {
+        let other = after.find(&part.name).map(|id| after.part(id));
+        other.is_some_and(|o| {
+            (o.kind, o.body.value, &o.body.type_name) == (part.kind, part.body.value, &part.body.type_name)
+        })
+    };
+    let known = before.parts.iter().filter(|part| part.fitted()).filter(namesake).count();
+    2 * known < fitted(before).min(fitted(after))
 }
 
 /// Lays two complete circuits over each other by what they are, not by what their parts are called.
@@ -45,6 +95,7 @@ pub fn alike(before: &Circuit, after: &Circuit) -> Alike {
     let equal = wires::level_wires(two, &found.pairing, (&mut one, &mut other), &mut same);
     rename::rename(&first, &mut other, &same);
     let (levelled, second) = (first.redrawn(one), after.redrawn(other));
+    let least = bound::least(&levelled, &second);
     let name = |part: &u32| first.part(a.parts[*part as usize].id).name.clone();
     let mut names: Vec<(PartId, PartId)> = same.parts.iter().map(|(b, a)| (*a, *b)).collect();
     names.sort();
@@ -55,5 +106,6 @@ pub fn alike(before: &Circuit, after: &Circuit) -> Alike {
         before: levelled,
         after: second,
         equal,
+        least,
     }
 }

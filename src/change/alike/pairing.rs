@@ -58,6 +58,15 @@ impl Pairing {
         }
     }
 
+    /// The same for nets.
+    pub(super) fn set_nets(&mut self, a: u32, b: u32) {
+        for (side, own, other) in [(0, a, b), (1, b, a)] {
+            if own != NONE {
+                self.nets[side][own as usize] = other;
+            }
+        }
+    }
+
     /// Whether both are still without a partner.
     pub(super) fn free_parts(&self, a: u32, b: u32) -> bool {
         self.parts[0][a as usize] == NONE && self.parts[1][b as usize] == NONE
@@ -142,9 +151,8 @@ fn best_order(n: usize, m: usize, worth: impl Fn(usize, usize) -> i32) -> (Vec<(
     while let Some((i, j)) = couples().find(|(i, j)| gain(&order, *i, *j) > 0) {
         order.swap(i, j);
     }
-    let tied = |(i, j): (usize, usize)| {
-        value(i, order[i]) + value(j, order[j]) > 0 && gain(&order, i, j) == 0
-    };
+    let tied =
+        |(i, j): (usize, usize)| value(i, order[i]) + value(j, order[j]) > 0 && gain(&order, i, j) == 0;
     let sure = !couples().any(tied);
     let pairs = order.into_iter().enumerate().filter(|(i, j)| *i < n && *j < m);
     (pairs.collect(), sure)

@@ -43,7 +43,8 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
         }
         same.legs.insert(y.id, legs);
     }
-    let mut ranked: Vec<(u32, (NetId, NetId))> = votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
+    let mut ranked: Vec<(u32, (NetId, NetId))> =
+        votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
     ranked.sort_by(|x, y| y.0.cmp(&x.0).then(x.1.cmp(&y.1)));
     let mut taken: BTreeSet<NetId> = BTreeSet::from([CHASSIS]);
     same.nets.insert(CHASSIS, CHASSIS);
@@ -162,8 +163,7 @@ fn relabel(part: &mut DraftPart, first: &Part, legs: &[(u32, u32)]) {
     let partner = |j: u32| legs.iter().find(|(_, second)| *second == j).map(|(i, _)| *i);
     let mut order: Vec<u32> = (0..own.legs.len() as u32).collect();
     order.sort_by_key(|j| partner(*j).unwrap_or(u32::MAX));
-    let mut used: BTreeSet<String> =
-        legs.iter().map(|(i, _)| first.legs[*i as usize].name.clone()).collect();
+    let mut used: BTreeSet<String> = legs.iter().map(|(i, _)| first.legs[*i as usize].name.clone()).collect();
     let mut leg_names: BTreeMap<String, String> = BTreeMap::new();
     part.part.legs = order
         .iter()

@@ -1,8 +1,7 @@
 //! The whole of matching, from nothing in common to partners for all that has one.
 
 use super::anchor::Matching;
-use super::colour::{Colours, ROUNDS, colours};
-use super::cost::SEPARATE;
+use super::colour::{Base, Colours, ROUNDS, colours};
 use super::mend::mend;
 use super::pairing::{Pairing, Two};
 
@@ -22,9 +21,9 @@ pub(super) fn search(two: Two) -> Found {
     let mut equals = Vec::new();
     matching.pair_nets(two.a.net_of[0], two.b.net_of[0]);
     loop {
-        matching.colours = [colours(two.a, &matching.pairing, 0), colours(two.b, &matching.pairing, 1)];
+        matching.recolour(Base::Body);
         matching.extend();
-        if !step(&mut matching, &mut equals) {
+        if !certain(&mut matching) && !likely(&mut matching, &mut equals) {
             break;
         }
     }
@@ -33,16 +32,33 @@ pub(super) fn search(two: Two) -> Found {
     Found { pairing, equals }
 }
 
-/// One step, the surest that leads on. Whether there was any.
-fn step(matching: &mut Matching, equals: &mut Vec<Vec<u32>>) -> bool {
+impl Matching<'_> {
+    fn recolour(&mut self, base: Base) {
+        let Two { a, b } = self.two;
+        self.colours = [colours(a, &self.pairing, 0, base), colours(b, &self.pairing, 1, base)];
+    }
+}
+
+/// One step that leaves no choice: by bodies, by votes, and by shapes where values stand in the way.
+fn certain(matching: &mut Matching) -> bool {
     if [2, 1, 0].into_iter().any(|floor| matching.unique(floor)) || matching.vote(3) {
         return true;
     }
+    matching.recolour(Base::Shape);
+    let found = matching.unique(2) || matching.unique(1);
+    if !found {
+        matching.recolour(Base::Body);
+    }
+    found
+}
+
+/// One step that is a choice, the surest that leads on.
+fn likely(matching: &mut Matching, equals: &mut Vec<Vec<u32>>) -> bool {
     if let Some(sets) = matching.settle_equals(ROUNDS, true) {
         equals.extend(sets);
         return true;
     }
-    if matching.vote(2) || matching.pair_changed(SEPARATE) || matching.vote(1) {
+    if matching.vote(2) || matching.pair_changed() || matching.vote(1) {
         return true;
     }
     for round in (0..=ROUNDS).rev() {

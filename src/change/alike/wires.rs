@@ -89,11 +89,19 @@ fn surplus(joined: &Joined, first: &mut Draft, second: &mut Draft, same: &mut Sa
     let mut equal = Vec::new();
     for id in &firsts[both..] {
         let name = take_wire(first, *id);
-        equal.push(Equal { first: vec![name], second: Vec::new(), why: "a wire between places that are one net".into() });
+        equal.push(Equal {
+            first: vec![name],
+            second: Vec::new(),
+            why: "a wire between places that are one net".into(),
+        });
     }
     for id in &seconds[both..] {
         let name = take_wire(second, *id);
-        equal.push(Equal { first: Vec::new(), second: vec![name], why: "a wire between places that are one net".into() });
+        equal.push(Equal {
+            first: Vec::new(),
+            second: vec![name],
+            why: "a wire between places that are one net".into(),
+        });
     }
     equal
 }
@@ -115,8 +123,7 @@ fn take_wire(draft: &mut Draft, id: PartId) -> String {
 
 /// Seats the second circuit's legs in this set as their partners sit.
 fn seat(joined: &Joined, first: &Draft, second: &mut Draft, same: &mut Same) {
-    let here: BTreeSet<NetId> =
-        joined.seconds.iter().map(|net| second.net_of[net.0 as usize]).collect();
+    let here: BTreeSet<NetId> = joined.seconds.iter().map(|net| second.net_of[net.0 as usize]).collect();
     let firsts: BTreeSet<NetId> = joined.firsts.iter().map(|net| first.net_of[net.0 as usize]).collect();
     // Which net of the second stands for each of the first; further ones are drawn in.
     let mut stands: BTreeMap<NetId, NetId> = BTreeMap::new();
