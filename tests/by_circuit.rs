@@ -73,7 +73,7 @@ fn outcome(before: &Circuit, changes: &[Change]) -> Vec<(String, String)> {
 
 #[test]
 fn known_edits_are_told_exactly() {
-    let (mut all, mut exact) = (0, 0);
+    let (mut all, mut exact, mut proven, mut dearer) = (0, 0, 0, Vec::new());
     for name in EXAMPLES {
         let text = example(name);
         let circuit = stock(&text);
@@ -86,11 +86,9 @@ fn known_edits_are_told_exactly() {
             // All these edits weigh two: of parts only those with two legs come and go.
             let (cost, made_cost) = (alike.cost(&found), 2 * made.len() as u32);
             assert!(alike.least <= cost, "{name} {seed}: {} over {cost}", alike.least);
-            assert!(
-                cost <= made_cost,
-                "{name} {seed}: {cost} over {made_cost}: {made:?} {:#?}",
-                told(&found)
-            );
+            if cost > made_cost {
+                dearer.push(format!("{name} {seed}: {cost} over {made_cost}: {made:?} {:#?}", told(&found)));
+            }
             let wanted = |made: &Made| {
                 let part = circuit.find(&made.part).map(|id| circuit.part(id));
                 let label = part.map_or_else(String::new, |p| describe::body(p.kind, &p.body));
@@ -100,6 +98,7 @@ fn known_edits_are_told_exactly() {
             let mut wanted: Vec<(String, String)> = made.iter().map(wanted).collect();
             wanted.sort();
             all += 1;
+            proven += usize::from(alike.least == cost);
             if outcome(&circuit, &found) == wanted {
                 exact += 1;
             } else if std::env::var("ASFOUND_SHOW").is_ok() {
@@ -107,6 +106,162 @@ fn known_edits_are_told_exactly() {
             }
         }
     }
-    eprintln!("{exact} of {all} exact");
+    if std::env::var("ASFOUND_SHOW").is_ok() {
+        eprintln!("{exact} of {all} told exactly, {proven} proven, {} dearer", dearer.len());
+    }
+    assert!(dearer.is_empty(), "{}", dearer.join("\n"));
     assert!(exact * 100 >= all * 98, "{exact} of {all} told exactly as made");
+}
+
+/// Two channels that are not alike, into one stage.
+const SMALL: &str = r#"stock "Bench two-channel"
+rail B1
+rail B2 "preamp"
+source HT 300V behind 85R plus B1 minus chassis
+resistor R40 10k 2W from B1 to B2
+capacitor C40 22u 450V electrolytic plus B2 minus chassis
+jack J1 "Bright" sleeve chassis
+jack J2 "Plain" sleeve chassis
+resistor R1 1M 0.5W from J1.tip to chassis
+resistor R2 68k 0.5W from J1.tip to V1a.grid
+resistor R3 470k 0.5W from J2.tip to chassis
+resistor R4 33k 0.5W from J2.tip to V1b.grid
+tube V1 ECC83
+resistor R5 1k8 0.5W from V1a.cathode to chassis
+capacitor C1 25u 25V electrolytic plus V1a.cathode minus chassis
+resistor R6 100k 1W from B2 to V1a.plate
+resistor R7 1k5 0.5W from V1b.cathode to chassis
+resistor R8 220k 1W from B2 to V1b.plate
+capacitor C2 22n 400V film from V1a.plate to VR1.top
+pot VR1 1M log bottom chassis at 60%
+capacitor C3 10n 400V film from V1b.plate to R9.1
+resistor R9 470k 0.5W from C3.2 to V2a.grid
+resistor R10 330k 0.5W from VR1.wiper to V2a.grid
+tube V2 ECC82
+V2b unused grid chassis cathode chassis
+resistor R11 4k7 0.5W from V2a.cathode to chassis
+resistor R12 47k 1W from B2 to V2a.plate
+capacitor C4 47n 400V film from V2a.plate to R13.1
+resistor R13 1M 0.5W from C4.2 to chassis
+"#;
+
+/// The small amplifier against itself with some lines put otherwise, told by another hand.
+fn against(lines: &[(&str, &str)]) -> (Alike, Vec<Change>) {
+    let mut text = SMALL.to_owned();
+    for (line, other) in lines {
+        assert!(text.contains(line), "{line}");
+        text = text.replace(line, other);
+    }
+    let (anew, _) = Telling::of(&text, &stock(&text)).tell(&mut Numbers(5));
+    matched(&stock(SMALL), &stock(&anew))
+}
+
+fn why(alike: &Alike) -> Vec<&str> {
+    let all = alike.equal.iter().map(|equal| equal.why.as_str());
+    all.filter(|why| !why.starts_with("halves")).collect()
+}
+
+#[test]
+fn what_is_told_otherwise_and_is_the_same_is_no_change() {
+    let c3 = "capacitor C3 10n 400V film from V1b.plate to R9.1\nresistor R9 470k 0.5W from C3.2 to V2a.grid";
+    let c3_last =
+        "resistor R9 470k 0.5W from V1b.plate to C3.1\ncapacitor C3 10n 400V film from R9.2 to V2a.grid";
+    let r12 = "resistor R12 47k 1W from B2 to V2a.plate";
+    let table = [
+        (c3, c3_last, "in series, in another order"),
+        (
+            r12,
+            "resistor R12 27k 1W from B2 to Q1.1\nresistor Q1 22k 1W to V2a.plate",
+            "in series 49k, within the tolerance of 47k",
+        ),
+        (
+            r12,
+            "resistor R12 100k 1W from B2 to V2a.plate\nresistor Q1 91k 1W from B2 to V2a.plate",
+            "in parallel 47k64, within the tolerance of 47k",
+        ),
+        (
+            "capacitor C2 22n 400V film from V1a.plate to VR1.top",
+            "capacitor C2 10n 400V film from V1a.plate to VR1.top\ncapacitor Q1 12n 400V film from V1a.plate to VR1.top",
+            "in parallel 22n, within the tolerance of 22n",
+        ),
+        (
+            "resistor R10 330k 0.5W from VR1.wiper",
+            "link W1 from VR1.wiper to N1\nnet N1\nresistor R10 330k 0.5W from N1",
+            "a wire between places that are one net",
+        ),
+        (
+            "resistor R13 1M 0.5W from C4.2 to chassis\n",
+            "resistor R13 1M 0.5W from C4.2 to GND\nnet GND\nlink W1 from GND to chassis\n",
+            "a wire between places that are one net",
+        ),
+    ];
+    for (line, other, reason) in table {
+        let (alike, found) = against(&[(line, other)]);
+        assert!(found.is_empty(), "{other}: {:#?}", told(&found));
+        assert_eq!(why(&alike), [reason], "{other}");
+        // And from the other side.
+        let turned = asfound_turned(&[(line, other)]);
+        assert!(turned.1.is_empty(), "{other}: {:#?}", told(&turned.1));
+        assert_eq!(why(&turned.0), [reason], "{other}");
+    }
+}
+
+/// The other way round: the changed telling first.
+fn asfound_turned(lines: &[(&str, &str)]) -> (Alike, Vec<Change>) {
+    let mut text = SMALL.to_owned();
+    for (line, other) in lines {
+        text = text.replace(line, other);
+    }
+    let (anew, _) = Telling::of(SMALL, &stock(SMALL)).tell(&mut Numbers(6));
+    matched(&stock(&text), &stock(&anew))
+}
+
+#[test]
+fn exchanged_halves_and_turned_parts_are_told_as_the_same() {
+    let swapped = SMALL.replace("V1a", "V1q").replace("V1b", "V1a").replace("V1q", "V1b");
+    let (alike, found) = matched(&stock(SMALL), &stock(&swapped));
+    assert!(found.is_empty(), "{:#?}", told(&found));
+    assert_eq!(alike.equal.len(), 1);
+    assert_eq!(alike.equal[0].why, "halves a and b exchanged");
+}
+
+#[test]
+fn a_change_of_a_net_is_one_change() {
+    let table = [
+        // A leg in another net.
+        (
+            "resistor R3 470k 0.5W from J2.tip",
+            "resistor R3 470k 0.5W from V1b.grid",
+            "R3 moved: R3.1 at J2.tip → V1b.grid",
+        ),
+        // A rail cut.
+        (
+            "resistor R40 10k 2W from B1 to B2\n",
+            "resistor R40 10k 2W from B1 to B2\nrail B9\nresistor R6 100k 1W from B9 to V1a.plate\nresistor R8 220k 1W from B9 to V1b.plate\n",
+            "B2 cut: one net → R6.1, R8.1 apart on B9",
+        ),
+        // Two nets bridged.
+        (
+            "resistor R5 1k8 0.5W from V1a.cathode",
+            "link W1 from V1a.cathode to V1b.cathode\nresistor R5 1k8 0.5W from V1a.cathode",
+            "W1 bridged: not there → from V1a.cathode to V1b.cathode",
+        ),
+    ];
+    for (line, other, expected) in table {
+        let mut lines = vec![(line, other)];
+        if expected.contains("cut") {
+            lines.insert(0, ("resistor R6 100k 1W from B2 to V1a.plate\n", ""));
+            lines.insert(0, ("resistor R8 220k 1W from B2 to V1b.plate\n", ""));
+        }
+        let (alike, found) = against(&lines);
+        let [change] = found.as_slice() else { panic!("{other}: {:#?}", told(&found)) };
+        assert_eq!(
+            change.kind.word(),
+            expected.split(':').next().unwrap_or("").split_once(' ').expect("a word").1,
+            "{expected}: {:?}",
+            told(&found)
+        );
+        assert_eq!(alike.cost(&found), 2);
+        eprintln!("{:?}", told(&found));
+    }
 }

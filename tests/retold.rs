@@ -3,7 +3,7 @@
 
 #![allow(dead_code, reason = "tests and the benchmark each use a part of it")]
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use asfound::circuit::{Circuit, PartId};
@@ -122,6 +122,8 @@ struct Teller<'a> {
     names: BTreeMap<String, String>,
     /// How each net is referred to; `None` for a leg alone.
     places: Vec<Option<String>>,
+    /// Legs that sit in each net: part, and the leg's index.
+    seats: Vec<Vec<(&'a String, usize)>>,
     lines: Vec<String>,
 }
 
@@ -131,7 +133,15 @@ impl<'a> Teller<'a> {
         numbers.shuffle(&mut order);
         let names = order.into_iter().enumerate();
         let names = names.map(|(i, name)| (name.clone(), format!("X{}", i * 3 + 101))).collect();
-        Teller { telling, numbers, names, places: Vec::new(), lines: Vec::new() }
+        let mut seats = vec![Vec::new(); telling.nets.len()];
+        for (name, told) in &telling.parts {
+            for (leg, (_, net)) in told.legs.iter().enumerate() {
+                if let Some(net) = net {
+                    seats[*net].push((name, leg));
+                }
+            }
+        }
+        Teller { telling, numbers, names, places: Vec::new(), seats, lines: Vec::new() }
     }
 
     fn tell(mut self) -> (String, BTreeMap<String, String>) {
@@ -145,10 +155,12 @@ impl<'a> Teller<'a> {
         for statement in order {
             self.statement(statement);
         }
-        let known = |name: &String| {
-            telling.statements.iter().any(|s| matches!(&s.said, Said::Part(p) if p.name.value == *name))
-        };
-        for told in telling.parts.iter().filter(|(name, _)| !known(name)).map(|(_, told)| told) {
+        let declared: BTreeSet<&String> = telling
+            .statements
+            .iter()
+            .filter_map(|s| if let Said::Part(part) = &s.said { Some(&part.name.value) } else { None })
+            .collect();
+        for (_, told) in telling.parts.iter().filter(|(name, _)| !declared.contains(name)) {
             self.part(told);
         }
         let mut text = String::from("stock \"told anew\"\n");
@@ -165,14 +177,12 @@ impl<'a> Teller<'a> {
         if net == 0 {
             return Some("chassis".into());
         }
-        let legs: Vec<(&String, &Told, &String)> = self
-            .telling
-            .parts
-            .iter()
-            .flat_map(|(name, told)| told.legs.iter().map(move |(leg, at)| (name, told, leg, at)))
-            .filter(|(.., at)| **at == Some(net))
-            .map(|(name, told, leg, _)| (name, told, leg))
-            .collect();
+        let telling = self.telling;
+        let own = |(name, leg): &(&'a String, usize)| {
+            let told = &telling.parts[*name];
+            (*name, told, &told.legs[*leg].0)
+        };
+        let legs: Vec<(&String, &Told, &String)> = self.seats[net].iter().map(own).collect();
         if let Some((rail, _)) = declared {
             self.lines.push(format!("{} N{net}", if *rail { "rail" } else { "net" }));
             return Some(format!("N{net}"));
@@ -183,7 +193,9 @@ impl<'a> Teller<'a> {
             kind == Kind::Tube || kind == Kind::Pot || (kind.legs().len() == 2 && kind != Kind::Jack)
         };
         let anchors: Vec<_> = legs.iter().filter(|(_, told, _)| plain(told)).collect();
-        if legs.len() < 2 {
+        // A rectifier's plate is named only beside the other.
+        let valve = legs.iter().any(|(_, told, _)| told.said.kind.value == Kind::Tube);
+        if legs.len() < 2 && !valve {
             return None;
         }
         if anchors.is_empty() || self.numbers.coin() {

@@ -49,6 +49,12 @@ impl Draft {
         }
     }
 
+    /// Index of what was a part, if it is still there.
+    pub fn find(&self, was: PartId) -> Option<usize> {
+        // Parts are taken out, never put in or reordered.
+        self.parts.binary_search_by_key(&was, |part| part.was).ok()
+    }
+
     /// Runs one net into another, which keeps its name. Chassis is never the one that goes.
     pub fn run_together(&mut self, gone: NetId, into: NetId) {
         let (gone, into) = if gone == CHASSIS { (into, gone) } else { (gone, into) };

@@ -48,7 +48,7 @@ pub fn cost(change: &Change, before: &Circuit, after: &Circuit) -> u32 {
 
 /// What it costs to make one part of the other, as far as their places are known.
 pub(super) fn pair_cost(x: &Look, y: &Look, legs: &Legs) -> Price {
-    let body = if x.body == y.body { 0 } else { BODY };
+    let body = if x.rated == y.rated { 0 } else { BODY };
     body + WIRING * legs.stray + legs.extra
 }
 

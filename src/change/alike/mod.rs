@@ -10,7 +10,9 @@ mod mix;
 mod pairing;
 mod rename;
 mod search;
+mod series;
 mod sketch;
+mod together;
 mod wires;
 
 use std::collections::BTreeMap;
@@ -92,7 +94,10 @@ pub fn alike(before: &Circuit, after: &Circuit) -> Alike {
     let found = search::search(two);
     let mut same = rename::same(two, &found.pairing, &first, after);
     let (mut one, mut other) = (Draft::of(&first), Draft::of(after));
-    let equal = wires::level_wires(two, &found.pairing, (&mut one, &mut other), &mut same);
+    let mut equal = wires::level_wires(two, &found.pairing, (&mut one, &mut other), &mut same);
+    equal.extend(together::level_together(&mut one, &mut other, &mut same));
+    equal.extend(series::level_series(&one, &mut other, &mut same));
+    equal.extend(equal::halves(&first, after, &same));
     rename::rename(&first, &mut other, &same);
     let (levelled, second) = (first.redrawn(one), after.redrawn(other));
     let least = bound::least(&levelled, &second);

@@ -16,6 +16,8 @@ pub const SECOND: char = '′';
 pub(super) struct Same {
     /// Partner in the first circuit of a part of the second.
     pub parts: BTreeMap<PartId, PartId>,
+    /// The other way round.
+    seconds: BTreeMap<PartId, PartId>,
     /// The same for nets.
     pub nets: BTreeMap<NetId, NetId>,
     /// Legs of paired parts: indices in the first and in the second.
@@ -28,7 +30,6 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
     let mut votes: BTreeMap<(NetId, NetId), u32> = BTreeMap::new();
     for (a, b) in pairing.parts[0].iter().enumerate().filter(|(_, b)| **b != NONE) {
         let (x, y) = (&two.a.parts[a], &two.b.parts[*b as usize]);
-        same.parts.insert(y.id, x.id);
         let legs: Vec<(u32, u32)> = pairing
             .legs(x, y)
             .pairs
@@ -41,7 +42,7 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
             let partners = pairing.nets[0][two.a.net_of[n.0 as usize] as usize] == two.b.net_of[m.0 as usize];
             *votes.entry((n, m)).or_insert(0) += 1 + 4 * u32::from(partners);
         }
-        same.legs.insert(y.id, legs);
+        same.pair(x.id, y.id, legs);
     }
     let mut ranked: Vec<(u32, (NetId, NetId))> =
         votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
@@ -60,8 +61,16 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
 
 impl Same {
     pub(super) fn pair(&mut self, first: PartId, second: PartId, legs: Vec<(u32, u32)>) {
-        self.parts.insert(second, first);
+        if let Some(old) = self.parts.insert(second, first) {
+            self.seconds.remove(&old);
+        }
+        self.seconds.insert(first, second);
         self.legs.insert(second, legs);
+    }
+
+    /// The partner of a part of the first circuit.
+    pub(super) fn second(&self, first: PartId) -> Option<PartId> {
+        self.seconds.get(&first).copied()
     }
 
     /// The leg of its partner that lies over a leg of a part of the second circuit.
@@ -104,8 +113,8 @@ impl Same {
                     taken.insert(n);
                     self.nets.insert(m, n);
                 }
-                self.parts.insert(*id, first);
-                self.legs.insert(*id, if straight { vec![(0, 0), (1, 1)] } else { vec![(0, 1), (1, 0)] });
+                let legs = if straight { vec![(0, 0), (1, 1)] } else { vec![(0, 1), (1, 0)] };
+                self.pair(first, *id, legs);
             }
         }
     }

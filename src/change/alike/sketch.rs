@@ -13,7 +13,7 @@ use crate::units::significant;
 /// No part, no net.
 pub(super) const NONE: u32 = u32::MAX;
 
-/// One circuit as it is matched. Jumpers (links and zero-ohm resistors) are no parts here.
+/// One circuit as it is matched. Links are no parts here.
 #[derive(Debug)]
 pub(super) struct Sketch {
     pub parts: Vec<Look>,
@@ -30,7 +30,9 @@ pub(super) struct Look {
     pub kind: Kind,
     /// Kind, type and value.
     pub body: u64,
-    /// The same with ratings, construction and quoted purpose: decides between equals only.
+    /// The same with ratings and construction.
+    pub rated: u64,
+    /// All of it with the setting and the quoted purpose: decides between equals only.
     pub label: u64,
     pub legs: Vec<LegLook>,
     /// How many groups its legs fall into.
@@ -50,12 +52,7 @@ pub(super) struct LegLook {
 
 /// Plain wire: joins its two nets whatever it is called.
 pub(super) fn jumper(part: &Part) -> bool {
-    let wire = match part.kind {
-        Kind::Link => true,
-        Kind::Resistor => part.value() == Some(0.0),
-        _ => false,
-    };
-    wire && part.fitted() && part.legs.len() == 2
+    part.kind == Kind::Link && part.fitted() && part.legs.len() == 2
 }
 
 /// Whether the two legs of a part may be exchanged without a difference.
@@ -100,7 +97,9 @@ fn look(id: PartId, part: &Part, net_of: &[u32]) -> Look {
     });
     let legs = legs.collect();
     let body = body_look(part);
-    Look { id, kind: part.kind, body, label: label_look(part, body), legs, groups: groups.len() as u32 }
+    let rated = rated_look(part, body);
+    let label = mix(mix(rated, value_bits(part.body.at)), part.note.as_deref().map_or(0, mix_text));
+    Look { id, kind: part.kind, body, rated, label, legs, groups: groups.len() as u32 }
 }
 
 fn body_look(part: &Part) -> u64 {
@@ -115,12 +114,11 @@ fn body_look(part: &Part) -> u64 {
     mix(look, body.windings.iter().map(winding_look).fold(0, u64::wrapping_add))
 }
 
-fn label_look(part: &Part, body: u64) -> u64 {
+fn rated_look(part: &Part, body: u64) -> u64 {
     let b = &part.body;
-    let numbers = [b.power, b.volts, b.amps, b.ohms, b.henries, b.at, b.made.map(f64::from)];
+    let numbers = [b.power, b.volts, b.amps, b.ohms, b.henries, b.made.map(f64::from)];
     let look = numbers.into_iter().fold(body, |look, number| mix(look, value_bits(number)));
-    let look = mix(look, b.construction.map_or(0, |c| c as u64 + 1));
-    mix(look, part.note.as_deref().map_or(0, mix_text))
+    mix(look, b.construction.map_or(0, |c| c as u64 + 1))
 }
 
 /// A value to nine digits, so that one that was reckoned is the same as one that was written.

@@ -108,7 +108,7 @@ fn surplus(joined: &Joined, first: &mut Draft, second: &mut Draft, same: &mut Sa
 
 /// Takes a wire out and runs its nets together. Gives its name.
 fn take_wire(draft: &mut Draft, id: PartId) -> String {
-    let Some(at) = draft.parts.iter().position(|part| part.was == id) else { return String::new() };
+    let Some(at) = draft.find(id) else { return String::new() };
     let wire = draft.parts.remove(at).part;
     if let [Some(a), Some(b)] = [wire.legs[0].net, wire.legs[1].net]
         && a != b
