@@ -10,9 +10,10 @@ use std::time::Instant;
 
 use asfound::analysis::circuits;
 use asfound::change::alike::alike;
-use asfound::circuit::{Circuit, Node};
+use asfound::circuit::{Circuit, Node, Part};
 use asfound::load::load;
 use asfound::recognise::Recognised;
+use asfound::syntax::tree::Construction;
 use petgraph::Undirected;
 use petgraph::algo::is_isomorphic_matching;
 use petgraph::graph::Graph;
@@ -30,7 +31,7 @@ fn main() {
         }
     }
     println!("\npetgraph's isomorphism of the same circuits without edits, kinds and values as labels");
-    for parts in [50, 100, 200, 400] {
+    for parts in [25, 50, 75] {
         beside(parts);
     }
 }
@@ -147,6 +148,10 @@ fn beside(parts: usize) {
     );
 }
 
+fn polar(part: &Part) -> bool {
+    part.body.construction == Some(Construction::Electrolytic)
+}
+
 /// The circuit's graph with kinds, values and kinds of legs as labels; each half of a valve a node of its own.
 fn labelled(circuit: &Circuit) -> Graph<String, String, Undirected> {
     let graph = circuit.graph();
@@ -168,7 +173,7 @@ fn labelled(circuit: &Circuit) -> Graph<String, String, Undirected> {
         let leg = &owner.legs[graph[edge] as usize].name;
         let end = match leg.split_once('.') {
             Some((_, electrode)) => electrode.to_owned(),
-            None if owner.kind.symmetric() && !leg.starts_with("plus") && leg != "minus" => "end".into(),
+            None if owner.kind.symmetric() && !polar(owner) => "end".into(),
             None => leg.clone(),
         };
         labelled.add_edge(nodes[part.index()], nodes[net.index()], end);

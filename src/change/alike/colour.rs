@@ -40,34 +40,42 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Bas
     let parts: Vec<u64> =
         (0..sketch.parts.len()).map(|p| fixed_part(p).unwrap_or_else(|| base.of(&sketch.parts[p]))).collect();
     let nets: Vec<u64> = (0..sketch.nets.len()).map(|n| fixed_net(n).unwrap_or(1)).collect();
+    // Only what is open, and what touches it, is looked at again.
+    let open_net = |net: u32| net != NONE && pairing.nets[side][net as usize] == NONE;
+    let open_part = |part: usize| pairing.parts[side][part] == NONE;
+    let touches =
+        |part: &usize| open_part(*part) || sketch.parts[*part].legs.iter().any(|leg| open_net(leg.net));
+    let near: Vec<usize> = (0..sketch.parts.len()).filter(touches).collect();
+    let open_nets: Vec<usize> = (0..sketch.nets.len()).filter(|net| open_net(*net as u32)).collect();
+    let mut sums = Vec::new();
     let mut found = Colours { parts: vec![parts], nets: vec![nets] };
     for round in 0..ROUNDS {
         let (parts, nets) = (&found.parts[round], &found.nets[round]);
-        let mut next = vec![0_u64; nets.len()];
-        for (index, look) in sketch.parts.iter().enumerate() {
+        let mut next = nets.clone();
+        open_nets.iter().for_each(|net| next[*net] = 0);
+        for index in &near {
+            let look = &sketch.parts[*index];
             // A partnered part tells no more than its name and its partnered nets.
-            let known = fixed_part(index).is_some();
-            let colour = |net: u32| match net {
+            let known = !open_part(*index);
+            group_sums(look, &mut sums, |net| match net {
                 NONE => 2,
-                net if known => fixed_net(net as usize).unwrap_or(1),
+                net if known && open_net(net) => 1,
                 net => nets[net as usize],
-            };
-            for (leg, rest) in around(look, colour).into_iter().enumerate() {
-                let at = &look.legs[leg];
-                if at.net != NONE {
-                    let told = mix(mix(parts[index], at.class), rest);
-                    next[at.net as usize] = next[at.net as usize].wrapping_add(told);
-                }
+            });
+            for leg in look.legs.iter().filter(|leg| open_net(leg.net)) {
+                let told = mix(mix(parts[*index], leg.class), sums[leg.group as usize]);
+                next[leg.net as usize] = next[leg.net as usize].wrapping_add(told);
             }
         }
-        for (net, colour) in next.iter_mut().enumerate() {
-            *colour = fixed_net(net).unwrap_or(mix(*colour, 11));
+        open_nets.iter().for_each(|net| next[*net] = mix(next[*net], 11));
+        let mut widened = parts.clone();
+        for index in near.iter().filter(|index| open_part(**index)) {
+            let look = &sketch.parts[*index];
+            group_sums(look, &mut sums, |net| if net == NONE { 2 } else { next[net as usize] });
+            let around = sums.iter().map(|sum| mix(13, *sum)).fold(0, u64::wrapping_add);
+            widened[*index] = mix(base.of(look), around);
         }
-        let widened = |(index, look): (usize, &Look)| {
-            fixed_part(index).unwrap_or_else(|| whole(look, base.of(look), &next))
-        };
-        let parts = sketch.parts.iter().enumerate().map(widened).collect();
-        found.parts.push(parts);
+        found.parts.push(widened);
         found.nets.push(next);
     }
     found
@@ -79,24 +87,12 @@ fn fixed(partner: u32, own: u32, side: usize, salt: u64) -> Option<u64> {
     (partner != NONE).then(|| mix(mix(salt, 0x5eed), u64::from(name)))
 }
 
-/// For each leg of a part what the other legs of its group sit in.
-fn around(look: &Look, colour: impl Fn(u32) -> u64) -> Vec<u64> {
-    let told: Vec<u64> = look.legs.iter().map(|leg| mix(leg.class, colour(leg.net))).collect();
-    let mut sums = vec![0_u64; look.groups as usize];
-    for (leg, told) in look.legs.iter().zip(&told) {
-        let sum = &mut sums[leg.group as usize];
-        *sum = sum.wrapping_add(*told);
-    }
-    look.legs.iter().map(|leg| sums[leg.group as usize]).collect()
-}
-
-/// A part with all its nets.
-fn whole(look: &Look, own: u64, nets: &[u64]) -> u64 {
-    let mut sums = vec![0_u64; look.groups as usize];
+/// What the legs of each group of a part sit in, whatever their order.
+fn group_sums(look: &Look, sums: &mut Vec<u64>, colour: impl Fn(u32) -> u64) {
+    sums.clear();
+    sums.resize(look.groups as usize, 0);
     for leg in &look.legs {
-        let net = if leg.net == NONE { 2 } else { nets[leg.net as usize] };
         let sum = &mut sums[leg.group as usize];
-        *sum = sum.wrapping_add(mix(leg.class, net));
+        *sum = sum.wrapping_add(mix(leg.class, colour(leg.net)));
     }
-    mix(own, sums.into_iter().map(|sum| mix(13, sum)).fold(0, u64::wrapping_add))
 }

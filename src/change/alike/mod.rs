@@ -1,4 +1,22 @@
-//! Two circuits that have nothing in common but what they are: which part of one is which of the other.
+//! Two circuits that have nothing in common but what they are: which part of one is which of the other. The second is
+//! then renamed into the first's names, and all that compares by name works on the two.
+//!
+//! **Cost.** The best list of changes is the one that costs least: 2 for another body in the same place (value, type,
+//! rating, condition), 2 for a leg elsewhere, a part turned round, a net cut or bridged; 1 for a control that stands
+//! elsewhere; for a part out or in as much as it has legs, at least 2. So a resistor with another value in another
+//! place is another resistor, and a valve with some legs moved is still that valve. What is electrically the same
+//! costs nothing.
+//!
+//! **Way.** [`sketch`] makes of each circuit what matters: looks of parts, legs by class, what wires join as one net.
+//! [`colour`] refines; [`anchor`] pairs what is one of its kind and follows it from place to place; [`loose`] pairs nets
+//! by votes, equals in their order, and parts that differ but sit in the same place; [`search`] says in which order.
+//! [`mend`] then exchanges partners while that is cheaper. [`rename`] turns it into names; [`wires`], [`together`] and
+//! [`series`] level what is told otherwise and is the same. [`bound`] counts, without any matching, what no list of
+//! changes can cost less than: where the list found costs that, there is none shorter.
+//!
+//! **Order.** Parts are taken in natural order of their names, so the order of statements makes no difference. Where
+//! equals could be taken in more than one way they are paired in that order, and the set is told.
+
 mod anchor;
 mod bound;
 mod colour;
