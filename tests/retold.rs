@@ -275,7 +275,9 @@ impl<'a> Teller<'a> {
                 let (part, name) = (part.to_owned(), name.to_owned());
                 winding.value = format!("{}.{}", self.names[&part], winding_name(&name));
                 feeds.retain(|valve| self.names.contains_key(&valve.value));
-                feeds.iter_mut().for_each(|valve| valve.value.clone_from(&self.names[&valve.value]));
+                for valve in feeds.iter_mut() {
+                    valve.value.clone_from(&self.names[&valve.value]);
+                }
                 let legs = &self.telling.parts[&part].legs;
                 if let Some((end, place)) = reference {
                     let leg = format!("{name}.{}", end.value);
@@ -442,14 +444,14 @@ impl Telling {
     fn change_type(&mut self, name: &str) -> Option<&'static str> {
         let told = self.parts.get_mut(name)?;
         let word = told.said.spec.type_name.as_mut()?;
-        word.value = match word.value.as_str() {
+        let other = match word.value.as_str() {
             "ECC83" => "ECC82",
             "EL84" => "6V6GT",
             "6L6GC" => "KT88",
             "GZ34" => "5U4GB",
             _ => return None,
-        }
-        .to_owned();
+        };
+        other.clone_into(&mut word.value);
         Some("valve swapped")
     }
 }

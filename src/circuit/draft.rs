@@ -111,7 +111,7 @@ impl Circuit {
             made: self.made,
             insulation: self.insulation.clone(),
             mains: self.mains,
-            mains_measured: self.mains_measured.clone(),
+            mains_measured: self.mains_measured,
             heaters: self.heaters.iter().filter_map(|heater| moved.heater(heater)).collect(),
             drive: self.drive.and_then(|(jack, behind)| Some((moved.part(jack)?, behind))),
             windows: self.windows.iter().filter_map(|window| moved.window(window)).collect(),

@@ -1,6 +1,6 @@
 //! `asfound diff FILE [OTHER]`
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Status;
 use super::console::Console;
@@ -25,7 +25,7 @@ use crate::syntax::tree::{Document, DocumentKind};
   asfound diff job-0412.amp                     since the document it rests on
   asfound diff --stock plan-0412.amp            against the stock spec at the bottom
   asfound diff sedge-45.amp sedge-45b.amp       from the first to the second
-  asfound diff --by-circuit mine.amp yours.amp  whatever the parts and nets are called in each
+  asfound diff --by circuit mine.amp yours.amp  whatever the parts and nets are called in each
   asfound diff --texts sedge-45.amp sedge-45b.amp")]
 pub(super) struct Diff {
     /// The document; the first of two, if OTHER is given
@@ -40,15 +40,21 @@ pub(super) struct Diff {
     /// Also show both side by side: stock specs as their canonical texts, layers as the circuits they make
     #[arg(long)]
     texts: bool,
-    /// Find out which part is which by the circuit, not by designators; so without being asked, too, where OTHER's
-    /// designators plainly don't correspond
-    #[arg(long, requires = "other")]
-    by_circuit: bool,
-    /// Compare by designators, whatever they are
-    #[arg(long, conflicts_with = "by_circuit")]
-    by_name: bool,
+    /// Which part is which: by designators, or by the circuit whatever they are called; where not said, by the
+    /// circuit if OTHER's designators plainly don't correspond
+    #[arg(long, value_enum, value_name = "WHAT", requires = "other")]
+    by: Option<By>,
     #[command(flatten)]
     output: Output,
+}
+
+/// What tells which part is which.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum By {
+    /// Designators and names of nets
+    Names,
+    /// What each part is and what it is joined to
+    Circuit,
 }
 
 /// One of the two sides.
@@ -96,18 +102,16 @@ impl Diff {
         after: &Shown,
         sources: &Sources,
     ) -> Result<Status, Stop> {
-        let strange = self.other.is_some() && strangers(before.circuit, after.circuit);
-        let alike =
-            (self.by_circuit || (strange && !self.by_name)).then(|| alike(before.circuit, after.circuit));
+        let by_circuit = match self.by {
+            Some(by) => by == By::Circuit,
+            None => self.other.is_some() && strangers(before.circuit, after.circuit),
+        };
+        let alike = by_circuit.then(|| alike(before.circuit, after.circuit));
         let pair = alike.as_ref().map_or((before.circuit, after.circuit), |a| (&a.before, &a.after));
         let (first, second) = (recognise(pair.0), recognise(pair.1));
-        let changes = match &alike {
-            Some(alike) => alike.compare([&first, &second]).changes,
-            None => {
-                let side = |circuit, recognised| Side { circuit, recognised };
-                compare(side(pair.0, &first), side(pair.1, &second)).changes
-            }
-        };
+        let side = |circuit, recognised| Side { circuit, recognised };
+        let by_name = || compare(side(pair.0, &first), side(pair.1, &second));
+        let changes = alike.as_ref().map_or_else(by_name, |a| a.compare([&first, &second])).changes;
         let status = Status::found(!changes.is_empty());
         if self.format() == Format::Json {
             let matched = alike.as_ref().map(|alike| json::matched(alike, &changes));

@@ -52,7 +52,9 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Bas
     for round in 0..ROUNDS {
         let (parts, nets) = (&found.parts[round], &found.nets[round]);
         let mut next = nets.clone();
-        open_nets.iter().for_each(|net| next[*net] = 0);
+        for net in &open_nets {
+            next[*net] = 0;
+        }
         for index in &near {
             let look = &sketch.parts[*index];
             // A partnered part tells no more than its name and its partnered nets.
@@ -67,7 +69,9 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Bas
                 next[leg.net as usize] = next[leg.net as usize].wrapping_add(told);
             }
         }
-        open_nets.iter().for_each(|net| next[*net] = mix(next[*net], 11));
+        for net in &open_nets {
+            next[*net] = mix(next[*net], 11);
+        }
         let mut widened = parts.clone();
         for index in near.iter().filter(|index| open_part(**index)) {
             let look = &sketch.parts[*index];

@@ -57,7 +57,11 @@ fn exchange(two: Two, pairing: &mut Pairing) -> bool {
     for (b, a) in pairing.parts[1].iter().enumerate().filter(|(_, a)| **a == NONE) {
         by_kind.entry(two.b.parts[b].kind as u32).or_default().push((*a, b as u32));
     }
-    by_kind.into_values().fold(false, |changed, pairs| improve(two, pairing, pairs) || changed)
+    let mut changed = false;
+    for pairs in by_kind.into_values() {
+        changed |= improve(two, pairing, pairs);
+    }
+    changed
 }
 
 /// Exchanges partners among these pairs while that is cheaper, and parts those that are dearer together than apart.

@@ -138,9 +138,10 @@ pub(super) fn rename(before: &Circuit, draft: &mut Draft, same: &Same) {
             relabel(part, before.part(*first), legs);
         }
         let new = |name: &String| names.get(name).unwrap_or(name).clone();
-        part.part.name = new(&part.part.name);
-        part.part.body.ganged = part.part.body.ganged.as_ref().map(new);
-        part.part.body.on = part.part.body.on.as_ref().map(new);
+        let Part { name, body, .. } = &mut part.part;
+        for name in std::iter::once(name).chain(&mut body.ganged).chain(&mut body.on) {
+            *name = new(name);
+        }
     }
     let mut used: BTreeSet<String> = before.nets.iter().map(|net| net.name.clone()).collect();
     for (index, net) in draft.nets.iter_mut().enumerate() {

@@ -83,8 +83,7 @@ fn pairs(many: &Draft, few: &Draft, partners: &Partners) -> Vec<Two> {
         for (other, series, (x, y)) in tried {
             let (Some(x), Some(y)) = (partners.nets.get(&x), partners.nets.get(&y)) else { continue };
             let pair = [many.parts[at].was, many.parts[other].was];
-            let Some(one) =
-                stood_for(few, &others, (*x.min(y), *x.max(y), part.kind as u32), &pair, partners)
+            let Some(one) = stood_for(few, &others, (*x.min(y), *x.max(y), part.kind as u32), pair, partners)
             else {
                 continue;
             };
@@ -102,7 +101,7 @@ fn stood_for(
     few: &Draft,
     others: &BTreeMap<(NetId, NetId, u32), Vec<usize>>,
     place: (NetId, NetId, u32),
-    pair: &[PartId; 2],
+    pair: [PartId; 2],
     partners: &Partners,
 ) -> Option<PartId> {
     let [only] = others.get(&place)?.as_slice() else { return None };
