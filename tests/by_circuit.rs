@@ -8,7 +8,8 @@ use asfound::circuit::Circuit;
 use asfound::recognise::recognise;
 use asfound::solve::{Setup, at_rest};
 
-use crate::retold::{Made, Numbers, Telling};
+use crate::retold::edits::Made;
+use crate::retold::{Numbers, Telling};
 use crate::support::stock;
 
 const EXAMPLES: [&str; 4] = ["sedge-45", "wren-8", "fallow-18", "hollin-100"];
@@ -76,7 +77,8 @@ fn outcome(before: &Circuit, changes: &[Change]) -> Vec<(String, String)> {
 
 #[test]
 fn known_edits_are_told_exactly() {
-    let (mut all, mut exact, mut proven, mut dearer) = (0, 0, 0, Vec::new());
+    let (mut all, mut exact, mut proven) = (0, 0, 0);
+    let (mut dearer, mut otherwise) = (Vec::new(), Vec::new());
     for name in EXAMPLES {
         let text = example(name);
         let circuit = stock(&text);
@@ -104,16 +106,14 @@ fn known_edits_are_told_exactly() {
             proven += usize::from(alike.least == cost);
             if outcome(&circuit, &found) == wanted {
                 exact += 1;
-            } else if std::env::var("ASFOUND_SHOW").is_ok() {
-                eprintln!("{name} {seed}: made {made:?} {wanted:?}\n found {:#?}", told(&found));
+            } else {
+                otherwise.push(format!("{name} {seed}: {made:?} {:#?}", told(&found)));
             }
         }
     }
-    if std::env::var("ASFOUND_SHOW").is_ok() {
-        eprintln!("{exact} of {all} told exactly, {proven} proven, {} dearer", dearer.len());
-    }
     assert!(dearer.is_empty(), "{}", dearer.join("\n"));
-    assert!(exact * 100 >= all * 98, "{exact} of {all} told exactly as made");
+    assert!(exact * 100 >= all * 98, "{exact} of {all} told as made, but: {}", otherwise.join("\n"));
+    assert!(proven * 4 >= all, "{proven} of {all} proven");
 }
 
 /// Two channels that are not alike, into one stage.

@@ -3,6 +3,8 @@
 
 #![allow(dead_code, reason = "tests and the benchmark each use a part of it")]
 
+pub(crate) mod edits;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -10,7 +12,7 @@ use asfound::circuit::{Circuit, PartId};
 use asfound::source::{Sources, Spanned};
 use asfound::syntax::document::parse;
 use asfound::syntax::print::statement;
-use asfound::syntax::tree::{Kind, LegSaid, PartSaid, Said, Statement, Word};
+use asfound::syntax::tree::{Kind, LegSaid, PartSaid, Said, Statement, WindingSaid, Word};
 
 /// Always the same numbers from the same seed.
 pub(crate) struct Numbers(pub u64);
@@ -38,8 +40,8 @@ pub(crate) struct Told {
     pub said: PartSaid,
     /// Leg and net.
     pub legs: Vec<(String, Option<usize>)>,
-    /// Legs of the first telling, for those that this one calls otherwise.
-    calls: BTreeMap<String, String>,
+    /// Whether its halves are exchanged.
+    turned: bool,
 }
 
 /// An amplifier as it can be told in many ways.
@@ -89,7 +91,7 @@ impl Telling {
 fn told(said: &PartSaid, circuit: &Circuit, id: PartId) -> Told {
     let legs = circuit.part(id).legs.iter();
     let legs = legs.map(|leg| (leg.name.clone(), leg.net.map(|net| net.0 as usize))).collect();
-    Told { said: said.clone(), legs, calls: BTreeMap::new() }
+    Told { said: said.clone(), legs, turned: false }
 }
 
 impl Told {
@@ -106,10 +108,9 @@ impl Told {
         if halves && numbers.coin() {
             for (leg, _) in &mut self.legs {
                 let (half, electrode) = leg.split_once('.').expect("a section");
-                let new = format!("{}.{electrode}", if half == "a" { "b" } else { "a" });
-                self.calls.insert(leg.clone(), new.clone());
-                *leg = new;
+                *leg = format!("{}.{electrode}", if half == "a" { "b" } else { "a" });
             }
+            self.turned = true;
         }
     }
 }
@@ -249,58 +250,17 @@ impl<'a> Teller<'a> {
                 return;
             }
             Said::Header(_) | Said::Net { .. } | Said::Window { .. } => return,
-            Said::Winding(winding) => {
-                let (part, name) = winding.name.value.split_once('.').expect("a winding");
-                let (part, name) = (part.to_owned(), name.to_owned());
-                let own: Vec<(String, usize)> = self.telling.parts[&part]
-                    .legs
-                    .iter()
-                    .filter_map(|(leg, net)| {
-                        let end = leg.strip_prefix(&name)?.strip_prefix('.')?;
-                        Some((end.to_owned(), (*net)?))
-                    })
-                    .collect();
-                let like = winding.name.clone();
-                let word = |text: String| Spanned { value: text, span: like.span };
-                winding.legs = own
-                    .into_iter()
-                    .filter_map(|(end, net)| {
-                        Some(LegSaid { leg: word(end), place: word(self.places[net].clone()?) })
-                    })
-                    .collect();
-                winding.name.value = format!("{}.{}", self.names[&part], winding_name(&name));
-            }
-            Said::Heater { winding, feeds, reference } => {
-                let (part, name) = winding.value.split_once('.').expect("a winding");
-                let (part, name) = (part.to_owned(), name.to_owned());
-                winding.value = format!("{}.{}", self.names[&part], winding_name(&name));
-                feeds.retain(|valve| self.names.contains_key(&valve.value));
-                for valve in feeds.iter_mut() {
-                    valve.value.clone_from(&self.names[&valve.value]);
-                }
-                let legs = &self.telling.parts[&part].legs;
-                if let Some((end, place)) = reference {
-                    let leg = format!("{name}.{}", end.value);
-                    let net = legs.iter().find(|(other, _)| *other == leg).and_then(|(_, net)| *net);
-                    place.value =
-                        net.and_then(|net| self.places[net].clone()).expect("a reference joins two");
-                }
-            }
+            Said::Winding(winding) => self.winding(winding),
+            Said::Heater { winding, feeds, reference } => self.heater(winding, feeds, reference),
             Said::Contact { switch, a, b, .. } => {
-                let own = self.telling.parts[&switch.value].clone();
                 for side in [a, b] {
-                    let prefix = format!("{}.", switch.value);
-                    let lug = side.value.strip_prefix(&prefix).unwrap_or(&side.value).to_owned();
-                    let net = own.legs.iter().find(|(leg, _)| *leg == lug).and_then(|(_, net)| *net);
-                    side.value = net
-                        .and_then(|net| self.places[net].clone())
-                        .unwrap_or_else(|| format!("{}.out", self.names[&switch.value]));
+                    side.value = self.lug(&switch.value, &side.value);
                 }
                 switch.value.clone_from(&self.names[&switch.value]);
             }
             Said::Unused { section, legs } => {
                 let (valve, half) = section.value.split_at(section.value.len() - 1);
-                let turned = !self.telling.parts[valve].calls.is_empty();
+                let turned = self.telling.parts[valve].turned;
                 let half = match (turned, half) {
                     (true, "a") => "b",
                     (true, _) => "a",
@@ -321,6 +281,44 @@ impl<'a> Teller<'a> {
         }
         self.lines.push(statement(&told));
     }
+
+    fn winding(&mut self, winding: &mut WindingSaid) {
+        let (part, name) = winding.name.value.split_once('.').expect("a winding");
+        let (part, name) = (part.to_owned(), name.to_owned());
+        let span = winding.name.span;
+        let word = |text: String| Spanned { value: text, span };
+        let end = |(leg, net): &(String, Option<usize>)| {
+            let end = leg.strip_prefix(&name)?.strip_prefix('.')?;
+            let place = self.places[(*net)?].clone()?;
+            Some(LegSaid { leg: word(end.to_owned()), place: word(place) })
+        };
+        winding.legs = self.telling.parts[&part].legs.iter().filter_map(end).collect();
+        winding.name.value = format!("{}.{}", self.names[&part], winding_name(&name));
+    }
+
+    fn heater(&mut self, winding: &mut Word, feeds: &mut Vec<Word>, reference: &mut Option<(Word, Word)>) {
+        let (part, name) = winding.value.split_once('.').expect("a winding");
+        let (part, name) = (part.to_owned(), name.to_owned());
+        winding.value = format!("{}.{}", self.names[&part], winding_name(&name));
+        feeds.retain(|valve| self.names.contains_key(&valve.value));
+        for valve in feeds.iter_mut() {
+            valve.value.clone_from(&self.names[&valve.value]);
+        }
+        if let Some((end, place)) = reference {
+            let leg = format!("{name}.{}", end.value);
+            let legs = &self.telling.parts[&part].legs;
+            let net = legs.iter().find(|(other, _)| *other == leg).and_then(|(_, net)| *net);
+            place.value = net.and_then(|net| self.places[net].clone()).expect("a reference joins two");
+        }
+    }
+
+    /// A side of a contact by its place, or as a lug of the switch's own.
+    fn lug(&self, switch: &str, side: &str) -> String {
+        let lug = side.strip_prefix(&format!("{switch}.")).unwrap_or(side);
+        let legs = &self.telling.parts[switch].legs;
+        let net = legs.iter().find(|(leg, _)| leg == lug).and_then(|(_, net)| *net);
+        net.and_then(|net| self.places[net].clone()).unwrap_or_else(|| format!("{}.out", self.names[switch]))
+    }
 }
 
 /// Another hand's word for a winding; the primary is called so by all.
@@ -333,125 +331,5 @@ fn spelled(part: &str, kind: Kind, leg: &str) -> String {
     match leg.split_once('.') {
         Some((section, electrode)) if kind == Kind::Tube => format!("{part}{section}.{electrode}"),
         _ => format!("{part}.{leg}"),
-    }
-}
-
-/// One known difference, as the list of changes should tell it: the change's word, and the part by the first telling's
-/// name (an added part by its own).
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Made {
-    pub word: &'static str,
-    pub part: String,
-}
-
-impl Telling {
-    /// Makes so many differences, each on a part of its own.
-    pub(crate) fn edit(&mut self, count: usize, numbers: &mut Numbers) -> Vec<Made> {
-        let mut made: Vec<Made> = Vec::new();
-        while made.len() < count {
-            let names: Vec<String> = self.parts.keys().cloned().collect();
-            let name = names[numbers.below(names.len())].clone();
-            if made.iter().any(|m| m.part == name) || self.leant_on(&name) {
-                continue;
-            }
-            let word = match numbers.below(6) {
-                0 => self.revalue(&name, numbers),
-                1 => self.take_out(&name),
-                2 => {
-                    let part = format!("ZZ{}", made.len());
-                    self.put_in(&part, &name, numbers);
-                    made.push(Made { word: "added", part });
-                    None
-                }
-                3 => self.move_leg(&name, numbers),
-                4 => self.reverse(&name),
-                _ => self.change_type(&name),
-            };
-            made.extend(word.map(|word| Made { word, part: name }));
-        }
-        made.sort();
-        made
-    }
-
-    /// Parts that other statements need, and links, whose absence is told as a net in two.
-    fn leant_on(&self, name: &str) -> bool {
-        !matches!(
-            self.parts[name].said.kind.value,
-            Kind::Resistor
-                | Kind::Capacitor
-                | Kind::Diode
-                | Kind::Pot
-                | Kind::Fuse
-                | Kind::Tube
-                | Kind::Choke
-        )
-    }
-
-    fn revalue(&mut self, name: &str, numbers: &mut Numbers) -> Option<&'static str> {
-        let told = self.parts.get_mut(name)?;
-        let value = told.said.spec.value.as_mut()?;
-        value.value.value *= [0.1, 0.33, 0.5, 2.0, 2.2, 4.7, 10.0][numbers.below(7)];
-        Some("revalued")
-    }
-
-    fn take_out(&mut self, name: &str) -> Option<&'static str> {
-        let told = &self.parts[name];
-        if told.legs.len() != 2 {
-            return None;
-        }
-        self.parts.remove(name);
-        Some("missing")
-    }
-
-    fn put_in(&mut self, name: &str, like: &str, numbers: &mut Numbers) {
-        let mut told =
-            self.parts.values().find(|told| told.said.kind.value == Kind::Resistor).expect("one").clone();
-        told.said.name = Word { value: name.to_owned(), span: self.parts[like].said.name.span };
-        told.said.note = None;
-        if let Some(value) = &mut told.said.spec.value {
-            value.value.value = [1.3e3, 5.1e4, 2.4e5, 9.1e5, 100.0][numbers.below(5)];
-        }
-        let one = numbers.below(self.nets.len());
-        let other = (one + 1 + numbers.below(self.nets.len() - 1)) % self.nets.len();
-        told.legs = vec![("1".into(), Some(one)), ("2".into(), Some(other))];
-        self.parts.insert(name.to_owned(), told);
-    }
-
-    fn move_leg(&mut self, name: &str, numbers: &mut Numbers) -> Option<&'static str> {
-        let net = numbers.below(self.nets.len());
-        let (told, leg) = (&self.parts[name], numbers.below(2));
-        let from = told.legs[leg].1?;
-        // Away from a net of its own it would only take the net with it.
-        if told.legs.len() != 2 || told.legs.iter().any(|(_, at)| *at == Some(net)) || self.crowd(from) < 2 {
-            return None;
-        }
-        self.parts.get_mut(name)?.legs[leg].1 = Some(net);
-        Some("moved")
-    }
-
-    fn reverse(&mut self, name: &str) -> Option<&'static str> {
-        let told = self.parts.get_mut(name)?;
-        let polar = told.said.spec.construction.as_ref().is_some_and(|c| c.value.word() == "electrolytic");
-        if told.said.kind.value != Kind::Diode && !polar {
-            return None;
-        }
-        let other = told.legs[0].1;
-        told.legs[0].1 = told.legs[1].1;
-        told.legs[1].1 = other;
-        Some("reversed")
-    }
-
-    fn change_type(&mut self, name: &str) -> Option<&'static str> {
-        let told = self.parts.get_mut(name)?;
-        let word = told.said.spec.type_name.as_mut()?;
-        let other = match word.value.as_str() {
-            "ECC83" => "ECC82",
-            "EL84" => "6V6GT",
-            "6L6GC" => "KT88",
-            "GZ34" => "5U4GB",
-            _ => return None,
-        };
-        other.clone_into(&mut word.value);
-        Some("valve swapped")
     }
 }
