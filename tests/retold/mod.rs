@@ -188,12 +188,16 @@ impl<'a> Teller<'a> {
             self.lines.push(format!("{} N{net}", if *rail { "rail" } else { "net" }));
             return Some(format!("N{net}"));
         }
-        // Legs that another statement has to bring forth first are no places to start from.
-        let plain = |told: &Told| {
+        // Legs that another statement has to bring forth first are no places to start from, nor is one of a rectifier's
+        // plates, which are said together.
+        let plain = |told: &Told, leg: &str| {
             let kind = told.said.kind.value;
-            kind == Kind::Tube || kind == Kind::Pot || (kind.legs().len() == 2 && kind != Kind::Jack)
+            let rectifier = leg.ends_with(".plate") && !told.legs.iter().any(|(leg, _)| leg == "b.grid");
+            (kind == Kind::Tube && !rectifier)
+                || kind == Kind::Pot
+                || (kind.legs().len() == 2 && kind != Kind::Jack)
         };
-        let anchors: Vec<_> = legs.iter().filter(|(_, told, _)| plain(told)).collect();
+        let anchors: Vec<_> = legs.iter().filter(|(_, told, leg)| plain(told, leg)).collect();
         // A rectifier's plate is named only beside the other.
         let valve = legs.iter().any(|(_, told, _)| told.said.kind.value == Kind::Tube);
         if legs.len() < 2 && !valve {

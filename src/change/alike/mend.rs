@@ -1,26 +1,28 @@
 //! Local repair: partners are exchanged, dropped and found anew where that makes the list of changes cheaper.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::cost::{Price, pair_cost, part, separate};
 use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
+use super::stretch::exchange_stretches;
 
 /// Passes over what differs; each makes the whole cheaper or is the last.
 const PASSES: usize = 6;
 
 /// So many parts that differ are held against all others of their kind; of more only the next.
-const COMPARED: usize = 64;
+pub(super) const COMPARED: usize = 64;
 
 /// Two parts that have partners, or one without, by their numbers in the two circuits.
-type Pair = (u32, u32);
+pub(super) type Pair = (u32, u32);
 
-/// Exchanges partners until no exchange of two is cheaper, then lays the nets over each other anew.
+/// Exchanges partners until no exchange of two is cheaper, lays the nets over each other anew, and
+/// tries to exchange whole stretches.
 pub(super) fn mend(two: Two, pairing: &mut Pairing) {
     for _ in 0..PASSES {
         let nets = revote(two, pairing);
         let parts = exchange(two, pairing);
-        let both = exchange_nets(two, pairing);
+        let both = exchange_stretches(two, pairing);
         if !nets && !parts && !both {
             return;
         }
@@ -28,7 +30,7 @@ pub(super) fn mend(two: Two, pairing: &mut Pairing) {
 }
 
 /// What a pair costs, or a part alone.
-fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
+pub(super) fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
     let alone = |look: &super::sketch::Look| part(look.legs.len());
     let (x, y) = match (a, b) {
         (NONE, NONE) => return 0,
@@ -65,7 +67,7 @@ fn exchange(two: Two, pairing: &mut Pairing) -> bool {
 }
 
 /// Exchanges partners among these pairs while that is cheaper, and parts those that are dearer together than apart.
-fn improve(two: Two, pairing: &mut Pairing, mut pairs: Vec<Pair>) -> bool {
+pub(super) fn improve(two: Two, pairing: &mut Pairing, mut pairs: Vec<Pair>) -> bool {
     let mut changed = false;
     for i in 0..pairs.len() {
         for j in i + 1..pairs.len().min(i + COMPARED) {
@@ -127,74 +129,4 @@ fn revote(two: Two, pairing: &mut Pairing) -> bool {
         }
     }
     before != pairing.nets
-}
-
-/// Takes the net in which a leg strays for the one it came from, with all that then fits better in them; kept where
-/// the whole is cheaper.
-fn exchange_nets(two: Two, pairing: &mut Pairing) -> bool {
-    let mut strays: BTreeSet<Pair> = BTreeSet::new();
-    for (a, b) in pairing.parts[0].iter().enumerate().filter(|(_, b)| **b != NONE) {
-        let (x, y) = (&two.a.parts[a], &two.b.parts[*b as usize]);
-        let legs = pairing.legs(x, y);
-        let places = legs.pairs.iter().map(|(i, j, _)| (x.legs[*i].net, y.legs[*j].net));
-        strays.extend(places.filter(|(n, m)| legs.stray > 0 && *n != NONE && *m != NONE));
-    }
-    let mut changed = false;
-    for (n, m) in strays {
-        let (other_m, other_n) = (pairing.nets[0][n as usize], pairing.nets[1][m as usize]);
-        let chassis = n == two.a.net_of[0] || m == two.b.net_of[0];
-        if other_m == m || chassis {
-            continue;
-        }
-        let touched = touched(two, pairing, [n, other_n], [m, other_m]);
-        if touched.len() > COMPARED {
-            continue;
-        }
-        let cost = |pairing: &Pairing, pairs: &[Pair]| -> Price {
-            pairs.iter().map(|pair| price(two, pairing, *pair)).sum()
-        };
-        let before = cost(pairing, &touched);
-        pairing.set_nets(n, m);
-        pairing.set_nets(other_n, other_m);
-        improve(two, pairing, touched.clone());
-        let now = touched_now(pairing, &touched);
-        if cost(pairing, &now) < before {
-            changed = true;
-        } else {
-            pairing.set_nets(n, other_m);
-            pairing.set_nets(other_n, m);
-            for (a, b) in touched {
-                pairing.set(a, b);
-            }
-        }
-    }
-    changed
-}
-
-/// Pairs, and parts alone, with a leg in these nets.
-fn touched(two: Two, pairing: &Pairing, firsts: [u32; 2], seconds: [u32; 2]) -> Vec<Pair> {
-    let mut pairs: BTreeSet<Pair> = BTreeSet::new();
-    for net in firsts.into_iter().filter(|net| *net != NONE) {
-        let parts = two.a.nets[net as usize].iter().map(|(part, _)| *part);
-        pairs.extend(parts.map(|a| (a, pairing.parts[0][a as usize])));
-    }
-    for net in seconds.into_iter().filter(|net| *net != NONE) {
-        let parts = two.b.nets[net as usize].iter().map(|(part, _)| *part);
-        pairs.extend(parts.map(|b| (pairing.parts[1][b as usize], b)));
-    }
-    pairs.into_iter().collect()
-}
-
-/// The same parts with the partners they have now.
-fn touched_now(pairing: &Pairing, touched: &[Pair]) -> Vec<Pair> {
-    let mut now: BTreeSet<Pair> = BTreeSet::new();
-    for (a, b) in touched {
-        if *a != NONE {
-            now.insert((*a, pairing.parts[0][*a as usize]));
-        }
-        if *b != NONE {
-            now.insert((pairing.parts[1][*b as usize], *b));
-        }
-    }
-    now.into_iter().collect()
 }

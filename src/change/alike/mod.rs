@@ -10,7 +10,7 @@
 //! **Way.** [`sketch`] makes of each circuit what matters: looks of parts, legs by class, what wires join as one net.
 //! [`colour`] refines; [`anchor`] pairs what is one of its kind and follows it from place to place; [`loose`] pairs nets
 //! by votes, equals in their order, and parts that differ but sit in the same place; [`search`] says in which order.
-//! [`mend`] then exchanges partners while that is cheaper. [`rename`] turns it into names; [`wires`], [`together`] and
+//! [`mend`] then exchanges partners, and [`stretch`] short stretches, while that is cheaper. [`rename`] turns it into names; [`wires`], [`together`] and
 //! [`series`] level what is told otherwise and is the same. [`bound`] counts, without any matching, what no list of
 //! changes can cost less than: where the list found costs that, there is none shorter.
 //!
@@ -30,6 +30,7 @@ mod rename;
 mod search;
 mod series;
 mod sketch;
+mod stretch;
 mod together;
 mod wires;
 
