@@ -192,7 +192,8 @@ impl<'a> Teller<'a> {
         // plates, which are said together.
         let plain = |told: &Told, leg: &str| {
             let kind = told.said.kind.value;
-            let rectifier = leg.ends_with(".plate") && !told.legs.iter().any(|(leg, _)| leg == "b.grid");
+            let rectifier = leg.split_once('.').is_some_and(|(_, electrode)| electrode == "plate")
+                && !told.legs.iter().any(|(leg, _)| leg == "b.grid");
             (kind == Kind::Tube && !rectifier)
                 || kind == Kind::Pot
                 || (kind.legs().len() == 2 && kind != Kind::Jack)
