@@ -7,9 +7,13 @@ use super::cost::Price;
 use super::mend::{COMPARED, Pair, improve, price};
 use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
+use crate::syntax::tree::Kind;
 
 /// Nets that one trial may exchange.
 const REACH: usize = 6;
+
+/// Circuits that differ in more parts than this have no differences to be narrowed down.
+const FEW: usize = 512;
 
 /// A trial: what it has touched, as it was before.
 struct Trial<'a> {
@@ -21,8 +25,12 @@ struct Trial<'a> {
 
 /// Tries an exchange from every leg that strays and every two parts that differ. Whether any was kept.
 pub(super) fn exchange_stretches(two: Two, pairing: &mut Pairing) -> bool {
+    let pairs = differing(two, pairing);
+    if pairs.len() > FEW {
+        return false;
+    }
     let mut changed = false;
-    for net in strays(two, pairing, &differing(two, pairing)) {
+    for net in strays(two, pairing, &pairs) {
         let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
         changed |= trial.follow(pairing, Some(net));
     }
@@ -36,6 +44,11 @@ pub(super) fn exchange_stretches(two: Two, pairing: &mut Pairing) -> bool {
             if still(*a, *b) && still(*c, *d) && (alike(two, *a, *d) || alike(two, *c, *b)) {
                 let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
                 trial.touch(pairing, [(*a, *b), (*c, *d)]);
+                // What is then left over may be what another was looking for.
+                let alone = |(x, y): &&Pair| {
+                    (*x == NONE || *y == NONE) && kind(two, (*x, *y)) == kind(two, (*a, *b)) && still(*x, *y)
+                };
+                trial.touch(pairing, pairs.iter().filter(alone).copied());
                 for (x, y) in [(*a, NONE), (NONE, *b), (*c, NONE), (NONE, *d), (*a, *d), (*c, *b)] {
                     pairing.set(x, y);
                 }
@@ -44,6 +57,10 @@ pub(super) fn exchange_stretches(two: Two, pairing: &mut Pairing) -> bool {
         }
     }
     changed
+}
+
+fn kind(two: Two, (a, b): Pair) -> Kind {
+    if a == NONE { two.b.parts[b as usize].kind } else { two.a.parts[a as usize].kind }
 }
 
 /// Two parts with the same body.
