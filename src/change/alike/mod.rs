@@ -7,11 +7,11 @@
 //! place is another resistor, and a valve with some legs moved is still that valve. What is electrically the same
 //! costs nothing.
 //!
-//! **Way.** [`sketch`] makes of each circuit what matters: looks of parts, legs by class, what wires join as one net.
-//! [`colour`] refines; [`anchor`] pairs what is one of its kind and follows it from place to place; [`loose`] pairs nets
-//! by votes, equals in their order, and parts that differ but sit in the same place; [`search`] says in which order.
-//! [`mend`] then exchanges partners, and [`stretch`] short stretches, while that is cheaper. [`rename`] turns it into names; [`wires`], [`together`] and
-//! [`series`] level what is told otherwise and is the same. [`bound`] counts, without any matching, what no list of
+//! **Way.** `sketch` makes of each circuit what matters: looks of parts, legs by class, what wires join as one net.
+//! `colour` refines; `anchor` pairs what is one of its kind and follows it from place to place; `loose` pairs nets
+//! by votes, equals in their order, and parts that differ but sit in the same place; `search` says in which order.
+//! `mend` then exchanges partners, and `stretch` short stretches, while that is cheaper. `rename` turns it into names; `wires`, `together` and
+//! `series` level what is told otherwise and is the same. `bound` counts, without any matching, what no list of
 //! changes can cost less than: where the list found costs that, there is none shorter.
 //!
 //! **Order.** Parts are taken in natural order of their names, so the order of statements makes no difference. Where
