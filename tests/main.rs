@@ -1,5 +1,6 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
+mod by_circuit;
 mod changes;
 mod circuit;
 mod cli;
@@ -14,6 +15,7 @@ mod readme;
 mod recognise;
 mod reference_cases;
 mod response;
+mod retold;
 mod robust;
 mod rules;
 mod rules_proofs;

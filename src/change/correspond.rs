@@ -22,11 +22,7 @@ pub(super) fn common_parts(before: &Circuit, after: &Circuit) -> Vec<(PartId, Pa
 
 /// Lays the nets over each other: declared names first, then by the joints that both have in common, most first.
 pub fn correspond(before: &Circuit, after: &Circuit) -> Correspondence {
-    let mut found = Correspondence {
-        after_of: vec![None; before.nets.len()],
-        before_of: vec![None; after.nets.len()],
-        lone: Vec::new(),
-    };
+    let mut found = Correspondence::empty(before, after);
     found.pair(CHASSIS, CHASSIS);
     for id in before.net_ids().filter(|id| before.net(*id).declared.is_some()) {
         let same = after.find_net(&before.net(id).name);
@@ -41,12 +37,18 @@ pub fn correspond(before: &Circuit, after: &Circuit) -> Correspondence {
             found.pair(a, b);
         }
     }
-    let mut lone = 0;
-    for before in &found.before_of {
-        found.lone.push(lone);
-        lone += u32::from(before.is_none());
+    found.counted()
+}
+
+/// Lays nets of the same name over each other and no others, where names are known to mean the same places.
+pub(super) fn of_one_name(before: &Circuit, after: &Circuit) -> Correspondence {
+    let mut found = Correspondence::empty(before, after);
+    for id in before.net_ids() {
+        if let Some(other) = after.find_net(&before.net(id).name) {
+            found.pair(id, other);
+        }
     }
-    found
+    found.counted()
 }
 
 /// How many legs of one name each pair of nets shares. A leg's home, which belongs to the
@@ -68,6 +70,24 @@ fn votes(before: &Circuit, after: &Circuit) -> BTreeMap<(NetId, NetId), usize> {
 }
 
 impl Correspondence {
+    fn empty(before: &Circuit, after: &Circuit) -> Correspondence {
+        Correspondence {
+            after_of: vec![None; before.nets.len()],
+            before_of: vec![None; after.nets.len()],
+            lone: Vec::new(),
+        }
+    }
+
+    /// With the lone nets of the second circuit counted.
+    fn counted(mut self) -> Correspondence {
+        let mut lone = 0;
+        for before in &self.before_of {
+            self.lone.push(lone);
+            lone += u32::from(before.is_none());
+        }
+        self
+    }
+
     fn pair(&mut self, before: NetId, after: NetId) {
         self.after_of[before.0 as usize] = Some(after);
         self.before_of[after.0 as usize] = Some(before);

@@ -1,5 +1,6 @@
 //! Two circuits to the list of what is different, and what each difference did.
 
+pub mod alike;
 mod attribute;
 pub mod correspond;
 pub mod describe;

@@ -48,7 +48,11 @@ impl Comparison {
 
 /// Compares two circuits part by part by designator.
 pub fn compare(before: Side, after: Side) -> Comparison {
-    let nets = correspond(before.circuit, after.circuit);
+    compare_over(before, after, correspond(before.circuit, after.circuit))
+}
+
+/// The same where it is known which net is which.
+pub(super) fn compare_over(before: Side, after: Side, nets: Correspondence) -> Comparison {
     let net_changes = net_changes(before.circuit, after.circuit, &nets);
     let mut comparing = Comparing {
         before,

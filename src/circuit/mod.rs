@@ -5,6 +5,7 @@ mod board;
 mod body;
 pub mod build;
 mod declare;
+pub mod draft;
 mod extend;
 mod layer;
 mod laying;

@@ -1,12 +1,13 @@
 //! `asfound diff FILE [OTHER]`
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, Output};
 use super::stop::{Stop, notices};
+use crate::change::alike::{alike, strangers};
 use crate::change::{Side, compare};
 use crate::circuit::{Circuit, spelled_out};
 use crate::recognise::recognise;
@@ -24,6 +25,7 @@ use crate::syntax::tree::{Document, DocumentKind};
   asfound diff job-0412.amp                     since the document it rests on
   asfound diff --stock plan-0412.amp            against the stock spec at the bottom
   asfound diff sedge-45.amp sedge-45b.amp       from the first to the second
+  asfound diff --by circuit mine.amp yours.amp  whatever the parts and nets are called in each
   asfound diff --texts sedge-45.amp sedge-45b.amp")]
 pub(super) struct Diff {
     /// The document; the first of two, if OTHER is given
@@ -38,8 +40,21 @@ pub(super) struct Diff {
     /// Also show both side by side: stock specs as their canonical texts, layers as the circuits they make
     #[arg(long)]
     texts: bool,
+    /// Which part is which: by designators, or by the circuit whatever they are called; where not said, by the
+    /// circuit if OTHER's designators plainly don't correspond
+    #[arg(long, value_enum, value_name = "WHAT", requires = "other")]
+    by: Option<By>,
     #[command(flatten)]
     output: Output,
+}
+
+/// What tells which part is which.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum By {
+    /// Designators and names of nets
+    Names,
+    /// What each part is and what it is joined to
+    Circuit,
 }
 
 /// One of the two sides.
@@ -87,27 +102,36 @@ impl Diff {
         after: &Shown,
         sources: &Sources,
     ) -> Result<Status, Stop> {
-        let (first, second) = (recognise(before.circuit), recognise(after.circuit));
-        let sides = (
-            Side { circuit: before.circuit, recognised: &first },
-            Side { circuit: after.circuit, recognised: &second },
-        );
-        let comparison = compare(sides.0, sides.1);
-        let status = Status::found(!comparison.changes.is_empty());
+        let by_circuit = match self.by {
+            Some(by) => by == By::Circuit,
+            None => self.other.is_some() && strangers(before.circuit, after.circuit),
+        };
+        let alike = by_circuit.then(|| alike(before.circuit, after.circuit));
+        let pair = alike.as_ref().map_or((before.circuit, after.circuit), |a| (&a.before, &a.after));
+        let (first, second) = (recognise(pair.0), recognise(pair.1));
+        let side = |circuit, recognised| Side { circuit, recognised };
+        let by_name = || compare(side(pair.0, &first), side(pair.1, &second));
+        let changes = alike.as_ref().map_or_else(by_name, |a| a.compare([&first, &second])).changes;
+        let status = Status::found(!changes.is_empty());
         if self.format() == Format::Json {
-            let changes = json::changes(&comparison.changes, sources);
+            let matched = alike.as_ref().map(|alike| json::matched(alike, &changes));
+            let changes = json::changes(&changes, sources);
             let (a, b) =
                 (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
-            console.say(&json::pretty(&json::diff(a, b, Vec::new(), changes)))?;
+            console.say(&json::pretty(&json::diff(a, b, Vec::new(), changes, matched)))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
         text::between(&mut page, (before.path, before.circuit), (after.path, after.circuit));
-        if comparison.changes.is_empty() {
+        if !changes.is_empty() {
+            page.heading(&text::counted(changes.len(), "difference"));
+            text::changes(&mut page, &changes, sources);
+        }
+        if let Some(alike) = &alike {
+            text::matched(&mut page, alike, &changes);
+        }
+        if changes.is_empty() {
             text::last_line(&mut page, "The same, in every part and joint.");
-        } else {
-            page.heading(&text::counted(comparison.changes.len(), "difference"));
-            text::changes(&mut page, &comparison.changes, sources);
         }
         if self.texts {
             page.heading("Spelled out");

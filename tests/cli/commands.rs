@@ -1,6 +1,8 @@
 //! What each command prints.
 
 use super::{Folder, MOOR};
+use crate::retold::{Numbers, Telling};
+use crate::support::stock;
 
 #[test]
 fn the_voltage_chart_of_a_record() {
@@ -55,6 +57,23 @@ fn texts_side_by_side() {
     let ran = folder.run("diff --texts moor.amp other.amp");
     assert_eq!(ran.status, 1);
     insta::assert_snapshot!(ran.out);
+}
+
+#[test]
+fn another_hand_s_telling_is_compared_by_circuit() {
+    let folder = Folder::bench();
+    let text = MOOR.replace("R41 22k 2W", "R41 27k 2W");
+    let circuit = stock(&text);
+    let (anew, _) = Telling::of(&text, &circuit).tell(&mut Numbers(12));
+    folder.write("anew.amp", anew.as_bytes());
+    let ran = folder.run("diff moor.amp anew.amp");
+    assert_eq!((ran.status, ran.err.as_str()), (1, ""));
+    insta::assert_snapshot!(ran.out);
+    assert!(!folder.run("diff --by names moor.amp anew.amp").out.contains("Matched by circuit"));
+    assert!(folder.run("diff --by circuit moor.amp moor.amp").out.contains("0 under another name"));
+    let value: serde_json::Value =
+        serde_json::from_str(&folder.run("diff --format json moor.amp anew.amp").out).unwrap();
+    assert_eq!((&value["by_circuit"]["cost"], &value["by_circuit"]["least"]), (&2.into(), &2.into()));
 }
 
 /// What comes before the findings, which change with the rules.

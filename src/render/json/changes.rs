@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{DocumentJson, PlaceJson, ProblemJson};
 use crate::change::Change;
+use crate::change::alike::{Alike, Equal};
 use crate::source::Sources;
 
 /// One change.
@@ -34,6 +35,35 @@ pub fn changes<'a>(changes: &'a [Change], sources: &Sources) -> Vec<ChangeJson<'
         .collect()
 }
 
+/// How two circuits were laid over each other.
+#[derive(Debug, Serialize)]
+pub struct MatchedJson<'a> {
+    cost: u32,
+    least: u32,
+    parts: Vec<[&'a str; 2]>,
+    same: Vec<SameJson<'a>>,
+    interchangeable: &'a [Vec<String>],
+}
+
+#[derive(Debug, Serialize)]
+struct SameJson<'a> {
+    before: &'a [String],
+    after: &'a [String],
+    why: &'a str,
+}
+
+/// What matching found, beside the changes.
+pub fn matched<'a>(alike: &'a Alike, changes: &[Change]) -> MatchedJson<'a> {
+    let same = |equal: &'a Equal| SameJson { before: &equal.first, after: &equal.second, why: &equal.why };
+    MatchedJson {
+        cost: alike.cost(changes),
+        least: alike.least,
+        parts: alike.names.iter().map(|(a, b)| [a.as_str(), b.as_str()]).collect(),
+        same: alike.equal.iter().map(same).collect(),
+        interchangeable: &alike.interchangeable,
+    }
+}
+
 #[derive(Debug, Serialize)]
 struct DiffJson<'a> {
     schema: &'static str,
@@ -41,6 +71,8 @@ struct DiffJson<'a> {
     after: DocumentJson<'a>,
     problems: Vec<ProblemJson>,
     changes: Vec<ChangeJson<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    by_circuit: Option<MatchedJson<'a>>,
 }
 
 /// The report of `diff`.
@@ -49,6 +81,7 @@ pub fn diff<'a>(
     after: DocumentJson<'a>,
     problems: Vec<ProblemJson>,
     changes: Vec<ChangeJson<'a>>,
+    by_circuit: Option<MatchedJson<'a>>,
 ) -> impl Serialize + use<'a> {
-    DiffJson { schema: "asfound/diff/1", before, after, problems, changes }
+    DiffJson { schema: "asfound/diff/1", before, after, problems, changes, by_circuit }
 }

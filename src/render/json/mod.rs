@@ -15,7 +15,7 @@ mod supply;
 mod volts;
 
 pub use audit::{AuditJson, Beside, audit};
-pub use changes::{ChangeJson, changes, diff};
+pub use changes::{ChangeJson, MatchedJson, changes, diff, matched};
 pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
 pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};

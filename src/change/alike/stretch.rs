@@ -1,0 +1,177 @@
+//! Repair further than one part: a net is taken for another, or a part for one of its kind, and what then strays is
+//! followed from net to net, as far as a short stretch of the circuit goes. Kept where the whole is cheaper.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::cost::Price;
+use super::mend::{COMPARED, Pair, improve, price};
+use super::pairing::{Pairing, Two};
+use super::sketch::NONE;
+use crate::syntax::tree::Kind;
+
+/// Nets that one trial may exchange.
+const REACH: usize = 6;
+
+/// Circuits that differ in more parts than this have no differences to be narrowed down.
+const FEW: usize = 512;
+
+/// A trial: what it has touched, as it was before.
+struct Trial<'a> {
+    two: Two<'a>,
+    /// Pairs, and parts alone, with what they cost.
+    pairs: BTreeMap<Pair, Price>,
+    nets: Vec<Pair>,
+}
+
+/// Tries an exchange from every leg that strays and every two parts that differ. Whether any was kept.
+pub(super) fn exchange_stretches(two: Two, pairing: &mut Pairing) -> bool {
+    let pairs = differing(two, pairing);
+    if pairs.len() > FEW {
+        return false;
+    }
+    let mut changed = false;
+    for net in strays(two, pairing, &pairs) {
+        let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
+        changed |= trial.follow(pairing, Some(net));
+    }
+    let pairs = differing(two, pairing);
+    for (at, (a, b)) in pairs.iter().enumerate() {
+        for (c, d) in pairs.iter().skip(at + 1).take(COMPARED) {
+            let still = |x: u32, y: u32| {
+                (x == NONE || pairing.parts[0][x as usize] == y)
+                    && (y == NONE || pairing.parts[1][y as usize] == x)
+            };
+            if still(*a, *b) && still(*c, *d) && (alike(two, *a, *d) || alike(two, *c, *b)) {
+                let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
+                trial.touch(pairing, [(*a, *b), (*c, *d)]);
+                // What is then left over may be what another was looking for.
+                let alone = |(x, y): &&Pair| {
+                    (*x == NONE || *y == NONE) && kind(two, (*x, *y)) == kind(two, (*a, *b)) && still(*x, *y)
+                };
+                trial.touch(pairing, pairs.iter().filter(alone).copied());
+                for (x, y) in [(*a, NONE), (NONE, *b), (*c, NONE), (NONE, *d), (*a, *d), (*c, *b)] {
+                    pairing.set(x, y);
+                }
+                changed |= trial.follow(pairing, None);
+            }
+        }
+    }
+    changed
+}
+
+fn kind(two: Two, (a, b): Pair) -> Kind {
+    if a == NONE { two.b.parts[b as usize].kind } else { two.a.parts[a as usize].kind }
+}
+
+/// Two parts with the same body.
+fn alike(two: Two, a: u32, b: u32) -> bool {
+    a != NONE && b != NONE && two.a.parts[a as usize].rated == two.b.parts[b as usize].rated
+}
+
+/// Pairs that cost something, and parts alone.
+fn differing(two: Two, pairing: &Pairing) -> Vec<Pair> {
+    let firsts = pairing.parts[0].iter().enumerate().map(|(a, b)| (a as u32, *b));
+    let alone = pairing.parts[1].iter().enumerate().filter(|(_, a)| **a == NONE);
+    let all = firsts.chain(alone.map(|(b, _)| (NONE, b as u32)));
+    all.filter(|pair| price(two, pairing, *pair) > 0).collect()
+}
+
+/// Nets in which legs of these pairs stray, chassis aside.
+fn strays(two: Two, pairing: &Pairing, pairs: &[Pair]) -> BTreeSet<Pair> {
+    let mut strays = BTreeSet::new();
+    for (a, b) in pairs.iter().filter(|(a, b)| *a != NONE && *b != NONE) {
+        let (x, y) = (&two.a.parts[*a as usize], &two.b.parts[*b as usize]);
+        let places = pairing.legs(x, y).pairs.into_iter();
+        let places = places.map(|(i, j, _)| (x.legs[i].net, y.legs[j].net));
+        strays.extend(places.filter(|(n, m)| {
+            let chassis = *n == two.a.net_of[0] || *m == two.b.net_of[0];
+            !chassis && *n != NONE && *m != NONE && pairing.nets[0][*n as usize] != *m
+        }));
+    }
+    strays
+}
+
+impl Trial<'_> {
+    /// Remembers pairs as they are.
+    fn touch(&mut self, pairing: &Pairing, pairs: impl IntoIterator<Item = Pair>) {
+        let (firsts, seconds): (BTreeSet<u32>, BTreeSet<u32>) = self.pairs.keys().copied().unzip();
+        for (a, b) in pairs {
+            let known = (a != NONE && firsts.contains(&a)) || (b != NONE && seconds.contains(&b));
+            if !known {
+                self.pairs.insert((a, b), price(self.two, pairing, (a, b)));
+            }
+        }
+    }
+
+    /// Exchanges this net and those in which something then strays. Whether that was cheaper in the end; else all is
+    /// as it was.
+    fn follow(&mut self, pairing: &mut Pairing, first: Option<Pair>) -> bool {
+        let mut next = first;
+        for _ in 0..REACH {
+            if let Some((n, m)) = next {
+                self.exchange_net(pairing, n, m);
+            }
+            let now = self.now(pairing);
+            if now.len() > COMPARED {
+                break;
+            }
+            improve(self.two, pairing, now);
+            let now = self.now(pairing);
+            let cost: Price = now.iter().map(|pair| price(self.two, pairing, *pair)).sum();
+            if cost < self.pairs.values().sum() {
+                return true;
+            }
+            let new = |(n, m): &Pair| {
+                let there = (pairing.nets[0][*n as usize], pairing.nets[1][*m as usize]);
+                !self.nets.iter().any(|(x, y)| x == n || y == m || *x == there.1 || *y == there.0)
+            };
+            next = strays(self.two, pairing, &now).into_iter().find(new);
+            if next.is_none() {
+                break;
+            }
+        }
+        self.undo(pairing);
+        false
+    }
+
+    /// Takes two nets for each other, and their partners, if they have any, for each other too.
+    fn exchange_net(&mut self, pairing: &mut Pairing, n: u32, m: u32) {
+        let (other_m, other_n) = (pairing.nets[0][n as usize], pairing.nets[1][m as usize]);
+        let mut pairs = Vec::new();
+        for net in [n, other_n].into_iter().filter(|net| *net != NONE) {
+            let parts = self.two.a.nets[net as usize].iter().map(|(part, _)| *part);
+            pairs.extend(parts.map(|a| (a, pairing.parts[0][a as usize])));
+        }
+        for net in [m, other_m].into_iter().filter(|net| *net != NONE) {
+            let parts = self.two.b.nets[net as usize].iter().map(|(part, _)| *part);
+            pairs.extend(parts.map(|b| (pairing.parts[1][b as usize], b)));
+        }
+        self.touch(pairing, pairs);
+        self.nets.extend([(n, other_m), (other_n, m)]);
+        pairing.set_nets(n, m);
+        pairing.set_nets(other_n, other_m);
+    }
+
+    /// The parts touched with the partners they have now.
+    fn now(&self, pairing: &Pairing) -> Vec<Pair> {
+        let mut now: BTreeSet<Pair> = BTreeSet::new();
+        for (a, b) in self.pairs.keys() {
+            if *a != NONE {
+                now.insert((*a, pairing.parts[0][*a as usize]));
+            }
+            if *b != NONE {
+                now.insert((pairing.parts[1][*b as usize], *b));
+            }
+        }
+        now.into_iter().collect()
+    }
+
+    fn undo(&self, pairing: &mut Pairing) {
+        for (n, m) in self.nets.iter().rev() {
+            pairing.set_nets(*n, *m);
+        }
+        for (a, b) in self.pairs.keys() {
+            pairing.set(*a, *b);
+        }
+    }
+}
