@@ -10,7 +10,7 @@ use crate::units::Unit;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
-use super::signals::Signals;
+use super::signals::{Amplifier, Signals};
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -68,6 +68,12 @@ impl<'a> Context<'a> {
     /// What signals do in the circuit that is looked at.
     pub(crate) fn signals(&self) -> &'a Signals {
         &self.all_signals[self.at()]
+    }
+
+    /// The amplifier that is looked at, for its signals.
+    pub(crate) fn amplifier(&self) -> Amplifier<'a> {
+        let stock = self.facts.stock.filter(|_| self.which != Which::Stock).map(|stock| stock.circuit);
+        Amplifier { circuit: self.circuit(), recognised: self.recognised(), stock }
     }
 
     /// Of the three documents: a stock spec is its own stock.
