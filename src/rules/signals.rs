@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use num_complex::Complex64;
 
-use crate::circuit::{Circuit, PartId};
+use crate::circuit::{Circuit, Part, PartId};
 use crate::recognise::{Recognised, RoleKind};
 use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
 use crate::solve::gain_ports::ports;
@@ -30,24 +30,31 @@ pub(crate) struct Amplifier<'a> {
 }
 
 impl Amplifier<'_> {
-    /// The circuit with its controls and signal switches as the stock spec sets them: how someone left them is no fault. A
-    /// bias control stays as it is.
+    /// The circuit with its controls as the stock spec sets them: how someone left them is no fault. A bias control stays
+    /// as it is.
     fn with_stock_controls(&self) -> Cow<'_, Circuit> {
         let mut set = Cow::Borrowed(self.circuit);
-        for id in self.circuit.part_ids() {
-            let part = self.circuit.part(id);
+        for (id, part, stock) in self.both() {
             let role = self.recognised.role(id).map(|r| r.kind);
-            let turned = part.kind == Kind::Pot && role != Some(RoleKind::BiasControl);
-            let there = self.stock.and_then(|stock| stock.find(&part.name).map(|id| stock.part(id)));
-            let Some(stock) = there.filter(|_| turned || role == Some(RoleKind::SignalSwitch)) else {
-                continue;
-            };
-            if (part.body.at, &part.body.now) != (stock.body.at, &stock.body.now) {
-                let body = &mut set.to_mut().parts[id.0 as usize].body;
-                (body.at, body.now) = (stock.body.at, stock.body.now.clone());
+            let turns = part.kind == Kind::Pot && role != Some(RoleKind::BiasControl);
+            if turns && part.body.at != stock.body.at {
+                set.to_mut().parts[id.0 as usize].body.at = stock.body.at;
             }
         }
         set
+    }
+
+    /// Whether a switch stands elsewhere than in the stock spec, so that the signal takes other ways.
+    fn switched(&self) -> bool {
+        self.both().any(|(_, part, stock)| part.body.now != stock.body.now)
+    }
+
+    /// Every part that the stock spec has too.
+    fn both(&self) -> impl Iterator<Item = (PartId, &Part, &Part)> {
+        self.circuit.part_ids().filter_map(|id| {
+            let (part, stock) = (self.circuit.part(id), self.stock?);
+            Some((id, part, stock.part(stock.find(&part.name)?)))
+        })
     }
 }
 
@@ -83,6 +90,9 @@ impl Signals {
 
     /// What of a stage's output arrives at the grids after it, in dB.
     pub(crate) fn delivers(&self, of: &Amplifier<'_>, stage: usize) -> Known<f64> {
+        if of.switched() {
+            return Err("a switch stands elsewhere than in the stock spec".to_owned());
+        }
         let all = self.all(of)?;
         let leads_on = of.recognised.couplings.iter().any(|c| c.from == stage);
         match all.delivered.get(&stage) {

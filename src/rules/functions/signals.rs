@@ -98,8 +98,8 @@ pub(super) const TABLE: &[Function] = &[
         params: &[STAGE],
         gives: DECIBELS,
         solved: true,
-        docs: "What of a stage's output arrives at the grids after it at 1 kHz, controls and channel switches as the stock spec sets \
-               them: the ratios added up. \
+        docs: "What of a stage's output arrives at the grids after it at 1 kHz, controls as the stock spec sets them: the ratios \
+               added up. Unknown where a switch stands elsewhere than there. \
                -200 dB where no way leads on.",
         example: "delivers(s) < stock(delivers(s)) - 3 dB",
         code: |c, args| c.signals().delivers(&c.amplifier(), index(args)?).map(Value::solved),
