@@ -30,8 +30,11 @@ pub(super) fn grid_circuits(worked: &Worked) -> Vec<Hazard> {
         if all.is_empty() || rig.linear.inject(&all).is_err() {
             continue;
         }
-        let ohms =
-            nodes.iter().filter_map(|node| rig.linear.phasor(*node)).map(|z| z.norm()).fold(0.0, f64::max);
+        let ohms = nodes
+            .iter()
+            .filter_map(|node| rig.linear.phasor(*node))
+            .map(num_complex::Complex::norm)
+            .fold(0.0, f64::max);
         if limit(worked, stage).is_some_and(|most| ohms > OVER * most) {
             found.push((name(worked, stage), "grid circuit"));
         }
