@@ -48,7 +48,7 @@ fn top(path: &str) -> Worked {
 }
 
 fn idle(worked: &Worked) -> &Solved {
-    &worked.solved.by_condition[&Condition::Idle]
+    worked.solved.idle().unwrap()
 }
 
 /// Volts of a rail, a net, or the net of a leg.
@@ -199,7 +199,7 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
         let worked = analysis::work_out(circuit, 0, &conditions).unwrap();
         let circuit = &worked.circuit;
         for condition in conditions {
-            let solved = &worked.solved.by_condition[&condition];
+            let solved = worked.solved.of(condition).unwrap();
             for id in circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Capacitor) {
                 let part = circuit.part(id);
                 let Some(held) = solved.across(circuit, id).map(f64::abs) else { continue };

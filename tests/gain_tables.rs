@@ -71,7 +71,7 @@ fn resistance_coupled_rows() {
         }
         let circuit = &heard.circuit;
         let recognised = &heard.recognised;
-        let setup = asfound::solve::Setup::new(Condition::Idle, circuit, recognised).unwrap();
+        let setup = asfound::solve::Setup::first(Condition::Idle, circuit, recognised).unwrap();
         let solved = asfound::solve::at_rest::at_rest(circuit, &setup).unwrap();
         let section = &solved.sections[0];
         for (field, amps) in

@@ -167,10 +167,11 @@ fn outcome(documents: &BTreeMap<String, String>, top: &str, rules: &RuleSet) -> 
     };
     let audit = audit(&built, rules);
     for worked in &audit.worked {
-        for (condition, solved) in &worked.solved.by_condition {
+        for solved in worked.solved.every() {
+            let condition = solved.told();
             let finite = |v: &Option<f64>| v.is_none_or(f64::is_finite);
-            assert!(worked.circuit.net_ids().all(|net| finite(&solved.net_volts(net))), "{condition:?}");
-            assert!(solved.watts.iter().all(finite), "{condition:?}");
+            assert!(worked.circuit.net_ids().all(|net| finite(&solved.net_volts(net))), "{condition}");
+            assert!(solved.watts.iter().all(finite), "{condition}");
         }
     }
     for step in audit.since.iter().chain(&audit.against_stock) {

@@ -4,6 +4,8 @@
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
@@ -29,6 +31,8 @@ pub struct Audit {
     pub verdicts: Verdicts,
     /// Nets of the last document that are cut off at idle.
     pub cut_off: Vec<Undefined>,
+    /// In which state effects are, in words.
+    pub state: Option<String>,
     /// Conditions without an operating point, and islands that the stock spec does not explain.
     pub unsolved: Vec<Problem>,
 }
@@ -40,7 +44,7 @@ pub struct Step {
     pub before: usize,
     /// What is different.
     pub comparison: Comparison,
-    /// What that does at idle.
+    /// What that does, at idle or in the condition asked for.
     pub effects: Vec<Effect>,
 }
 
@@ -70,7 +74,7 @@ impl Audit {
     /// What it says was assumed, in any condition, each once.
     pub fn assumed(&self) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
-        for line in self.top().iter().flat_map(|w| w.solved.by_condition.values()).flat_map(|s| &s.assumed) {
+        for line in self.top().iter().flat_map(|w| w.solved.every()).flat_map(|s| &s.assumed) {
             if !all.contains(line) {
                 all.push(line.clone());
             }
@@ -86,41 +90,78 @@ impl Audit {
 
     /// It at idle, where it has an operating point.
     pub fn idle(&self) -> Option<&Solved> {
-        self.top()?.solved.by_condition.get(&Condition::Idle)
+        self.top()?.solved.idle()
     }
 }
 
 /// Audits the last of a stack's circuits.
 pub fn audit(circuits: &[Circuit], rules: &RuleSet) -> Audit {
-    let mut unsolved = Vec::new();
-    let worked: Vec<Worked> = circuits.iter().map(|circuit| worked(circuit, &mut unsolved)).collect();
+    let (worked, unsolved) = work(circuits);
+    audited(worked, unsolved, rules, Condition::Idle)
+}
+
+/// The same with effects in a condition; why it can't be where the last circuit doesn't have it.
+pub fn audit_in(circuits: &[Circuit], rules: &RuleSet, condition: Condition) -> Result<Audit, String> {
+    let (worked, unsolved) = work(circuits);
+    match worked.last().and_then(|top| top.solved.not_applicable.get(&condition)) {
+        Some(why) => Err(why.clone()),
+        None => Ok(audited(worked, unsolved, rules, condition)),
+    }
+}
+
+/// What the rules find in the last of a stack's circuits, without comparing.
+pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
+    let (worked, unsolved) = work(circuits);
+    let verdicts = judged(&worked, rules);
+    of(worked, unsolved, verdicts)
+}
+
+/// Every circuit recognised and solved, with what could not be.
+fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
+    let one = |circuit: &Circuit| {
+        let mut unsolved = Vec::new();
+        (worked(circuit, &mut unsolved), unsolved)
+    };
+    let (worked, unsolved): (Vec<Worked>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
+    let mut unsolved = unsolved.concat();
     if let Some(first) = worked.first()
-        && let Some(solved) = first.solved.by_condition.get(&Condition::Idle)
+        && let Some(solved) = first.solved.idle()
     {
         unsolved.extend(stock_islands(&first.circuit, solved));
     }
-    let Some(top) = worked.len().checked_sub(1) else {
-        return Audit {
-            worked,
-            since: None,
-            against_stock: None,
-            three: Vec::new(),
-            verdicts: Verdicts::default(),
-            cut_off: Vec::new(),
-            unsolved,
-        };
+    (worked, unsolved)
+}
+
+fn of(worked: Vec<Worked>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit {
+    let last = worked.last();
+    let cut_off = last.and_then(|last| Some(cut_off(&last.circuit, last.solved.idle()?))).unwrap_or_default();
+    Audit {
+        worked,
+        since: None,
+        against_stock: None,
+        three: Vec::new(),
+        verdicts,
+        cut_off,
+        state: None,
+        unsolved,
+    }
+}
+
+/// Judged, and compared with what it rests on, in a condition.
+fn audited(worked: Vec<Worked>, unsolved: Vec<Problem>, rules: &RuleSet, condition: Condition) -> Audit {
+    let Some(top) = worked.len().checked_sub(1) else { return of(worked, unsolved, Verdicts::default()) };
+    let stock = stock_beneath(&worked, top).filter(|s| s + 1 < top);
+    let steps = || {
+        let step = |before| step(&worked, before, top, condition);
+        rayon::join(|| top.checked_sub(1).map(step), || stock.map(step))
     };
-    let verdicts = judged(&worked, rules);
-    let stock = stock_beneath(&worked, top);
-    let since = top.checked_sub(1).map(|before| step(&worked, before, top));
-    let against_stock = stock.filter(|s| s + 1 < top).map(|before| step(&worked, before, top));
-    let three = against_stock.as_ref().map_or(Vec::new(), |stock| {
-        since.as_ref().map_or(Vec::new(), |since| three(&worked, stock, since, top))
-    });
-    let last = &worked[top];
-    let idle = last.solved.by_condition.get(&Condition::Idle);
-    let cut_off = idle.map_or_else(Vec::new, |idle| cut_off(&last.circuit, idle));
-    Audit { worked, since, against_stock, three, verdicts, cut_off, unsolved }
+    let (verdicts, (since, against_stock)) = rayon::join(|| judged(&worked, rules), steps);
+    let three = match (&against_stock, &since) {
+        (Some(stock), Some(since)) => three(&worked, stock, since, top, condition),
+        _ => Vec::new(),
+    };
+    let state = worked[top].solved.of(condition).map(Solved::told);
+    Audit { since, against_stock, three, state, ..of(worked, unsolved, verdicts) }
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
@@ -132,10 +173,19 @@ pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
 
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
     let mut set = SolvedSet::default();
+    // What ends the same way in every condition is told once.
+    let mut ends = Vec::new();
     for condition in Condition::ALL {
-        match Setup::new(condition, circuit, recognised).map(|setup| set.solve(circuit, &setup)) {
-            Ok(Ok(())) => {}
-            Ok(Err(why)) => unsolved.push(unsolved_problem(circuit, condition, &why)),
+        match Setup::cases(condition, circuit, recognised) {
+            Ok(cases) => {
+                for why in cases.iter().filter_map(|setup| set.solve(circuit, setup).err()) {
+                    let end = std::mem::discriminant(&why.outcome);
+                    if !ends.contains(&end) {
+                        ends.push(end);
+                        unsolved.push(unsolved_problem(circuit, condition, &why));
+                    }
+                }
+            }
             Err(why) => {
                 set.not_applicable.insert(condition, why);
             }
@@ -151,10 +201,10 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
     (0..top).rev().find(|depth| worked[*depth].circuit.kind == DocumentKind::Stock)
 }
 
-fn step(worked: &[Worked], before: usize, after: usize) -> Step {
+fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) -> Step {
     let (a, b) = (&worked[before], &worked[after]);
     let comparison = compare(a.side(), b.side());
-    let (x, y) = (a.solved.by_condition.get(&Condition::Idle), b.solved.by_condition.get(&Condition::Idle));
+    let (x, y) = (a.solved.of(condition), b.solved.of(condition));
     let mut effects = match (x, y) {
         (Some(x), Some(y)) => effects(&comparison, (a.side(), x), (b.side(), y)),
         _ => Vec::new(),
@@ -175,11 +225,11 @@ fn order(a: &Effect, b: &Effect) -> Ordering {
 }
 
 /// Every quantity that moved since stock or since the document beneath, in all three.
-fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize) -> Vec<Three> {
+fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize, condition: Condition) -> Vec<Three> {
     let named_by = worked[stock.before].side();
     let values = |depth: usize| {
-        let idle = worked[depth].solved.by_condition.get(&Condition::Idle);
-        idle.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
+        let solved = worked[depth].solved.of(condition);
+        solved.map_or_else(BTreeMap::new, |solved| quantities(&worked[depth].circuit, named_by, solved))
     };
     let (at_stock, beneath, now) = (values(stock.before), values(since.before), values(top));
     let mut moved: Vec<&Effect> = stock.effects.iter().chain(&since.effects).collect();

@@ -5,7 +5,7 @@ mod example;
 mod mains_side;
 mod unsolved;
 
-pub use audit::{Audit, Step, Three, audit};
+pub use audit::{Audit, Step, Three, audit, audit_in, judge};
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use unsolved::unsolved_problem;

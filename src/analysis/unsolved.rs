@@ -12,6 +12,7 @@ pub fn unsolved_problem(circuit: &Circuit, condition: Condition, unsolved: &Unso
         Outcome::BadValue { element }
         | Outcome::UnknownNode { element }
         | Outcome::SupplyUnsettled { element } => vec![element],
+        Outcome::Several { places } => places.iter().map(|(name, _)| name.as_str()).collect(),
         Outcome::Stalled | Outcome::Diverged | Outcome::OutOfSteps | Outcome::Unstable => Vec::new(),
     };
     let mut places: Vec<(Span, &str)> = Vec::new();
@@ -23,12 +24,19 @@ pub fn unsolved_problem(circuit: &Circuit, condition: Condition, unsolved: &Unso
     let start = Span { file: FileId(0), start: 0, end: 0 };
     let first = places.first().copied().or(circuit.parts.first().map(|p| (p.declared, p.name.as_str())));
     let (span, name) = first.unwrap_or((start, ""));
-    let message = format!("{} has no operating point, {}: {unsolved}", circuit.title, condition.word());
+    let (title, state) = (&circuit.title, condition.phrase());
+    let message = match &unsolved.outcome {
+        Outcome::Several { .. } => format!("{title} has no one operating point, {state}: {unsolved}"),
+        _ => format!("{title} has no operating point, {state}: {unsolved}"),
+    };
     let mut problem = Problem::error("unsolved", span, message).here(name);
     for (span, name) in places.into_iter().skip(1) {
         problem = problem.also(span, name);
     }
     problem.help(match &unsolved.outcome {
+        Outcome::Several { .. } => {
+            "what holds it where it is feeds back on itself; one figure for each place would be a guess"
+        }
         Outcome::SourceLoop { .. } => "give one of the sources its resistance: behind 10R",
         _ => "look at the values of the parts that meet there",
     })

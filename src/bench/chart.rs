@@ -13,6 +13,8 @@ use crate::units::Unit;
 pub struct Chart<'a> {
     /// In which condition.
     pub condition: Condition,
+    /// Which case of it, where it has several.
+    pub case: Option<&'a str>,
     /// How its spreads were worked out, if they were.
     pub spread: Option<&'a Spread>,
     /// Rails: recognised ones from the reservoir outwards, then declared ones.
@@ -85,7 +87,8 @@ pub fn chart<'a>(
         sections.extend(maker.sections(recognised, tube));
     }
     let others = maker.others();
-    Chart { condition: solved.condition, spread: solved.spread(circuit), rails, sections, others }
+    let (condition, case) = (solved.condition, solved.case.as_deref());
+    Chart { condition, case, spread: solved.spread(circuit), rails, sections, others }
 }
 
 fn rails(circuit: &Circuit, recognised: &Recognised) -> Vec<NetId> {

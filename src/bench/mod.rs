@@ -7,6 +7,7 @@ pub mod chart;
 pub mod coverage;
 pub mod reading;
 pub mod response;
+pub mod supply;
 
 pub use causes::{MainCauses, main_causes};
 pub use cautions::CAUTIONS;
@@ -14,3 +15,4 @@ pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
 pub use reading::{Compared, Mark, compare, predicted, predicted_within};
 pub use response::{Heard, Question, Unheard, gain_of, hear};
+pub use supply::{SupplySheet, supply_sheet};

@@ -51,7 +51,7 @@ pub fn hear(circuit: &Circuit, question: &Question) -> Result<Heard, Unheard> {
         turn(&mut circuit, name, *position).map_err(Unheard::Asked)?;
     }
     let recognised = recognise(&circuit);
-    let setup = Setup::new(question.condition, &circuit, &recognised).map_err(|why| {
+    let setup = Setup::first(question.condition, &circuit, &recognised).map_err(|why| {
         Unheard::Asked(format!("{} has no {}: {why}", circuit.title, question.condition.word()))
     })?;
     let place = |name: &Option<String>| name.as_ref().map(|name| find(&circuit, name)).transpose();

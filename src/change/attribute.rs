@@ -1,15 +1,17 @@
-//! Effects of the changes between two circuits, and which change caused how much (judging.md, "Attribution"):
+//! Effects of the changes between two circuits, and which change caused how much:
 //! each change is put in alone, and taken out of all, and the amplifier is solved each time.
 
 use std::collections::BTreeMap;
 
 use petgraph::unionfind::UnionFind;
+use rayon::prelude::*;
 
 use super::effect::{Cause, Effect, JointMember, QuantityKind};
 use super::named::{Comparison, Side};
 use super::patch::{Between, Step};
 use super::stage_gain::stage_gains;
 use crate::circuit::Circuit;
+use crate::recognise::recognise;
 use crate::solve::at_rest::{network_at_rest, read_back};
 use crate::solve::{Condition, Setup, Solved};
 use crate::syntax::tree::Kind;
@@ -39,7 +41,8 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
         }
     }
     if !moved.is_empty() && !comparison.changes.is_empty() {
-        attribute(comparison, before, after.circuit, (&first, &last), &mut moved);
+        let state = (before_solved.condition, before_solved.case.as_deref());
+        attribute(comparison, before, after.circuit, (&first, &last), state, &mut moved);
     }
     moved
 }
@@ -130,6 +133,7 @@ fn attribute(
     before: Side,
     after: &Circuit,
     (first, last): (&Quantities, &Quantities),
+    state: (Condition, Option<&str>),
     moved: &mut [Effect],
 ) {
     let between = Between { before: before.circuit, after, nets: &comparison.nets };
@@ -141,8 +145,8 @@ fn attribute(
     let gains_moved = moved.iter().any(|effect| effect.quantity == QuantityKind::StageGain);
     let solve = |steps: &[&Step]| -> Option<Quantities> {
         let circuit = between.patched(steps);
-        let (lowered, point) = network_at_rest(&circuit, &Setup::idle()).ok()?;
-        let solved = read_back(&circuit, Condition::Idle, &lowered, &point);
+        let (lowered, point) = network_at_rest(&circuit, &setup(&circuit, state)?).ok()?;
+        let solved = read_back(&circuit, state.0, &lowered, &point);
         let mut table = at_dc(&circuit, before, &solved);
         if gains_moved && let Ok(gains) = stage_gains(&circuit, before, lowered, point) {
             table.extend(gains);
@@ -152,6 +156,7 @@ fn attribute(
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
     let single = bundles.len() == 1;
     let runs: Vec<(Option<Quantities>, Option<Quantities>)> = (0..bundles.len())
+        .into_par_iter()
         .map(|b| if single { (None, None) } else { (solve(&steps(&|i| i == b)), solve(&steps(&|i| i != b))) })
         .collect();
     for effect in moved {
@@ -168,6 +173,15 @@ fn attribute(
         };
         effect.causes = causes((0..bundles.len()).map(member).collect(), x, y);
     }
+}
+
+/// The state on a circuit with some of the changes; `None` where it doesn't have it.
+fn setup(circuit: &Circuit, (condition, case): (Condition, Option<&str>)) -> Option<Setup> {
+    if condition == Condition::Idle {
+        return Some(Setup::idle());
+    }
+    let cases = Setup::cases(condition, circuit, &recognise(circuit)).ok()?;
+    cases.into_iter().find(|setup| setup.case.as_deref() == case)
 }
 
 /// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly.

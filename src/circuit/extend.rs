@@ -58,6 +58,7 @@ impl Laying<'_> {
                 volts: said.volts.value.value,
                 centre_tapped: said.centre_tapped,
                 ohms: said.ohms.as_ref().map(|o| o.value.value),
+                unloaded: said.unloaded.as_ref().map(|u| u.value.value),
                 amps: said.amps.as_ref().map(|a| a.value.value),
                 taps: said
                     .taps

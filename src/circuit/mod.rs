@@ -15,6 +15,7 @@ mod snapshot;
 mod spell;
 mod type_data;
 pub mod types;
+mod wound;
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;

@@ -127,6 +127,9 @@ pub struct Winding {
     pub centre_tapped: bool,
     /// Resistance, of each side where centre-tapped.
     pub ohms: Option<f64>,
+    /// Volts rms with nothing drawn, where the document gives them; then `volts` are these, and `ohms` what the
+    /// full-load volts make them.
+    pub unloaded: Option<f64>,
     /// Full-load current.
     pub amps: Option<f64>,
     /// Taps: name, volts, counted from end `a` or `b`.

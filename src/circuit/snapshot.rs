@@ -9,6 +9,7 @@ use petgraph::unionfind::UnionFind;
 use super::board::{Board, Spot};
 use super::part::{Leg, Part, State};
 use super::types::Types;
+use super::wound;
 use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, Reading, Target, Window, natural};
 use crate::solve::Condition;
 use crate::source::{Problem, Spanned, nearest};
@@ -30,7 +31,8 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
     let nets = final_nets(&board);
     let order = part_order(&board);
     let mut finished = Snapshot { net_of: nets.of, part_of: index(&order), board: &mut board, types };
-    let parts: Vec<Part> = order.iter().map(|name| finished.part(name)).collect();
+    let mut parts: Vec<Part> = order.iter().map(|name| finished.part(name)).collect();
+    parts.iter_mut().for_each(wound::settle);
     let windows = finished.windows(problems);
     let readings = finished.readings(top.statements, problems);
     let heaters = finished.heaters();

@@ -5,12 +5,13 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
+use super::known;
 use super::options::{Format, Judging, Output};
-use super::packs;
 use super::stop::{Stop, notices, unsolved};
-use crate::analysis::{self, Step, audit};
+use crate::analysis::{self, Step, audit_in};
 use crate::bench::{Compared, Coverage, compare, coverage};
 use crate::render::{json, text};
+use crate::solve::Condition;
 use crate::syntax::tree::DocumentKind;
 
 /// Everything about a document: changes, what they do, findings, what has not been looked at
@@ -22,6 +23,7 @@ use crate::syntax::tree::DocumentKind;
 #[command(after_help = "Examples:
   asfound audit job-0412.amp                        what the bench found
   asfound audit --fail-on caution plan-0412.amp     stock, found and planned
+  asfound audit --in high-mains job-0412.amp        in that state of the amplifier
   asfound audit --rules shop-rules/ --format json job-0412.amp")]
 pub(super) struct Audit {
     /// The document
@@ -39,9 +41,12 @@ impl Audit {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let rules = packs::rules(&self.judging.packs)?;
-        let opened = Opened::open(&self.file)?;
-        let audit = audit(&opened.circuits, &rules);
+        let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
+        let (rules, opened) = (rules?, opened?);
+        let condition = self.judging.condition.unwrap_or(Condition::Idle);
+        let mut audit = audit_in(&opened.circuits, &rules, condition)
+            .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
+        known::apply(&self.judging, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
@@ -129,7 +134,8 @@ impl<'a> Report<'a> {
 
     fn effects(&self, page: &mut text::Page) {
         let Some(since) = &self.audit.since else { return };
-        page.heading(&format!("Effects at idle, {} → now", self.name(since)));
+        let state = self.audit.state.as_deref().unwrap_or("idle");
+        page.heading(&format!("Effects at {state}, {} → now", self.name(since)));
         text::effects(page, &since.effects, &since.comparison);
         if !self.audit.three.is_empty() {
             let words = self.audit.worked.last().map_or("now", |w| now_word(w.circuit.kind));

@@ -5,10 +5,10 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
+use super::known;
 use super::options::{Format, Judging, Output};
-use super::packs;
 use super::stop::{Stop, notices, unsolved};
-use crate::analysis::audit;
+use crate::analysis::judge;
 use crate::render::{json, text};
 
 /// What the rules find in a document, and nothing else
@@ -19,6 +19,9 @@ use crate::render::{json, text};
 #[command(after_help = "Examples:
   asfound lint job-0412.amp
   asfound lint --fail-on danger job-0412.amp
+  asfound lint --in cold-start sedge-45.amp         in that state of the amplifier alone
+  asfound lint --write-known known.txt job-0412.amp  take an archive as it is
+  asfound lint --known known.txt job-0412.amp        only what is new counts
   asfound lint --rules shop-rules/ --format json plan-0412.amp")]
 pub(super) struct Lint {
     /// The document
@@ -36,9 +39,15 @@ impl Lint {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let rules = packs::rules(&self.judging.packs)?;
-        let opened = Opened::open(&self.file)?;
-        let audit = audit(&opened.circuits, &rules);
+        let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
+        let (rules, opened) = (rules?, opened?);
+        let mut audit = judge(&opened.circuits, &rules);
+        if let Some(condition) = self.judging.condition
+            && let Some(why) = audit.top().and_then(|top| top.solved.not_applicable.get(&condition))
+        {
+            return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
+        }
+        known::apply(&self.judging, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

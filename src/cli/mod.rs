@@ -5,6 +5,7 @@ mod audit;
 mod console;
 mod diff;
 mod input;
+mod known;
 mod lint;
 mod options;
 mod packs;
@@ -13,6 +14,7 @@ mod response;
 mod roles;
 mod rules;
 mod stop;
+mod supply;
 mod tidy;
 mod volts;
 
@@ -46,6 +48,7 @@ enum Command {
     Diff(diff::Diff),
     Lint(lint::Lint),
     Volts(volts::Volts),
+    Supply(supply::Supply),
     Response(response::Response),
     Roles(roles::Roles),
     Tidy(tidy::Tidy),
@@ -111,6 +114,7 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
+        Command::Supply(supply) => (supply.format(), supply.run(console)),
         Command::Response(response) => (response.format(), response.run(console)),
         Command::Roles(roles) => (roles.format(), roles.run(console)),
         Command::Tidy(tidy) => (Format::Text, tidy.run(console)),

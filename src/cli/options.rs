@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, ValueEnum};
 
-use crate::rules::Level;
+use super::packs;
+use super::stop::Stop;
+use crate::rules::{Level, RuleSet};
 use crate::solve::Condition;
 
 /// For whom the output is.
@@ -37,12 +39,33 @@ pub(super) struct In {
 /// Which rules judge, and from which level on a finding makes the command fail.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Judging {
-    /// A file or folder of further rules; may be given several times
+    /// A file or folder of further rules; may be given several times. Rule files beside the document are used without
+    /// being named
     #[arg(long = "rules", value_name = "PATH")]
     pub packs: Vec<PathBuf>,
     /// Least level of a finding that makes the exit status 1
     #[arg(long, value_name = "LEVEL", default_value = "warning", value_parser = level())]
     pub fail_on: Level,
+    /// Findings known already: only what is new, or worse, counts
+    #[arg(long, value_name = "FILE")]
+    pub known: Option<PathBuf>,
+    /// Note what is found in that file, for --known
+    #[arg(long, value_name = "FILE")]
+    pub write_known: Option<PathBuf>,
+    /// Only this state of the amplifier, not every one; effects in it, not at idle
+    #[arg(long = "in", value_name = "CONDITION", value_parser = condition())]
+    pub condition: Option<Condition>,
+}
+
+impl Judging {
+    /// The rules, with those beside a document, restricted to the condition where one is asked for.
+    pub(super) fn rules(&self, document: &str) -> Result<RuleSet, Stop> {
+        let rules = packs::rules_for(&self.packs, document)?;
+        Ok(match self.condition {
+            Some(condition) => rules.only_in(condition),
+            None => rules,
+        })
+    }
 }
 
 fn level() -> impl TypedValueParser<Value = Level> {

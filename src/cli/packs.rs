@@ -13,6 +13,30 @@ const DEEPEST: usize = 8;
 /// The end of a rule file's name.
 const RULE: &str = "rule";
 
+/// The shipped rules with the packs at these paths and those in the document's own folder.
+pub(super) fn rules_for(paths: &[PathBuf], document: &str) -> Result<RuleSet, Stop> {
+    let folder = Path::new(document).parent().unwrap_or(Path::new(""));
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    // A folder that can't be listed holds no rules to use; the document's own error tells.
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    let mut beside: Vec<PathBuf> = entries.filter(|p| is_rule(p) && p.is_file()).collect();
+    beside.sort();
+    beside.retain(|path| !paths.iter().any(|given| holds(given, path)));
+    rules(&[paths, &beside].concat())
+}
+
+/// Whether a path given is a file or holds it.
+fn holds(given: &Path, file: &Path) -> bool {
+    match (fs::canonicalize(given), fs::canonicalize(file)) {
+        (Ok(given), Ok(file)) => file.starts_with(given),
+        _ => false,
+    }
+}
+
+fn is_rule(path: &Path) -> bool {
+    path.extension().is_some_and(|end| end == RULE)
+}
+
 /// The shipped rules with the packs at these paths.
 pub(super) fn rules(paths: &[PathBuf]) -> Result<RuleSet, Stop> {
     let shipped = RuleSet::shipped();
@@ -61,7 +85,7 @@ fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), St
     for entry in entries {
         if entry.is_dir() {
             collect(&entry, depth + 1, files)?;
-        } else if entry.extension().is_some_and(|end| end == RULE) {
+        } else if is_rule(&entry) {
             files.push(entry);
         }
     }

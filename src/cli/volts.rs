@@ -9,7 +9,7 @@ use super::options::{Format, In, Output};
 use super::progress::Progress;
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Trouble, Worked, work_out};
-use crate::bench::chart;
+use crate::bench::{Chart, chart};
 use crate::render::{json, text};
 use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
 use crate::solve::{Condition, Setup, Solved, Unsolved};
@@ -58,9 +58,9 @@ impl Spreading {
         let windows = if self.spread { solved.windows.clone() } else { Windows::default() };
         let plain = Solved { windows, ..solved.clone() };
         let Some(samples) = self.samples else { return Ok(plain) };
-        let Ok(setup) = Setup::new(solved.condition, &worked.circuit, &worked.recognised) else {
-            return Ok(plain);
-        };
+        let cases = Setup::cases(solved.condition, &worked.circuit, &worked.recognised);
+        let here = |setup: &Setup| setup.case == solved.case;
+        let Some(setup) = cases.unwrap_or_default().into_iter().find(here) else { return Ok(plain) };
         let sampling = Sampling { samples: samples as usize, seed: self.seed };
         let mut progress = Progress::new("amplifiers", u64::from(samples));
         let (solved, _) =
@@ -83,45 +83,56 @@ impl Volts {
         notices(&opened, console)?;
         let islands = stock_islands(&opened).map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
         let status = unsolved(&islands, &opened, console)?;
-        let Some(solved) = worked.solved.by_condition.get(&condition) else {
-            let why = worked.solved.not_applicable.get(&condition).map_or("", String::as_str);
+        if let Some(why) = worked.solved.not_applicable.get(&condition) {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
-        };
-        let solved = &self
-            .spreading
-            .of(&worked, solved)
-            .map_err(|end| Stop::Failure(format!("{}: the spread can't be worked out: {end}", self.file)))?;
-        let cut_off = analysis::cut_off(&worked.circuit, solved);
-        let as_read = worked.solved.for_readings(condition).unwrap_or(solved);
-        let chart = chart(&worked.circuit, &worked.recognised, solved, as_read);
-        if self.format() == Format::Json {
-            let problems = json::problems(&opened.notices, &opened.loaded.sources);
-            let solving = json::solving(&worked.circuit, solved, &cut_off);
-            console.say(&json::pretty(&json::volts(
-                json::documents(&opened.stack()),
-                problems,
-                solving,
-                &chart,
-            )))?;
-            return Ok(status);
         }
-        let mut page = text::Page::new(console.width);
-        text::head(&mut page, &opened.stack());
-        text::partly_solved(&mut page, &worked.circuit, solved, &cut_off);
-        page.heading(&format!("Volts to chassis, {}", condition.word().replace('-', " ")));
-        text::volts(&mut page, &chart);
-        text::spread_note(&mut page, &chart);
-        text::assumed(&mut page, &solved.assumed);
-        text::legend(&mut page, &worked.circuit, &chart);
-        console.say(&page.finish())?;
+        let cases =
+            worked.solved.cases(condition).iter().map(|case| self.spreading.of(&worked, &case.solved));
+        let cases = cases.collect::<Result<Vec<Solved>, Unsolved>>();
+        let cases = cases
+            .map_err(|end| Stop::Failure(format!("{}: the spread can't be worked out: {end}", self.file)))?;
+        let text = if self.format() == Format::Json {
+            Self::json(&opened, &worked, condition, &cases)
+        } else {
+            Self::text(&opened, &worked, &cases, console.width)
+        };
+        console.say(&text)?;
         Ok(status)
     }
+
+    fn json(opened: &Opened, worked: &Worked, condition: Condition, cases: &[Solved]) -> String {
+        let cut_off: Vec<_> = cases.iter().map(|case| analysis::cut_off(&worked.circuit, case)).collect();
+        let charts: Vec<Chart> = cases.iter().map(|case| case_chart(worked, case)).collect();
+        let solving = cases.iter().zip(&cut_off).map(|(case, off)| json::solving(&worked.circuit, case, off));
+        let charts = solving.zip(&charts).map(|(solving, chart)| json::chart(solving, chart)).collect();
+        let problems = json::problems(&opened.notices, &opened.loaded.sources);
+        json::pretty(&json::volts(json::documents(&opened.stack()), problems, condition, charts))
+    }
+
+    fn text(opened: &Opened, worked: &Worked, cases: &[Solved], width: usize) -> String {
+        let mut page = text::Page::new(width);
+        text::head(&mut page, &opened.stack());
+        for case in cases {
+            let chart = case_chart(worked, case);
+            text::partly_solved(&mut page, &worked.circuit, case, &analysis::cut_off(&worked.circuit, case));
+            page.heading(&format!("Volts to chassis, {}", case.told()));
+            text::volts(&mut page, &chart);
+            text::spread_note(&mut page, &chart);
+            text::assumed(&mut page, &case.assumed);
+            text::legend(&mut page, &worked.circuit, &chart);
+        }
+        page.finish()
+    }
+}
+
+fn case_chart<'a>(worked: &'a Worked, case: &'a Solved) -> Chart<'a> {
+    let as_read = worked.solved.for_readings(case.condition).unwrap_or(case);
+    chart(&worked.circuit, &worked.recognised, case, as_read)
 }
 
 /// Nets that the stock spec at the bottom leaves without a DC path.
 fn stock_islands(opened: &Opened) -> Result<Vec<Problem>, Trouble> {
     let Some(stock) = opened.circuits.first() else { return Ok(Vec::new()) };
     let worked = work_out(stock.clone(), 0, &[Condition::Idle])?;
-    let idle = worked.solved.by_condition.get(&Condition::Idle);
-    Ok(idle.map_or_else(Vec::new, |idle| analysis::stock_islands(&worked.circuit, idle)))
+    Ok(worked.solved.idle().map_or_else(Vec::new, |idle| analysis::stock_islands(&worked.circuit, idle)))
 }

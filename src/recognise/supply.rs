@@ -6,7 +6,7 @@ use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::Work;
-use crate::circuit::PartId;
+use crate::circuit::{Circuit, Heater, PartId, TubeModel, Winding};
 use crate::syntax::tree::Kind;
 
 /// Below this, volts feed heaters, relays and lamps, not plates (common practice).
@@ -69,7 +69,10 @@ fn windings(work: &mut Work) -> BTreeSet<Node> {
     let mut low = BTreeSet::new();
     for part in work.view.parts_of_kind(Kind::MainsTransformer) {
         let body = &work.circuit().part(part).body;
-        for winding in body.windings.iter().filter(|w| !w.name.starts_with("primary")) {
+        let circuit = work.circuit();
+        let secondary =
+            |w: &&Winding| !w.name.starts_with("primary") && !heats_rectifier(circuit, part, &w.name);
+        for winding in body.windings.iter().filter(secondary) {
             let mut ends = vec![("a".to_owned(), winding.volts), ("b".to_owned(), winding.volts)];
             ends.extend(winding.taps.iter().map(|(name, volts, _)| (name.clone(), *volts)));
             for (end, volts) in ends {
@@ -91,6 +94,16 @@ fn windings(work: &mut Work) -> BTreeSet<Node> {
         }
     }
     low
+}
+
+/// Whether a winding heats a rectifier valve: where that one's cathode is its heater, it stands at the HT.
+fn heats_rectifier(circuit: &Circuit, transformer: PartId, winding: &str) -> bool {
+    let rectifier = |valve: &PartId| {
+        let tube = circuit.part(*valve).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+        tube.is_some_and(|tube| matches!(tube.model, Some(TubeModel::Rectifier { .. })))
+    };
+    let feeds = |heater: &Heater| heater.transformer == transformer && heater.winding == winding;
+    circuit.heaters.iter().any(|heater| feeds(heater) && heater.valves.iter().all(rectifier))
 }
 
 /// Nodes with a diode behind a resistor or capacitor from a winding.

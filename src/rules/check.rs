@@ -4,6 +4,8 @@ use crate::circuit::{Target, Window};
 use crate::solve::Condition;
 
 use super::RuleSet;
+use super::charge::Charge;
+use super::compile::Code;
 use super::context::{Context, Which};
 use super::eval::{compared, eval, shown};
 use super::facts::Facts;
@@ -14,18 +16,25 @@ use super::rule::{LevelLine, Piece, Rule};
 use super::signals::Signals;
 use super::value::{Thing, Value};
 
+/// What is worked out when a rule first asks: of this document, the one beneath and the stock spec.
+#[derive(Default)]
+struct Once {
+    paths: [Paths; 3],
+    signals: [Signals; 3],
+    charge: [Charge; 3],
+}
+
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
     let mut verdicts = Verdicts::default();
-    let paths = [Paths::default(), Paths::default(), Paths::default()];
-    let signals = [Signals::default(), Signals::default(), Signals::default()];
+    let once = Once::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
         let mut found = Vec::new();
         for rule in round {
-            found.extend(ask(rule, (facts, &paths, &signals), &before, &mut verdicts));
+            found.extend(ask(rule, (facts, &once), &before, &mut verdicts));
         }
         verdicts.findings = before;
         verdicts.findings.append(&mut found);
@@ -46,16 +55,18 @@ enum Verdict {
 
 fn ask(
     rule: &Rule,
-    (facts, all_paths, all_signals): (&Facts<'_>, &[Paths; 3], &[Signals; 3]),
+    (facts, once): (&Facts<'_>, &Once),
     before: &[Finding],
     verdicts: &mut Verdicts,
 ) -> Vec<Finding> {
     let mut context = Context {
         facts,
-        all_paths,
-        all_signals,
+        all_paths: &once.paths,
+        all_signals: &once.signals,
+        all_charge: &once.charge,
         which: Which::Now,
         condition: Condition::Idle,
+        case: 0,
         cut_off: false,
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
@@ -89,13 +100,13 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     let mut worst: Option<Box<Finding>> = None;
     let mut missing = None;
     let mut passed = false;
-    let floats = &context.facts.now.solved.cut_off;
-    let both = |condition: &Condition| {
-        [false, true].into_iter().take(1 + usize::from(floats.contains_key(condition)))
-    };
-    for (condition, cut_off) in conditions.iter().flat_map(|c| both(c).map(move |cut_off| (*c, cut_off))) {
-        context.condition = condition;
-        context.cut_off = cut_off;
+    // What the amplifier has no such condition for is judged in the rule's others; without any nothing can be told.
+    let has = |c: &&Condition| !context.facts.now.solved.not_applicable.contains_key(*c);
+    let any = conditions.iter().any(|c| has(&c));
+    let judged = conditions.iter().filter(|c| !any || has(c));
+    let states = judged.flat_map(|condition| states(context.facts, *condition)).collect::<Vec<_>>();
+    for (condition, case, cut_off) in states {
+        (context.condition, context.case, context.cut_off) = (condition, case, cut_off);
         match judge_once(rule, thing, context) {
             Verdict::Flagged(finding) => {
                 if worst.as_ref().is_none_or(|w| finding.level > w.level) {
@@ -115,6 +126,15 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
         (None, None, true) => Verdict::Passed,
         (None, None, false) => Verdict::NotLookedAt,
     }
+}
+
+/// The cases of a condition, each once more with floating sections cut off where there are any. A condition that was not
+/// solved is one state, in which nothing can be told.
+fn states(facts: &Facts<'_>, condition: Condition) -> Vec<(Condition, usize, bool)> {
+    let cases = facts.now.solved.cases(condition);
+    let floats = |case: usize| cases.get(case).is_some_and(|c| c.cut_off.is_some());
+    let both = |case: usize| [false, true].into_iter().take(1 + usize::from(floats(case)));
+    (0..cases.len().max(1)).flat_map(|case| both(case).map(move |off| (condition, case, off))).collect()
 }
 
 fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
@@ -159,8 +179,10 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         message,
         advice,
         condition: rule.conditions.as_ref().map(|_| context.condition),
+        case: context.solved().ok().and_then(|solved| solved.case.clone()),
         values,
         accepted: None,
+        known: false,
         subjects: subject.names.clone(),
         parts: subject.parts.clone(),
         spans: subject.spans.clone(),
@@ -174,6 +196,8 @@ fn worded(template: &[Piece], context: &mut Context<'_>) -> String {
     for piece in template {
         match piece {
             Piece::Text(words) => text.push_str(words),
+            // In words, and with the case: "uneven warm-up, V3a cold".
+            Piece::Value(Code::Condition, _) => text.push_str(&context.state()),
             Piece::Value(code, ty) => {
                 let value = eval(code, context);
                 text.push_str(&shown(&value, *ty, context));

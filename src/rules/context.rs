@@ -3,10 +3,12 @@
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
 use crate::recognise::{Recognised, Stage};
+use crate::solve::decay::Stored;
 use crate::solve::{Condition, Solved, SolvedSection};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
+use super::charge::Charge;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
@@ -29,6 +31,8 @@ pub(crate) struct Context<'a> {
     pub(crate) facts: &'a Facts<'a>,
     pub(crate) which: Which,
     pub(crate) condition: Condition,
+    /// Which case of it.
+    pub(crate) case: usize,
     /// Whether sections whose grid floats are taken as cut off, rather than with the grid at the cathode.
     pub(crate) cut_off: bool,
     /// Names bound so far, with the circuit that their ids belong to.
@@ -40,6 +44,8 @@ pub(crate) struct Context<'a> {
     pub(crate) all_paths: &'a [Paths; 3],
     /// What signals do in the same three.
     pub(crate) all_signals: &'a [Signals; 3],
+    /// Stored charge of the same.
+    pub(crate) all_charge: &'a [Charge; 3],
 }
 
 impl<'a> Context<'a> {
@@ -82,6 +88,11 @@ impl<'a> Context<'a> {
         if own { Which::Now as usize } else { self.which as usize }
     }
 
+    /// A capacitor after switching off from the condition that is judged.
+    pub(crate) fn stored(&self, part: PartId) -> Known<Stored> {
+        self.all_charge[self.at()].of(self.view(), self.condition, part)
+    }
+
     pub(crate) fn circuit(&self) -> &'a Circuit {
         self.view().circuit
     }
@@ -99,15 +110,20 @@ impl<'a> Context<'a> {
         self.solved_in(self.condition)
     }
 
+    /// The state that is judged, in words.
+    pub(crate) fn state(&self) -> String {
+        self.solved().map_or_else(|_| self.condition.phrase().to_owned(), Solved::told)
+    }
+
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
         let set = self.view().solved;
-        let cut_off = set.cut_off.get(&condition).filter(|_| self.cut_off);
-        cut_off.or_else(|| set.by_condition.get(&condition)).ok_or_else(|| {
-            match set.not_applicable.get(&condition) {
-                Some(why) => format!("{} does not apply: {why}", condition.word()),
-                None => format!("{} is not solved", condition.word()),
-            }
+        let cases = set.cases(condition);
+        let case = cases.get(if condition == self.condition { self.case } else { 0 }).or(cases.first());
+        let cut_off = case.and_then(|case| case.cut_off.as_ref()).filter(|_| self.cut_off);
+        cut_off.or(case.map(|case| &case.solved)).ok_or_else(|| match set.not_applicable.get(&condition) {
+            Some(why) => format!("{} does not apply: {why}", condition.word()),
+            None => format!("{} is not solved", condition.word()),
         })
     }
 

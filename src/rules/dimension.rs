@@ -44,6 +44,8 @@ impl Dim {
     pub const SECOND: Dim = dim(0, 0, 1);
     /// dB
     pub const DECIBEL: Dim = Dim { decibel: true, ..dim(0, 0, 0) };
+    /// J
+    pub const JOULE: Dim = dim(1, 1, 1);
     /// A pure number, printed in per cent.
     pub const RATIO: Dim = dim(0, 0, 0);
     /// A pure number, printed as it is.
@@ -58,7 +60,7 @@ impl Dim {
         (Dim::HENRY, Unit::Henry, "henries"),
         (Dim::SECOND, Unit::Second, "seconds"),
         (dim(0, 0, -1), Unit::Hertz, "hertz"),
-        (dim(1, 1, 1), Unit::Joule, "joules"),
+        (Dim::JOULE, Unit::Joule, "joules"),
         (dim(-1, 1, 0), Unit::Siemens, "siemens"),
         (Dim::DECIBEL, Unit::Decibel, "decibels"),
         (Dim::RATIO, Unit::Ratio, "a number"),

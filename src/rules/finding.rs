@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
+use super::known::KnownFinding;
 use crate::circuit::{PartId, natural};
 use crate::solve::Condition;
 use crate::source::Span;
@@ -104,11 +105,20 @@ pub struct Finding {
     pub values: Vec<FiredValue>,
     /// In which condition; `None` where that doesn't matter.
     pub condition: Option<Condition>,
+    /// Which case of it, where it has several.
+    pub case: Option<String>,
     /// Set aside with a written reason.
     pub accepted: Option<Accepted>,
+    /// Set aside as known; see [`Known`](super::Known).
+    pub known: bool,
 }
 
 impl Finding {
+    /// Whether it counts: neither accepted nor known.
+    pub fn counts(&self) -> bool {
+        self.accepted.is_none() && !self.known
+    }
+
     /// The name of what it is about.
     pub fn subject(&self) -> &str {
         self.subjects.first().map_or("", String::as_str)
@@ -159,6 +169,8 @@ pub struct Verdicts {
     pub could_not_tell: Vec<CouldNotTell>,
     /// Rules that were switched off, and the written reason.
     pub off: Vec<(String, String)>,
+    /// Known findings that are there no more.
+    pub cleared: Vec<KnownFinding>,
 }
 
 impl Verdicts {
@@ -171,9 +183,9 @@ impl Verdicts {
         })
     }
 
-    /// The worst level among findings that nobody accepted.
+    /// The worst level among findings that count.
     pub fn worst(&self) -> Option<Level> {
-        self.findings.iter().filter(|f| f.accepted.is_none()).map(|f| f.level).max()
+        self.findings.iter().filter(|f| f.counts()).map(|f| f.level).max()
     }
 
     /// The counts of one rule.

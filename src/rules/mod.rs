@@ -6,6 +6,7 @@
 //! passed or could not tell; what is missing is never guessed.
 
 mod ast;
+mod charge;
 mod check;
 mod compile;
 mod compile_call;
@@ -17,6 +18,7 @@ mod explain;
 mod facts;
 mod finding;
 pub mod functions;
+mod known;
 mod load;
 mod names;
 mod nouns;
@@ -35,6 +37,7 @@ pub use check::check;
 pub use explain::{Explained, LanguageEntry, explain, language, list};
 pub use facts::{Facts, OwnedFacts, OwnedView, View};
 pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};
+pub use known::{Known, KnownFinding};
 pub use nouns::{GROUPS, Group};
 pub use prove::{Broken, Solve, prove, prove_rule};
 pub use rule::{Example, HEADINGS, Rule};

@@ -2,6 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
+use crate::solve::Condition;
 use crate::source::{FileId, Problem, nearest};
 
 use super::ast::{Override, Word};
@@ -37,19 +40,30 @@ impl RuleSet {
     pub fn extended(mut self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut overrides = Vec::new();
-        for (file, text) in texts {
-            let (said, mut found) = parse(*file, text);
-            problems.append(&mut found);
-            for rule in &said.rules {
-                let loaded = load(*file, text, rule, &mut problems);
-                self.insert(loaded, &rule.name, &mut problems);
+        for mut text in texts.par_iter().map(read).collect::<Vec<_>>() {
+            problems.append(&mut text.problems);
+            for (rule, name) in text.rules {
+                self.insert(rule, &name, &mut problems);
             }
-            overrides.extend(said.overrides);
+            overrides.extend(text.changes);
         }
         for change in overrides {
             self.change(change, &mut problems);
         }
         (self, problems)
+    }
+
+    /// These rules where only one condition is judged: rules that don't judge in it are left out, and those that look at
+    /// all findings.
+    #[must_use]
+    pub fn only_in(mut self, condition: Condition) -> RuleSet {
+        self.rules.retain(|_, rule| {
+            !rule.last && rule.conditions.as_ref().is_none_or(|among| among.contains(&condition))
+        });
+        for rule in self.rules.values_mut().filter(|rule| rule.conditions.is_some()) {
+            rule.conditions = Some(vec![condition]);
+        }
+        self
     }
 
     /// Every rule in order of names.
@@ -119,6 +133,21 @@ impl RuleSet {
             }
         }
     }
+}
+
+/// What one text says.
+struct Read {
+    /// Rules with their names; `None` for one with a problem.
+    rules: Vec<(Option<Rule>, Word)>,
+    /// Changes to other rules.
+    changes: Vec<Override>,
+    problems: Vec<Problem>,
+}
+
+fn read((file, text): &(FileId, &str)) -> Read {
+    let (said, mut problems) = parse(*file, text);
+    let rules = said.rules.iter().map(|rule| (load(*file, text, rule, &mut problems), rule.name.clone()));
+    Read { rules: rules.collect(), changes: said.overrides, problems }
 }
 
 fn name_of(rule: &Rule) -> &str {

@@ -155,9 +155,11 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "supply/capacitor-overvolted-with-valves-out.rule",
         include_str!("../../rules/supply/capacitor-overvolted-with-valves-out.rule"),
     ),
+    ("supply/charge-stays-long.rule", include_str!("../../rules/supply/charge-stays-long.rule")),
     ("supply/choke-overloaded.rule", include_str!("../../rules/supply/choke-overloaded.rule")),
     ("supply/dropper-overloaded.rule", include_str!("../../rules/supply/dropper-overloaded.rule")),
     ("supply/filter-without-bleeder.rule", include_str!("../../rules/supply/filter-without-bleeder.rule")),
+    ("supply/first-charge-too-high.rule", include_str!("../../rules/supply/first-charge-too-high.rule")),
     (
         "supply/heaters-without-reference.rule",
         include_str!("../../rules/supply/heaters-without-reference.rule"),
@@ -171,6 +173,12 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("supply/rail-without-capacitor.rule", include_str!("../../rules/supply/rail-without-capacitor.rule")),
     ("supply/rail-without-supply.rule", include_str!("../../rules/supply/rail-without-supply.rule")),
     ("supply/rating-not-stated.rule", include_str!("../../rules/supply/rating-not-stated.rule")),
+    (
+        "supply/rectifier-feed-too-stiff.rule",
+        include_str!("../../rules/supply/rectifier-feed-too-stiff.rule"),
+    ),
+    ("supply/rectifier-overloaded.rule", include_str!("../../rules/supply/rectifier-overloaded.rule")),
+    ("supply/rectifier-overvolted.rule", include_str!("../../rules/supply/rectifier-overvolted.rule")),
     ("supply/reservoir-too-large.rule", include_str!("../../rules/supply/reservoir-too-large.rule")),
     (
         "supply/resistor-overloaded-with-valves-out.rule",
@@ -189,6 +197,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "supply/supply-resistor-overvolted.rule",
         include_str!("../../rules/supply/supply-resistor-overvolted.rule"),
     ),
+    ("supply/winding-overloaded.rule", include_str!("../../rules/supply/winding-overloaded.rule")),
     (
         "valves/cathode-current-too-high.rule",
         include_str!("../../rules/valves/cathode-current-too-high.rule"),

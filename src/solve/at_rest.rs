@@ -2,9 +2,10 @@
 
 use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
-use super::outcome::Unsolved;
+use super::outcome::{Outcome, Unsolved};
 use super::point::{FloatingGrids, OperatingPoint};
-use super::solved::{Solved, SolvedSection, SolvedSet, Undefined};
+use super::settle::{operating_points, several, warm_point};
+use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
 use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
@@ -33,20 +34,45 @@ pub(super) fn coupled(
 /// A solved network in the circuit's own terms, with its supply from the mains.
 pub(super) fn told(circuit: &Circuit, setup: &Setup, coupled: &Coupled) -> Result<Solved, Unsolved> {
     let mut solved = read_back(circuit, setup.condition, &coupled.lowered, &coupled.point);
+    solved.case.clone_from(&setup.case);
     supply::report(circuit, coupled, &mut solved)?;
     Ok(solved)
 }
 
 impl SolvedSet {
-    /// Adds a circuit's operating point in a condition, with first-order windows; where a grid floats, the one with its section cut off too.
+    /// Adds a circuit's operating point in a condition's case, with first-order windows; where a grid floats, the one
+    /// with its section cut off too.
     pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
-        let solved = windows(circuit, setup)?;
-        if !solved.floating_grids.is_empty() {
-            let cut_off = told(circuit, setup, &coupled(circuit, setup, FloatingGrids::CutOff)?)?;
-            self.cut_off.insert(setup.condition, cut_off);
+        let solved = match windows(circuit, setup) {
+            Err(end) if end.outcome == Outcome::Unstable => return Err(ways_to_rest(circuit, setup, end)),
+            other => other?,
+        };
+        if setup.condition == Condition::Idle {
+            one_way_to_rest(&solved)?;
         }
-        self.by_condition.insert(setup.condition, solved);
+        let floats = !solved.floating_grids.is_empty();
+        let cut_off = || told(circuit, setup, &coupled(circuit, setup, FloatingGrids::CutOff)?);
+        let cut_off = if floats { Some(cut_off()?) } else { None };
+        self.by_condition.entry(setup.condition).or_default().push(Case { solved, cut_off });
         Ok(())
+    }
+}
+
+/// Every point on which a circuit can rest that could not rest where it was solved.
+fn ways_to_rest(circuit: &Circuit, setup: &Setup, end: Unsolved) -> Unsolved {
+    let lowered = lower(circuit, setup);
+    match operating_points(&lowered.network, FloatingGrids::AtCathode) {
+        Ok(points) if points.len() > 1 => several(&lowered.network, &points),
+        _ => end,
+    }
+}
+
+/// Refuses a circuit that rests elsewhere when it starts with every valve conducting.
+fn one_way_to_rest(solved: &Solved) -> Result<(), Unsolved> {
+    let Some((network, point)) = solved.windows.equations() else { return Ok(()) };
+    match warm_point(network, FloatingGrids::AtCathode, point) {
+        Some(warm) => Err(several(network, &[point.clone(), warm])),
+        None => Ok(()),
     }
 }
 
@@ -58,16 +84,18 @@ pub fn solve_all(
 ) -> Result<SolvedSet, (Condition, Unsolved)> {
     let mut set = SolvedSet::default();
     for condition in conditions {
-        match Setup::new(*condition, circuit, recognised) {
-            Ok(setup) => {
-                set.solve(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
+        match Setup::cases(*condition, circuit, recognised) {
+            Ok(cases) => {
+                for setup in cases {
+                    set.solve(circuit, &setup).map_err(|unsolved| (*condition, unsolved))?;
+                }
             }
             Err(why) => {
                 set.not_applicable.insert(*condition, why);
             }
         }
     }
-    if set.by_condition.contains_key(&Condition::Idle)
+    if set.idle().is_some()
         && let Some(setup) = Setup::as_read(circuit)
     {
         let solved = windows(circuit, &setup).map_err(|unsolved| (Condition::Idle, unsolved))?;
@@ -87,6 +115,7 @@ pub fn read_back(
         lowered.node_of.iter().map(|node| node.and_then(|n| point.volts(n))).collect();
     let mut solved = Solved {
         condition,
+        case: None,
         amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
         watts: vec![None; circuit.parts.len()],
         sections: Vec::new(),

@@ -1,10 +1,10 @@
-//! States of an amplifier in which its quantities are computed (judging.md).
+//! States of an amplifier in which its quantities are computed.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::{CHASSIS, Circuit, Part, PartId};
-use crate::recognise::{Recognised, RoleKind, StageKind};
-use crate::syntax::tree::Kind;
+use super::cases::{bias_losses, uneven_warm_ups};
+use crate::circuit::{CHASSIS, Circuit, LegId, Part, PartId};
+use crate::recognise::{Recognised, RoleKind, Section, StageKind};
 
 /// A condition.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -17,21 +17,24 @@ pub enum Condition {
     LowMains,
     /// High limit, rectifier warm, no other valve emits yet.
     ColdStart,
+    /// Nominal mains, all warm but one of the sections that share a DC path; each of them in turn.
+    UnevenWarmUp,
     /// Standby switch open.
     Standby,
     /// Output valves out of their sockets.
     OutputValvesPulled,
-    /// The bias supply's feed open.
+    /// Nominal mains, one part of the bias supply's feed open, or the wiper of its control; each in turn.
     BiasLost,
 }
 
 impl Condition {
     /// Every condition.
-    pub const ALL: [Condition; 7] = [
+    pub const ALL: [Condition; 8] = [
         Condition::Idle,
         Condition::HighMains,
         Condition::LowMains,
         Condition::ColdStart,
+        Condition::UnevenWarmUp,
         Condition::Standby,
         Condition::OutputValvesPulled,
         Condition::BiasLost,
@@ -44,9 +47,24 @@ impl Condition {
             Condition::HighMains => "high-mains",
             Condition::LowMains => "low-mains",
             Condition::ColdStart => "cold-start",
+            Condition::UnevenWarmUp => "uneven-warm-up",
             Condition::Standby => "standby",
             Condition::OutputValvesPulled => "output-valves-pulled",
             Condition::BiasLost => "bias-lost",
+        }
+    }
+
+    /// In running text: "uneven warm-up".
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Condition::Idle => "idle",
+            Condition::HighMains => "high mains",
+            Condition::LowMains => "low mains",
+            Condition::ColdStart => "cold start",
+            Condition::UnevenWarmUp => "uneven warm-up",
+            Condition::Standby => "standby",
+            Condition::OutputValvesPulled => "output valves pulled",
+            Condition::BiasLost => "bias lost",
         }
     }
 
@@ -61,35 +79,58 @@ impl Condition {
 pub struct Setup {
     /// The condition.
     pub condition: Condition,
+    /// Which of several: "V3a cold", "R49 open"; `None` where the condition has one case.
+    pub case: Option<String>,
     /// Mains volts over nominal.
     pub mains_share: f64,
     /// Whether the mains limits are assumed.
     pub limits_assumed: bool,
     /// Parts taken out.
     pub removed: BTreeSet<PartId>,
+    /// Sections that emit nothing yet.
+    pub cold: Vec<Section>,
+    /// Legs without contact.
+    pub open: Vec<LegId>,
     /// Switches that stand elsewhere than stated.
     pub positions: BTreeMap<PartId, String>,
 }
 
 /// Mains limits where none are stated: EN 50160 and IEC 60038, ±10 %, from memory.
 const ASSUMED_LIMIT: f64 = 0.10;
-/// What a reservoir holds with no load, over the loaded EMF, where it is not stated (judging.md).
+/// What a reservoir holds with no load, over the loaded EMF, where it is not stated: common practice, no source.
 const ASSUMED_UNLOADED: f64 = 1.10;
 
 impl Setup {
-    /// The condition on a circuit, or why the circuit doesn't have it.
-    pub fn new(condition: Condition, circuit: &Circuit, recognised: &Recognised) -> Result<Setup, String> {
-        let limits = circuit.mains.and_then(|m| m.limits.map(|(low, high)| (low / m.volts, high / m.volts)));
-        let (low, high) = limits.unwrap_or((1.0 - ASSUMED_LIMIT, 1.0 + ASSUMED_LIMIT));
-        let mut setup = Setup {
-            condition,
-            mains_share: 1.0,
-            limits_assumed: limits.is_none(),
-            removed: BTreeSet::new(),
-            positions: BTreeMap::new(),
+    /// The condition on a circuit in each of its cases, at least one, or why the circuit doesn't have it.
+    pub fn cases(
+        condition: Condition,
+        circuit: &Circuit,
+        recognised: &Recognised,
+    ) -> Result<Vec<Setup>, String> {
+        let cases = match condition {
+            Condition::UnevenWarmUp => uneven_warm_ups(circuit, recognised),
+            Condition::BiasLost => bias_losses(circuit, recognised),
+            _ => return Setup::single(condition, circuit, recognised).map(|setup| vec![setup]),
         };
         match condition {
-            Condition::Idle => {}
+            _ if !cases.is_empty() => Ok(cases),
+            Condition::UnevenWarmUp => Err("no two sections share a DC path".into()),
+            _ => Err("no bias supply was recognised".into()),
+        }
+    }
+
+    /// The first of a condition's cases.
+    pub fn first(condition: Condition, circuit: &Circuit, recognised: &Recognised) -> Result<Setup, String> {
+        Setup::cases(condition, circuit, recognised).map(|mut cases| cases.swap_remove(0))
+    }
+
+    /// A condition of one case.
+    fn single(condition: Condition, circuit: &Circuit, recognised: &Recognised) -> Result<Setup, String> {
+        let limits = circuit.mains.and_then(|m| m.limits.map(|(low, high)| (low / m.volts, high / m.volts)));
+        let (low, high) = limits.unwrap_or((1.0 - ASSUMED_LIMIT, 1.0 + ASSUMED_LIMIT));
+        let mut setup = Setup { condition, limits_assumed: limits.is_none(), ..Setup::idle() };
+        match condition {
+            Condition::Idle | Condition::UnevenWarmUp | Condition::BiasLost => {}
             Condition::HighMains | Condition::ColdStart => setup.mains_share = high,
             Condition::LowMains => setup.mains_share = low,
             Condition::Standby => setup.stand_by(circuit, recognised)?,
@@ -97,12 +138,6 @@ impl Setup {
                 setup.removed = output_valves(recognised);
                 if setup.removed.is_empty() {
                     return Err("no output stage was recognised".into());
-                }
-            }
-            Condition::BiasLost => {
-                setup.removed = bias_feeds(circuit, recognised);
-                if setup.removed.is_empty() {
-                    return Err("no bias supply was recognised".into());
                 }
             }
         }
@@ -120,9 +155,12 @@ impl Setup {
     pub fn idle() -> Setup {
         Setup {
             condition: Condition::Idle,
+            case: None,
             mains_share: 1.0,
             limits_assumed: false,
             removed: BTreeSet::new(),
+            cold: Vec::new(),
+            open: Vec::new(),
             positions: BTreeMap::new(),
         }
     }
@@ -191,18 +229,7 @@ fn output_valves(recognised: &Recognised) -> BTreeSet<PartId> {
     stages.flat_map(|s| s.sections.iter().map(|section| section.tube)).collect()
 }
 
-/// Rectifiers and feeds of the bias supply, and sources that hold a net below chassis.
-fn bias_feeds(circuit: &Circuit, recognised: &Recognised) -> BTreeSet<PartId> {
-    let feeds = |kind: RoleKind| matches!(kind, RoleKind::BiasFeed | RoleKind::BiasRectifier);
-    let by_role = recognised.roles.iter().filter(|(_, role)| feeds(role.kind)).map(|(id, _)| *id);
-    let below = circuit.part_ids().filter(|id| {
-        let part = circuit.part(*id);
-        part.kind == Kind::Source && part.fitted() && below_chassis(part)
-    });
-    by_role.chain(below).collect()
-}
-
 /// Whether a source stands with its plus on chassis.
-fn below_chassis(source: &Part) -> bool {
+pub(super) fn below_chassis(source: &Part) -> bool {
     source.leg_index("plus").is_some_and(|plus| source.legs[plus].net == Some(CHASSIS))
 }

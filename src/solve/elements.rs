@@ -80,7 +80,7 @@ impl Lowering<'_> {
                     self.add(id, law, &[Some(plate), Some(cathode)]);
                 }
             }
-            _ if !self.warm() => {}
+            _ if !self.warm(id, section) => {}
             TubeModel::Triode { mu, ex, kg1, kp, kvb, grid } => {
                 let legs = [leg("plate"), leg("grid"), leg("cathode")];
                 let [Some(plate), Some(control), Some(cathode)] = legs else { return };

@@ -3,7 +3,8 @@
 
 use super::condition::{Condition, Setup};
 use super::network::{CHASSIS, Law, Network, Node};
-use crate::circuit::{Circuit, NetId, Part, PartId};
+use crate::circuit::{Circuit, LegId, NetId, Part, PartId};
+use crate::recognise::Section;
 use crate::syntax::tree::Kind;
 
 /// A network made from a circuit.
@@ -96,7 +97,8 @@ impl<'a> Lowering<'a> {
     /// The node of a leg: its net's, or one of its own for a free leg.
     pub(super) fn leg(&mut self, id: PartId, leg: usize) -> Node {
         let part = self.circuit.part(id);
-        if let Some(NetId(net)) = part.legs[leg].net
+        let open = self.setup.open.contains(&LegId { part: id, leg: leg as u32 });
+        if let Some(NetId(net)) = part.legs[leg].net.filter(|_| !open)
             && let Some(node) = self.lowered.node_of[net as usize]
         {
             return node;
@@ -237,7 +239,8 @@ impl<'a> Lowering<'a> {
     }
 
     /// Whether valves other than rectifiers emit.
-    pub(super) fn warm(&self) -> bool {
-        self.setup.condition != Condition::ColdStart
+    pub(super) fn warm(&self, tube: PartId, letter: &str) -> bool {
+        let here = |section: &Section| section.tube == tube && section.letter == letter;
+        self.setup.condition != Condition::ColdStart && !self.setup.cold.iter().any(here)
     }
 }

@@ -8,6 +8,7 @@
 pub mod ac;
 mod answer;
 pub mod at_rest;
+mod cases;
 pub mod condition;
 pub mod decay;
 mod device;
@@ -51,7 +52,7 @@ pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use condition::{Condition, Setup};
 pub use elements::pot_share;
 pub use in_circuit::own_values;
-pub use solved::{Solved, SolvedSection, SolvedSet, Undefined};
+pub use solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 
 pub use ac::{Drive, Linearised, Response, response};
 pub use network::{CHASSIS, Element, GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};

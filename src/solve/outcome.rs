@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::units::{Unit, rounded};
+
 /// No operating point: how the iteration ended and where it was worst. There is never a half answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unsolved {
@@ -25,6 +27,11 @@ pub enum Outcome {
     /// The currents balance, but the circuit would leave this point at the least disturbance: it has at least
     /// two others on which it can rest.
     Unstable,
+    /// There are several points on which the circuit can rest: its history decides, and none is picked.
+    Several {
+        /// Places where they differ most, each with its volts in every point.
+        places: Vec<(String, Vec<f64>)>,
+    },
     /// The equations do not determine this node's volts or this element's current.
     Singular {
         /// The node's or the element's name.
@@ -66,6 +73,16 @@ impl fmt::Display for Outcome {
             Self::Diverged => write!(f, "the solution ran away"),
             Self::OutOfSteps => write!(f, "the solution did not settle in the allowed steps"),
             Self::Unstable => write!(f, "the circuit cannot rest at the point found; it has others"),
+            Self::Several { places } => {
+                let count = places.first().map_or(0, |(_, volts)| volts.len());
+                write!(f, "it can rest in {count} ways:")?;
+                for (index, (place, volts)) in places.iter().enumerate() {
+                    let volts: Vec<String> = volts.iter().map(|v| rounded(*v, Unit::Volt, 3)).collect();
+                    let comma = if index == 0 { "" } else { "," };
+                    write!(f, "{comma} {place} at {}", volts.join(" or "))?;
+                }
+                Ok(())
+            }
             Self::Singular { unknown } => write!(f, "nothing determines {unknown}"),
             Self::SupplyUnsettled { element } => {
                 write!(f, "the supply behind {element} does not settle into a steady state")

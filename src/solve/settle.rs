@@ -11,6 +11,8 @@ use super::prepared::Prepared;
 const SAME_VOLTS: f64 = 1e-3;
 /// … plus this share of its volts.
 const SAME_SHARE: f64 = 1e-6;
+/// As many places tell the points apart.
+const SHOWN_PLACES: usize = 3;
 
 /// All operating points found on which the circuit can rest, at least one.
 ///
@@ -46,6 +48,34 @@ pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Ve
         Some(end) if points.is_empty() => Err(end),
         _ => Ok(points),
     }
+}
+
+/// Another point than this one, found from all valves conducting; `None` where that start ends at the same.
+pub(super) fn warm_point(
+    network: &Network,
+    floating: FloatingGrids,
+    cold: &OperatingPoint,
+) -> Option<OperatingPoint> {
+    let mut prepared = Prepared::with(network, floating).ok()?;
+    let mut points = vec![cold.clone()];
+    prepared.iteration.begin_conducting().ok()?;
+    prepared.settle(network, &mut points);
+    points.into_iter().nth(1)
+}
+
+/// Several points as an end without an answer: the places where they differ most.
+pub(super) fn several(network: &Network, points: &[OperatingPoint]) -> Unsolved {
+    let volts = |node: usize| points.iter().map(|p| p.volts.get(node).copied().unwrap_or(0.0)).collect();
+    let mut places: Vec<(String, Vec<f64>)> =
+        network.nodes.iter().enumerate().map(|(node, name)| (name.clone(), volts(node))).collect();
+    let apart = |(_, volts): &(String, Vec<f64>)| {
+        let most = volts.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b));
+        most - volts.iter().fold(f64::INFINITY, |a, b| a.min(*b))
+    };
+    places.sort_by(|a, b| apart(b).total_cmp(&apart(a)));
+    places.truncate(SHOWN_PLACES);
+    let worst = places.first().map(|(name, _)| name.clone());
+    Unsolved { outcome: Outcome::Several { places }, residual_amps: None, worst }
 }
 
 impl Prepared {

@@ -13,6 +13,8 @@ use super::tolerance::Windows;
 pub struct Solved {
     /// In which condition.
     pub condition: Condition,
+    /// Which case of it: "V3a cold"; `None` where it has one.
+    pub case: Option<String>,
     /// DC volts of each net to chassis; `None` where undefined (an island).
     pub volts: Vec<Option<f64>>,
     /// DC current into each leg, by part and leg index; `None` where unknown.
@@ -26,7 +28,7 @@ pub struct Solved {
     /// Nets with no DC path to chassis, and the part that cut them off where one is known.
     pub undefined: Vec<Undefined>,
     /// Control grids with no DC path to their reference: the section solved with its grid at its cathode, or cut off;
-    /// see [`SolvedSet::cut_off`].
+    /// see [`Case::cut_off`].
     pub floating_grids: Vec<LegId>,
     /// Figures that had to be assumed: "T2: half-primary resistance not stated, 0 R assumed".
     pub assumed: Vec<String>,
@@ -81,6 +83,12 @@ pub struct SolvedSection {
 }
 
 impl Solved {
+    /// Its condition in words, with the case: "uneven warm-up, V3a cold".
+    pub fn told(&self) -> String {
+        let condition = self.condition.phrase();
+        self.case.as_ref().map_or(condition.to_owned(), |case| format!("{condition}, {case}"))
+    }
+
     /// Volts of a net.
     pub fn net_volts(&self, net: NetId) -> Option<f64> {
         self.volts[net.0 as usize]
@@ -113,23 +121,50 @@ impl Solved {
 /// Solved circuits by condition; a condition that the circuit doesn't have is absent and listed.
 #[derive(Debug, Clone, Default)]
 pub struct SolvedSet {
-    /// One for each condition that was asked for and applies.
-    pub by_condition: BTreeMap<Condition, Solved>,
-    /// Where a control grid floats, the same once more with the grid's section cut off (in `by_condition` the grid is
-    /// at its cathode's volts): both are to be judged, and the worse one counts.
-    pub cut_off: BTreeMap<Condition, Solved>,
+    /// The cases of each condition that was asked for and applies, none of them empty.
+    pub by_condition: BTreeMap<Condition, Vec<Case>>,
     /// Conditions that the circuit doesn't have, with why.
     pub not_applicable: BTreeMap<Condition, String>,
     /// Idle at the mains of the record's readings, where the record states another than nominal.
     pub as_read: Option<Box<Solved>>,
 }
 
+/// One case of a condition.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Its operating point; a floating control grid stands at its cathode's volts.
+    pub solved: Solved,
+    /// Where a control grid floats, the same once more with the grid's section cut off: both are to be judged, and the
+    /// worse one counts.
+    pub cut_off: Option<Solved>,
+}
+
 impl SolvedSet {
+    /// The operating point in a condition, in its first case.
+    pub fn of(&self, condition: Condition) -> Option<&Solved> {
+        self.cases(condition).first().map(|case| &case.solved)
+    }
+
+    /// The operating point at idle.
+    pub fn idle(&self) -> Option<&Solved> {
+        self.of(Condition::Idle)
+    }
+
+    /// The cases of a condition.
+    pub fn cases(&self, condition: Condition) -> &[Case] {
+        self.by_condition.get(&condition).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every operating point with a floating grid at its cathode's volts.
+    pub fn every(&self) -> impl Iterator<Item = &Solved> {
+        self.by_condition.values().flatten().map(|case| &case.solved)
+    }
+
     /// What a reading taken in a condition is held against: idle at the mains of the day where that is known.
     pub fn for_readings(&self, condition: Condition) -> Option<&Solved> {
         match (&self.as_read, condition) {
             (Some(as_read), Condition::Idle) => Some(as_read),
-            _ => self.by_condition.get(&condition),
+            _ => self.of(condition),
         }
     }
 }

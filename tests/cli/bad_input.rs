@@ -82,6 +82,49 @@ fn circuits_without_an_operating_point() {
     }
 }
 
+/// Two sections each holding the other: every command tells both ways to rest and picks none.
+#[test]
+fn a_circuit_with_two_operating_points() {
+    let text = "stock \"X\"\nrail B1\nnet NEG\nsource HT 300V plus B1 minus chassis\n\
+        source NB 100V plus chassis minus NEG\ntube V1 ECC83 a.cathode chassis b.cathode chassis\n\
+        resistor R1 100k 1W from B1 to V1a.plate\nresistor R2 100k 1W from B1 to V1b.plate\n\
+        resistor R3 1M 0.5W from V1a.plate to V1b.grid\nresistor R4 1M 0.5W from V1b.plate to V1a.grid\n\
+        resistor R5 470k 0.5W from V1a.grid to NEG\nresistor R6 470k 0.5W from V1b.grid to NEG\n";
+    // Equal halves rest at neither start; with unequal ones a cold start would end at one of the two all the same.
+    for text in [text.to_owned(), text.replace("R1 100k", "R1 110k")] {
+        let folder = Folder::of(&[("x.amp", &text)]);
+        for command in ["volts", "audit", "lint", "supply"] {
+            let ran = folder.run(&format!("{command} x.amp"));
+            assert_eq!(ran.status, 2, "{command} {ran:?}");
+            assert_eq!(ran.err.matches("it can rest in 2 ways").count(), 1, "{command} {}", ran.err);
+            assert!(ran.err.contains("V1a.plate at") && ran.err.contains("V1b.plate at"), "{}", ran.err);
+        }
+    }
+}
+
+/// Links that close on themselves, a net of capacitors alone, a grid that nothing holds, an output transformer
+/// without a load: each told for what it is, or harmless.
+#[test]
+fn odd_circuits_are_told_for_what_they_are() {
+    let run = |more: &str| {
+        let text = format!("{SUPPLY}rail B2\n{more}");
+        Folder::of(&[("x.amp", &text)]).run("volts x.amp")
+    };
+    let ring = run("link W1 from B1 to B2\nlink W2 from B1 to B2\nresistor R5 10k 5W from B2 to chassis\n");
+    assert_eq!(ring.status, 0, "{ring:?}");
+    let stage = "tube V1 ECC83\nresistor R6 100k 1W from B1 to V1a.plate\n\
+        resistor R7 1k5 0.5W from V1a.cathode to chassis\nV1b unused\nresistor R8 10k 5W from B1 to B2\n\
+        resistor R9 10k 5W from B2 to chassis\n";
+    let floating = run(&format!("{stage}capacitor C9 22n 400V film from V1a.grid to B2\n"));
+    assert_eq!(floating.status, 2);
+    assert!(floating.out.contains("V1a.grid: floats"), "{}", floating.out);
+    let no_load = run("transformer T2 output 5k taps 8R plate-a V1.plate supply B1 common chassis\n\
+        tube V1 EL84 screen B1\nresistor R6 150R 2W from V1.cathode to chassis\n\
+        resistor R7 470k 0.5W from V1.grid to chassis\nresistor R8 10k 5W from B1 to B2\n\
+        resistor R9 10k 5W from B2 to chassis\n");
+    assert!(no_load.status < 2 || no_load.err.contains("T2"), "{no_load:?}");
+}
+
 #[test]
 fn a_stock_spec_with_an_island() {
     let loose = "capacitor C1 100n 400V film from B1 to C2.1\ncapacitor C2 100n 400V film to chassis\n";

@@ -161,7 +161,8 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
         ("audit --format json job.amp", "asfound/audit/1"),
         ("diff --format json job.amp", "asfound/diff/1"),
         ("lint --format json job.amp", "asfound/lint/1"),
-        ("volts --format json --in cold-start job.amp", "asfound/volts/1"),
+        ("volts --format json --in cold-start job.amp", "asfound/volts/2"),
+        ("supply --format json job.amp", "asfound/supply/1"),
         ("roles --format json job.amp", "asfound/roles/1"),
         ("rules --format json", "asfound/rules/1"),
         ("rules --format json dropper-overloaded", "asfound/rule/1"),
@@ -174,11 +175,91 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
     }
 }
 
+/// What an archive had is set aside, but for dangers without a reason; what is new counts, what is gone is said.
+#[test]
+fn known_findings() {
+    let folder = Folder::bench();
+    let first = folder.run("lint --fail-on notice job.amp");
+    assert_eq!(first.status, 1);
+    folder.run("lint --write-known known.txt job.amp");
+    let noted = folder.read("known.txt");
+    assert!(noted.contains("\njob.amp\n"), "{noted}");
+    let text = noted.replace("  danger", "  # danger");
+    let dangers = noted.matches("  danger ").count();
+    assert!(dangers > 0, "{noted}");
+    // A danger counts until its line has a reason.
+    let known = folder.run("lint --fail-on notice --known known.txt job.amp");
+    assert_eq!(known.status, 1, "{known:?}");
+    assert_eq!(known.out.matches("\n  danger").count(), first.out.matches("\n  danger").count());
+    assert!(known.out.contains("Known, and still there"));
+    let reasons: String = noted
+        .lines()
+        .map(|line| {
+            let reason = if line.starts_with("  danger") { " because \"the owner knows\"" } else { "" };
+            format!("{line}{reason}\n")
+        })
+        .collect();
+    let gone = "  caution  part-drifted  R77\n";
+    std::fs::write(folder.path("known.txt"), reasons + gone).unwrap();
+    let known = folder.run("lint --fail-on notice --known known.txt job.amp");
+    assert_eq!(known.status, 0, "{known:?}");
+    assert!(known.out.contains("Known, and there no more\n  - part-drifted on R77"), "{}", known.out);
+    // One that is not in the file is new.
+    let line = text.lines().find(|l| l.starts_with("  warning") || l.starts_with("  caution")).unwrap();
+    let less = folder.read("known.txt").replace(&format!("{line}\n"), "");
+    std::fs::write(folder.path("known.txt"), less).unwrap();
+    assert_eq!(folder.run("lint --fail-on notice --known known.txt job.amp").status, 1);
+    std::fs::write(folder.path("known.txt"), "job.amp\n  grave x y\n").unwrap();
+    let wrong = folder.run("lint --known known.txt job.amp");
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.err.contains("known.txt, line 2: `grave` is no level"), "{wrong:?}");
+}
+
+/// A pack beside the document is used without being named, once.
+#[test]
+fn packs_beside_the_document() {
+    let folder = Folder::bench();
+    let pack = "set part-drifted level to danger because \"ours\"\noff non-stock because \"ours\"\n";
+    let before = folder.run("lint --fail-on danger job.amp");
+    std::fs::write(folder.path("shop.rule"), pack).unwrap();
+    for line in ["lint job.amp", "lint --rules shop.rule job.amp", "lint --rules . job.amp"] {
+        let ran = folder.run(line);
+        assert!(ran.out.contains("rule non-stock is switched off: ours"), "{line} {ran:?}");
+        assert_ne!(ran.out, before.out);
+    }
+    std::fs::write(folder.path("shop.rule"), "set part-driftet level to danger because \"ours\"\n").unwrap();
+    let wrong = folder.run("lint job.amp");
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.err.contains("did you mean `part-drifted`?"), "{wrong:?}");
+}
+
+/// In one state only what holds in it is told, and effects are of it.
+#[test]
+fn one_state_of_the_amplifier() {
+    let folder = Folder::bench();
+    let high = folder.run("audit --in high-mains job.amp");
+    assert!(high.out.contains("Effects at high mains, Moor 5 (stock)"), "{high:?}");
+    let idle = folder.run("audit job.amp");
+    let effects = |out: &str| {
+        let (_, after) = out.split_once("Effects at").unwrap();
+        after.split_once("(stock) → now").unwrap().1.split("\nFindings").next().unwrap().to_owned()
+    };
+    assert_ne!(effects(&high.out), effects(&idle.out));
+    let lint = folder.run("lint --in standby job.amp");
+    assert_eq!(lint.status, 2);
+    assert!(lint.err.contains("has no standby: there is no standby switch"), "{lint:?}");
+    let cold: serde_json::Value =
+        serde_json::from_str(&folder.run("lint --format json --in cold-start job.amp").out).unwrap();
+    let conditions = cold["findings"].as_array().unwrap().iter().map(|f| f["condition"].clone());
+    assert!(conditions.clone().count() > 0);
+    assert!(conditions.into_iter().all(|c| c.is_null() || c == "cold-start"));
+}
+
 #[test]
 fn help_of_every_command_has_examples() {
     let folder = Folder::bench();
     insta::assert_snapshot!("help", folder.run("--help").out);
-    for command in ["audit", "diff", "lint", "volts", "roles", "tidy", "rules"] {
+    for command in ["audit", "diff", "lint", "volts", "supply", "response", "roles", "tidy", "rules"] {
         let ran = folder.run(&format!("{command} --help"));
         assert_eq!(ran.status, 0);
         assert!(ran.out.contains("Examples:"), "{command}");

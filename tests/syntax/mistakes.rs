@@ -133,6 +133,14 @@ fn in_stock_specs() {
 #                        ^^^^^^ error: not a side: the winding has no centre tap
   winding T1.ht 330V-0-320V 62R
 #               ^^^^^^^^^^^ error: not a winding's voltage: `330V-0-320V`
+  winding T1.ht 330V-0-330V unloaded 355V
+#                                    ^^^^ error: not told: at what current the volts fall
+  winding T1.ht 330V unloaded 310V current 100mA
+#                             ^^^^ error: not unloaded: below the volts at full load
+  winding T1.ht 330V 62R unloaded 355V current 100mA
+#                    ^^^ error: `unloaded` tells the resistance already
+  capacitances ECC83 input 1.6pF pF
+#                                ^^ error: `pF` stands alone
   winding T1 330V
 #         ^^ error: not a winding: its own name is missing
   winding T1.ht

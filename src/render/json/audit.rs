@@ -18,6 +18,8 @@ pub struct AuditJson<'a> {
     problems: Vec<ProblemJson>,
     #[serde(flatten)]
     solving: Option<SolvingJson<'a>>,
+    /// In which state effects are.
+    state: Option<&'a str>,
     since_beneath: Option<StepJson<'a>>,
     against_stock: Option<StepJson<'a>>,
     three: Vec<ThreeJson<'a>>,
@@ -108,6 +110,7 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
         documents: beside.documents,
         problems: beside.problems,
         solving,
+        state: audit.state.as_deref(),
         since_beneath: audit.since.as_ref().map(|step| self::step(step, sources)),
         against_stock: audit.against_stock.as_ref().map(|step| self::step(step, sources)),
         three: audit.three.iter().map(three).collect(),

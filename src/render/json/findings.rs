@@ -16,6 +16,7 @@ pub struct VerdictsJson<'a> {
     tallies: Vec<TallyJson<'a>>,
     could_not_tell: Vec<UnknownJson<'a>>,
     switched_off: Vec<OffJson<'a>>,
+    cleared: Vec<ClearedJson<'a>>,
 }
 
 #[derive(Debug, Serialize)]
@@ -26,8 +27,11 @@ struct FindingJson<'a> {
     advice: Option<&'a str>,
     subjects: &'a [String],
     condition: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    case: Option<&'a str>,
     values: Vec<ValueJson<'a>>,
     accepted: Option<AcceptedJson<'a>>,
+    known: bool,
     places: Vec<PlaceJson>,
 }
 
@@ -61,6 +65,13 @@ struct UnknownJson<'a> {
     missing: &'a str,
 }
 
+/// A known finding that is there no more.
+#[derive(Debug, Serialize)]
+struct ClearedJson<'a> {
+    rule: &'a str,
+    subject: &'a str,
+}
+
 #[derive(Debug, Serialize)]
 struct OffJson<'a> {
     rule: &'a str,
@@ -76,6 +87,11 @@ pub fn verdicts<'a>(verdicts: &'a Verdicts, sources: &Sources) -> VerdictsJson<'
         total: verdicts.total(),
         tallies: verdicts.tallies.iter().map(|(rule, tally)| TallyJson { rule, tally: *tally }).collect(),
         could_not_tell: verdicts.could_not_tell.iter().map(unknown).collect(),
+        cleared: verdicts
+            .cleared
+            .iter()
+            .map(|k| ClearedJson { rule: &k.rule, subject: &k.subject })
+            .collect(),
         switched_off: verdicts.off.iter().map(|(rule, because)| OffJson { rule, because }).collect(),
     }
 }
@@ -96,11 +112,13 @@ fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJson<'a> {
         advice: finding.advice.as_deref(),
         subjects: &finding.subjects,
         condition: finding.condition.map(Condition::word),
+        case: finding.case.as_deref(),
         values: finding.values.iter().map(value).collect(),
         accepted: finding
             .accepted
             .as_ref()
             .map(|a| AcceptedJson { because: &a.because, place: PlaceJson::of(a.span, sources) }),
+        known: finding.known,
         places: places(&finding.spans, sources),
     }
 }

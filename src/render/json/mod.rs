@@ -10,6 +10,7 @@ mod problems;
 mod response;
 mod roles;
 mod rules;
+mod supply;
 mod volts;
 
 pub use audit::{AuditJson, Beside, audit};
@@ -20,7 +21,8 @@ pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use response::{ResponseJson, response};
 pub use roles::roles;
 pub use rules::{proof, rule, rule_list};
-pub use volts::{VoltsJson, volts};
+pub use supply::{SheetJson, SupplyReportJson, supply, supply_sheet};
+pub use volts::{ChartJson, VoltsJson, chart, volts};
 
 use serde::{Serialize, Serializer};
 

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
 use crate::bench::{Chart, ChartRow, Compared, SectionRows};
+use crate::solve::Condition;
 use crate::solve::tolerance::{Figure as Of, Method, SectionSpread, Spread, Within};
 
 /// The whole report of `volts`.
@@ -13,6 +14,14 @@ pub struct VoltsJson<'a> {
     documents: Vec<DocumentJson<'a>>,
     problems: Vec<ProblemJson>,
     condition: &'static str,
+    charts: Vec<ChartJson<'a>>,
+}
+
+/// One case of the condition: most conditions have one.
+#[derive(Debug, Serialize)]
+pub struct ChartJson<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    case: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     spread: Option<MethodJson>,
     #[serde(flatten)]
@@ -119,18 +128,20 @@ struct AtRestJson {
     screen_share: Option<Figure>,
 }
 
-/// The chart with the documents it is of.
+/// The charts of a condition's cases with the documents they are of.
 pub fn volts<'a>(
     documents: Vec<DocumentJson<'a>>,
     problems: Vec<ProblemJson>,
-    solving: SolvingJson<'a>,
-    chart: &'a Chart,
+    condition: Condition,
+    charts: Vec<ChartJson<'a>>,
 ) -> VoltsJson<'a> {
-    VoltsJson {
-        schema: "asfound/volts/1",
-        documents,
-        problems,
-        condition: chart.condition.word(),
+    VoltsJson { schema: "asfound/volts/2", documents, problems, condition: condition.word(), charts }
+}
+
+/// One chart, and how much of it was solved.
+pub fn chart<'a>(solving: SolvingJson<'a>, chart: &'a Chart) -> ChartJson<'a> {
+    ChartJson {
+        case: chart.case,
         spread: chart.spread.map(method),
         solving,
         rails: chart.rails.iter().map(row).collect(),

@@ -12,8 +12,9 @@ const LEVEL: usize = 9;
 
 /// Findings, accepted ones apart, counts, and what could not be told.
 pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
-    let (accepted, open): (Vec<&Finding>, Vec<&Finding>) =
+    let (accepted, others): (Vec<&Finding>, Vec<&Finding>) =
         verdicts.findings.iter().partition(|f| f.accepted.is_some());
+    let (known, open): (Vec<&Finding>, Vec<&Finding>) = others.into_iter().partition(|f| f.known);
     page.heading("Findings");
     if open.is_empty() {
         page.paragraph(2, GOOD, "None.");
@@ -25,6 +26,19 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
         page.heading("Accepted with a written reason");
         for finding in accepted {
             one(page, finding, sources);
+        }
+    }
+    if !known.is_empty() {
+        page.heading("Known, and still there");
+        for finding in known {
+            let mark = format!("{:LEVEL$}", finding.level.word());
+            page.item(2, &mark, FAINT, &format!("{} · {}", finding.message, finding.rule));
+        }
+    }
+    if !verdicts.cleared.is_empty() {
+        page.heading("Known, and there no more");
+        for gone in &verdicts.cleared {
+            page.item(2, "-", GOOD, &format!("{} on {}", gone.rule, gone.subject));
         }
     }
     could_not_tell(page, verdicts);
@@ -98,7 +112,7 @@ fn could_not_tell(page: &mut Page, verdicts: &Verdicts) {
 pub fn summary(verdicts: &Verdicts) -> String {
     let mut words: Vec<String> = Vec::new();
     for level in Level::ALL {
-        let count = verdicts.findings.iter().filter(|f| f.accepted.is_none() && f.level == level).count();
+        let count = verdicts.findings.iter().filter(|f| f.counts() && f.level == level).count();
         if count > 0 {
             words.push(counted(count, level.word()));
         }
@@ -106,6 +120,10 @@ pub fn summary(verdicts: &Verdicts) -> String {
     let accepted = verdicts.findings.iter().filter(|f| f.accepted.is_some()).count();
     if accepted > 0 {
         words.push(format!("{accepted} accepted"));
+    }
+    let known = verdicts.findings.iter().filter(|f| f.known).count();
+    if known > 0 {
+        words.push(format!("{known} known"));
     }
     if words.is_empty() {
         words.push("no finding".into());

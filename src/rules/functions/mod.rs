@@ -13,6 +13,7 @@ mod rails;
 mod sections;
 mod signals;
 mod speaker;
+mod supply;
 mod valves;
 
 pub(crate) use changes::looks_at_findings;
@@ -102,6 +103,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         nets::TABLE,
         sections::TABLE,
         valves::TABLE,
+        supply::TABLE,
         changes::TABLE,
         amplifier::TABLE,
         bias::TABLE,

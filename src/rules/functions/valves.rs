@@ -1,7 +1,8 @@
 //! Valve sections at work: volts, currents, watts, and the limits of their types.
 
 use super::{
-    AMPS, Function, Gives, PART, Param, SECTION, SHARE, TRUTH, VOLTS, WATTS, part, section, truth, word_of,
+    AMPS, Function, Gives, PART, Param, SECTION, SHARE, TEXT, TRUTH, VOLTS, WATTS, part, section, text,
+    truth, word_of,
 };
 use crate::circuit::{CHASSIS, LegId, NetId, PartId, Target};
 use crate::rules::ast::Sign;
@@ -189,6 +190,22 @@ pub(super) const TABLE: &[Function] = &[
             let cathode = super::sections::electrode(c, id, "cathode")?;
             let (heater, basis) = heater(c, id);
             Ok(Value::number(Number { basis, ..c.between(cathode, heater)? }))
+        },
+    },
+    Function {
+        name: "heater-side",
+        params: &[SECTION],
+        gives: TEXT,
+        solved: true,
+        docs: "Which of the two is higher, in words: `the cathode higher`, `the heater higher`.",
+        example: "heater-side(s)",
+        code: |c, args| {
+            let id = section(args)?;
+            let cathode = c.net_volts(super::sections::electrode(c, id, "cathode")?)?;
+            let (heater, _) = heater(c, id);
+            let side =
+                if c.net_volts(heater)? > cathode { "the heater higher" } else { "the cathode higher" };
+            text(side)
         },
     },
     Function {

@@ -207,12 +207,16 @@ impl<'a> Reader<'a> {
                 (filtered[a], filtered[b]) = (true, true);
             }
         }
+        let holds = |net: NetId| {
+            let capacitor = |leg: &LegId| self.circuit.part(leg.part).kind == Kind::Capacitor;
+            self.circuit.net(net).legs.iter().any(capacitor)
+        };
         let at = |net: NetId| {
             let node = self.lowered.node_of[net.0 as usize]?;
             let at = self.settled.plan.place.get(node).copied().flatten()?;
             (at != 0 && filtered[at] && self.group[at] == group).then_some(at)
         };
-        let nets = self.circuit.net_ids().filter_map(|net| Some((net, at(net)?)));
+        let nets = self.circuit.net_ids().filter(|net| holds(*net)).filter_map(|net| Some((net, at(net)?)));
         nets.map(|(net, at)| NetState { net, volts: self.measured.volts[at] }).collect()
     }
 

@@ -11,6 +11,7 @@ use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::solve::at_rest::{coupled, told};
 use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
+use crate::solve::network::Network;
 use crate::solve::outcome::Unsolved;
 use crate::solve::point::{FloatingGrids, OperatingPoint};
 use crate::solve::prepared::Prepared;
@@ -98,6 +99,12 @@ struct Later {
 impl Windows {
     fn new(ready: Ready, spread: OnceLock<Option<Spread>>) -> Windows {
         Windows { later: Some(Arc::new(Later { ready, spread })) }
+    }
+
+    /// The network they are of, and where it rests.
+    pub(in crate::solve) fn equations(&self) -> Option<(&Network, &OperatingPoint)> {
+        let ready = &self.later.as_ref()?.ready;
+        Some((&ready.lowered.network, &ready.point))
     }
 
     fn spread(&self, circuit: &Circuit, solved: &Solved) -> Option<&Spread> {

@@ -221,7 +221,7 @@ impl Walk {
 
     /// Puts a value to its place among value and ratings by its unit.
     pub(super) fn rated(&mut self, spec: &mut Spec, kind: Option<Kind>, text: &str, value: Value) {
-        let slot = slot_of(spec, kind, value.value.unit);
+        let slot = slot_of(spec, kind, value.value);
         if !self.taken(kind, slot, value.span) {
             return;
         }
@@ -322,14 +322,18 @@ impl Walk {
     }
 }
 
-fn slot_of(spec: &Spec, kind: Option<Kind>, unit: Option<Unit>) -> Slot {
+fn slot_of(spec: &Spec, kind: Option<Kind>, quantity: Quantity) -> Slot {
     let main = kind.and_then(Kind::unit);
+    let unit = quantity.unit;
+    // `1k2` of a choke is its wire: no inductance is in kilohenries.
+    let large = quantity.prefixed && quantity.value.abs() >= 1e3;
     let wound = matches!(kind, Some(Kind::OutputTransformer | Kind::ReverbTransformer));
     match unit {
         Some(Unit::Watt) => Slot::Power,
         None | Some(Unit::Ohm) if wound => Slot::Ohms,
         Some(Unit::Henry) if wound => Slot::Henries,
         Some(Unit::Ohm) if main == Some(Unit::Henry) => Slot::Ohms,
+        None if main == Some(Unit::Henry) && large => Slot::Ohms,
         // A second resistance of a part whose kind is not known: a choke's or transformer's wire.
         None | Some(Unit::Ohm) if kind.is_none() && spec.value.is_some() => Slot::Ohms,
         Some(Unit::Henry) if kind.is_none() && spec.value.is_some() => Slot::Henries,

@@ -6,7 +6,7 @@ use super::Walk;
 use super::grammar::Rule;
 use crate::source::{Problem, Spanned};
 use crate::syntax::tree::{TypeLine, TypeSaid, Word};
-use crate::units::Unit;
+use crate::units::{Unit, parse_quantity};
 
 impl Walk {
     /// One line of type data.
@@ -38,7 +38,10 @@ impl Walk {
                     let word = self.word(&pair);
                     self.once(&mut said.construction, word, "the construction");
                 }
-                Rule::key => said.values.push((self.word(&pair), None)),
+                Rule::key => {
+                    let key = self.word(&pair);
+                    self.without_value(&mut said, key);
+                }
                 Rule::quantity => self.heater_value(&mut said, &pair),
                 _ => self.named_value(&mut said, pair, rule),
             }
@@ -53,7 +56,7 @@ impl Walk {
         if let Some((old, _)) = said.values.iter().find(|(old, _)| old.value == key.value) {
             return self.twice(old.span, key.span, &format!("`{}`", key.value));
         }
-        let Some(quantity) = inner.next() else { return said.values.push((key, None)) };
+        let Some(quantity) = inner.next() else { return self.without_value(said, key) };
         let Some(value) = self.any_value(&quantity) else { return };
         if rule == Rule::pins {
             let pin = value.value;
@@ -73,6 +76,18 @@ impl Walk {
             }
         }
         said.values.push((key, Some(value)));
+    }
+
+    /// A name without a value; a unit that has lost its number is none.
+    fn without_value(&mut self, said: &mut TypeSaid, key: Word) {
+        if parse_quantity(&format!("1{}", key.value)).is_ok() {
+            let words = format!("`{}` stands alone", key.value);
+            let problem = Problem::error("unexpected-word", key.span, words)
+                .here("a unit without a number")
+                .help(format!("write it at its number: `1.5{}`", key.value));
+            return self.push(problem);
+        }
+        said.values.push((key, None));
     }
 
     /// A value without a name: the heater's volts and amps.

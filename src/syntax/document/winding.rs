@@ -1,4 +1,4 @@
-//! Windings: `winding T1.ht 330V-0-330V 62R a side taps bias 52V from a`.
+//! Windings: `winding T1.ht 330V-0-330V 62R a side taps bias 52V from a`, or by volts with and without load.
 
 use pest::iterators::{Pair, Pairs};
 
@@ -14,6 +14,7 @@ use crate::units::{Unit, parse_quantity};
 struct Wound {
     volts: Option<Value>,
     centre_tapped: bool,
+    unloaded: Option<Value>,
     ohms: Option<Value>,
     amps: Option<Value>,
     side: Option<Span>,
@@ -40,6 +41,11 @@ impl Walk {
                 Rule::current => {
                     if let Some(amps) = self.only_value(&pair, Unit::Amp, Sign::Above) {
                         self.once(&mut said.amps, amps, "the current rating");
+                    }
+                }
+                Rule::unloaded => {
+                    if let Some(volts) = self.only_value(&pair, Unit::Volt, Sign::Above) {
+                        self.once(&mut said.unloaded, volts, "the `unloaded` voltage");
                     }
                 }
                 Rule::side => {
@@ -71,8 +77,9 @@ impl Walk {
             return None;
         };
         self.side_said(&said, name.span);
-        let Wound { ohms, amps, taps, legs, centre_tapped, .. } = said;
-        Some(WindingSaid { name, volts, centre_tapped, ohms, amps, taps, legs })
+        self.unloaded_said(&said, &volts, name.span);
+        let Wound { unloaded, ohms, amps, taps, legs, centre_tapped, .. } = said;
+        Some(WindingSaid { name, volts, centre_tapped, unloaded, ohms, amps, taps, legs })
     }
 
     /// Whether the resistance is of one half or of the whole must be plain.
@@ -97,6 +104,35 @@ impl Walk {
             }
             _ => {}
         }
+    }
+
+    /// `unloaded` stands for the resistance: it needs the current it is lost at, and more volts than with the load.
+    fn unloaded_said(&mut self, said: &Wound, volts: &Value, name: Span) {
+        let Some(unloaded) = &said.unloaded else { return };
+        let problem = match (&said.ohms, &said.amps) {
+            (Some(ohms), _) => {
+                Problem::error("said-twice", ohms.span, "`unloaded` tells the resistance already")
+                    .here("the resistance a second time")
+                    .also(unloaded.span, "first here")
+                    .help("give one of the two")
+            }
+            (None, None) => {
+                Problem::error("no-current", unloaded.span, "not told: at what current the volts fall")
+                    .here("down to the full-load volts at how many amps?")
+                    .also(name, "this winding")
+                    .help("add the winding's rated current: `current 150mA`")
+            }
+            (None, Some(_)) if unloaded.value.value < volts.value.value => Problem::error(
+                "wrong-value",
+                unloaded.span,
+                "not unloaded: below the volts at full load",
+            )
+            .here("less than with a load")
+            .also(volts.span, "the volts at full load")
+            .help("write the full-load volts first: `winding T1.ht 330V-0-330V unloaded 355V current 150mA`"),
+            (None, Some(_)) => return,
+        };
+        self.push(problem);
     }
 
     fn wound(&mut self, said: &mut Wound, pair: &Pair<Rule>) {

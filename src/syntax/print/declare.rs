@@ -121,6 +121,10 @@ impl Out {
         self.pair("winding", &winding.name);
         let volts = exact(winding.volts.value.value, Unit::Volt);
         self.word(&if winding.centre_tapped { format!("{volts}-0-{volts}") } else { volts });
+        if let Some(unloaded) = &winding.unloaded {
+            self.word("unloaded");
+            self.value(unloaded);
+        }
         if let Some(ohms) = &winding.ohms {
             self.value(ohms);
             if winding.centre_tapped {

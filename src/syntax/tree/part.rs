@@ -93,6 +93,8 @@ pub struct WindingSaid {
     pub volts: Value,
     /// `V-0-V` was written: legs a, centre, b; otherwise a, b
     pub centre_tapped: bool,
+    /// `unloaded 355V`: volts with nothing drawn; `volts` are then those at the rated current
+    pub unloaded: Option<Value>,
     /// winding resistance: of the whole, or of each side where centre-tapped
     pub ohms: Option<Value>,
     /// full-load current

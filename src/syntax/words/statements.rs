@@ -82,7 +82,7 @@ pub const STATEMENTS: &[StatementWord] = &[
         "declares a part, its body and where its legs sit",
         "resistor R4 100k 1W from B4 to V1a.plate made 1974", &["added", "fit"]),
     row("winding", CIRCUIT,
-        "winding PART.NAME VOLTS | VOLTS-0-VOLTS [OHMS] [a side] [current AMPS] [taps NAME VOLTS from END…] \
+        "winding PART.NAME VOLTS | VOLTS-0-VOLTS [OHMS [a side] | unloaded VOLTS] [current AMPS] [taps NAME VOLTS from END…] \
          [from PLACE to PLACE] [centre PLACE] [a PLACE] [b PLACE]",
         "declares a winding of a mains transformer",
         "winding T1.ht 330V-0-330V 62R a side current 150mA taps bias 52V from a centre chassis", &[]),

@@ -1,0 +1,81 @@
+//! `asfound supply FILE`
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, In, Output};
+use super::stop::{Stop, notices};
+use crate::analysis::{unsolved_problem, work_out};
+use crate::bench::{SupplySheet, supply_sheet};
+use crate::recognise::recognise;
+use crate::render::{json, text};
+use crate::solve::decay::{HARMLESS_VOLTS, Stored, Valves, stored_charge};
+use crate::solve::{Setup, Solved, Unsolved};
+
+/// The supply over one period of the mains, and how long it stays dangerous after switch-off
+///
+/// What each rectifier, winding and filter capacitor carries, against its rating: mean, peak and rms current, volts held
+/// off, ripple, the first charge. Then the energy in every capacitor and the time until it holds less than 60 V, through
+/// what is connected.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound supply fallow-18.amp                   at idle
+  asfound supply --in high-mains fallow-18.amp   at the mains' upper limit
+  asfound supply --format json fallow-18.amp     for programs")]
+pub(super) struct Supply {
+    /// The document
+    #[arg(value_name = "FILE")]
+    file: String,
+    #[command(flatten)]
+    state: In,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Supply {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let opened = Opened::open(&self.file)?;
+        let condition = self.state.condition;
+        let (circuit, depth) = opened.top()?;
+        let unsolvable = |unsolved: Unsolved| {
+            let problem = unsolved_problem(circuit, condition, &unsolved);
+            Stop::Problems(vec![problem], Box::new(opened.loaded.sources.clone()))
+        };
+        let worked = work_out(circuit.clone(), depth, &[condition])
+            .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        let setups = Setup::cases(condition, circuit, &recognise(circuit))
+            .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
+        notices(&opened, console)?;
+        let charge = |setup: &Setup| stored_charge(circuit, setup, Valves::Cold);
+        let charges: Vec<Vec<Stored>> =
+            setups.iter().map(charge).collect::<Result<_, _>>().map_err(unsolvable)?;
+        let cases: Vec<&Solved> = worked.solved.cases(condition).iter().map(|case| &case.solved).collect();
+        let sheets: Vec<SupplySheet> = cases
+            .iter()
+            .zip(&charges)
+            .map(|(solved, charge)| supply_sheet(&worked.circuit, solved, charge, HARMLESS_VOLTS))
+            .collect();
+        if self.format() == Format::Json {
+            let documents = json::documents(&opened.stack());
+            let problems = json::problems(&opened.notices, &opened.loaded.sources);
+            let sheets = sheets.iter().map(json::supply_sheet).collect();
+            console.say(&json::pretty(&json::supply(documents, problems, condition.word(), sheets)))?;
+            return Ok(Status::Nothing);
+        }
+        let mut page = text::Page::new(console.width);
+        text::head(&mut page, &opened.stack());
+        for sheet in &sheets {
+            text::supply(&mut page, sheet);
+            text::assumed(&mut page, &sheet.solved.assumed);
+        }
+        text::cautions(&mut page);
+        console.say(&page.finish())?;
+        Ok(Status::Nothing)
+    }
+}

@@ -1,0 +1,55 @@
+//! Conditions that an amplifier has in several cases: one thing cold, or open, at a time.
+
+use std::collections::BTreeSet;
+
+use super::condition::{Condition, Setup, below_chassis};
+use crate::circuit::{Circuit, LegId, PartId};
+use crate::recognise::{Recognised, RoleKind, Section, StageKind};
+use crate::syntax::tree::Kind;
+
+/// Each section that shares a DC path with another, cold alone.
+pub(super) fn uneven_warm_ups(circuit: &Circuit, recognised: &Recognised) -> Vec<Setup> {
+    let direct = recognised.couplings.iter().filter(|coupling| coupling.output == coupling.input);
+    let coupled = direct.flat_map(|coupling| [coupling.from, coupling.to]);
+    let pairs = recognised.stages.iter().enumerate().filter(|(_, s)| s.kind == StageKind::LongTailedPair);
+    let stages: BTreeSet<usize> = coupled.chain(pairs.map(|(index, _)| index)).collect();
+    let sections: BTreeSet<&Section> =
+        stages.into_iter().flat_map(|index| &recognised.stages[index].sections).collect();
+    let cold = |section: &Section| Setup {
+        condition: Condition::UnevenWarmUp,
+        case: Some(format!("{}{} cold", circuit.part(section.tube).name, section.letter)),
+        cold: vec![section.clone()],
+        ..Setup::idle()
+    };
+    sections.into_iter().map(cold).collect()
+}
+
+/// The bias supply's rectifiers open (with a source that stands for them), each resistor of its feed open, each bias
+/// control's wiper without contact.
+pub(super) fn bias_losses(circuit: &Circuit, recognised: &Recognised) -> Vec<Setup> {
+    let role = |id: PartId| recognised.role(id).map(|role| role.kind);
+    let begins = |id: &PartId| {
+        let part = circuit.part(*id);
+        let source = part.kind == Kind::Source && part.fitted() && below_chassis(part);
+        source || role(*id) == Some(RoleKind::BiasRectifier)
+    };
+    let first: BTreeSet<PartId> = circuit.part_ids().filter(begins).collect();
+    let name = |part: &PartId| circuit.part(*part).name.as_str();
+    let lost = |name: String| Setup { condition: Condition::BiasLost, case: Some(name), ..Setup::idle() };
+    let open = |parts: BTreeSet<PartId>| {
+        let names: Vec<&str> = parts.iter().map(name).collect();
+        Setup { removed: parts.clone(), ..lost(format!("{} open", names.join(" and "))) }
+    };
+    let wiper = |part: PartId| {
+        let leg = circuit.part(part).leg_index("wiper")? as u32;
+        let name = format!("{}.wiper open", circuit.part(part).name);
+        Some(Setup { open: vec![LegId { part, leg }], ..lost(name) })
+    };
+    let of = |id: PartId| match role(id)? {
+        RoleKind::BiasFeed | RoleKind::BiasDropper => Some(open(BTreeSet::from([id]))),
+        RoleKind::BiasControl => wiper(id),
+        _ => None,
+    };
+    let supply = (!first.is_empty()).then(|| open(first));
+    supply.into_iter().chain(circuit.part_ids().filter_map(of)).collect()
+}
