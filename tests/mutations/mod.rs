@@ -26,7 +26,7 @@ use table::{Rate, rate};
 const AMPLIFIERS: [&str; 4] = ["sedge-45", "wren-8", "fallow-18", "hollin-100"];
 
 /// One mutation in so many is judged, all of them where `ASFOUND_MUTATIONS` is set; a prime, so that every kind comes by.
-const STRIDE: usize = 13;
+const STRIDE: usize = 19;
 
 #[test]
 fn what_goes_wrong_is_told() {
@@ -35,7 +35,7 @@ fn what_goes_wrong_is_told() {
     let of = |class: Class| rate(judged.iter().flat_map(|(_, all)| all).filter(|j| j.class == class));
     let share = |rate: Rate, count: fn(Rate) -> usize| count(rate) as f64 / rate.of.max(1) as f64;
     let (hazard, sound, way) = (of(Class::Hazard), of(Class::Sound), of(Class::Way));
-    assert!(hazard.of > 20 && sound.of > 30 && way.of > 5, "{hazard:?} {sound:?} {way:?}");
+    assert!(hazard.of > 15 && sound.of > 20 && way.of > 3, "{hazard:?} {sound:?} {way:?}");
     assert_eq!(hazard.warned[0], hazard.of, "a hazard without a warning");
     assert!(share(hazard, |r| r.warned[1]) > 0.9, "hazards without stock beneath: {hazard:?}");
     assert!(share(sound, |r| r.cautioned[0]) > 0.97, "{sound:?}");
