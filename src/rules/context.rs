@@ -12,7 +12,7 @@ use super::charge::Charge;
 use super::facts::{Facts, View};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
-use super::signals::Signals;
+use super::signals::{Amplifier, Signals};
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -81,6 +81,12 @@ impl<'a> Context<'a> {
     /// What signals do in the circuit that is looked at.
     pub(crate) fn signals(&self) -> &'a Signals {
         &self.kept[self.at()].signals
+    }
+
+    /// The amplifier that is looked at, for its signals.
+    pub(crate) fn amplifier(&self) -> Amplifier<'a> {
+        let stock = self.facts.stock.filter(|_| self.which != Which::Stock).map(|stock| stock.circuit);
+        Amplifier { circuit: self.circuit(), recognised: self.recognised(), stock }
     }
 
     /// Of the three documents: a stock spec is its own stock.

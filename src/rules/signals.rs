@@ -1,23 +1,62 @@
 //! What signals do in one circuit, worked out once when a rule first asks: gains of stages, global feedback, and where the
 //! ends of a bias control take the output valves.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use num_complex::Complex64;
 
-use crate::circuit::{Circuit, PartId};
-use crate::recognise::Recognised;
+use crate::circuit::{Circuit, Part, PartId};
+use crate::recognise::{Recognised, RoleKind};
 use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
 use crate::solve::gain_ports::ports;
 use crate::solve::loop_gain::{loop_gain, loop_gain_at_1k};
 use crate::solve::response_rig::Rig;
 use crate::solve::{Setup, at_rest};
+use crate::syntax::tree::Kind;
 
 use super::context::Known;
 
 /// Where nothing arrives, in dB: far below what any meter shows, and finite.
 const NOTHING: f64 = -200.0;
+
+/// An amplifier that signals are sent through.
+pub(crate) struct Amplifier<'a> {
+    pub(crate) circuit: &'a Circuit,
+    pub(crate) recognised: &'a Recognised,
+    /// The stock spec beneath, if it is not one itself.
+    pub(crate) stock: Option<&'a Circuit>,
+}
+
+impl Amplifier<'_> {
+    /// The circuit with its controls as the stock spec sets them: how someone left them is no fault. A bias control stays
+    /// as it is.
+    fn with_stock_controls(&self) -> Cow<'_, Circuit> {
+        let mut set = Cow::Borrowed(self.circuit);
+        for (id, part, stock) in self.both() {
+            let role = self.recognised.role(id).map(|r| r.kind);
+            let turns = part.kind == Kind::Pot && role != Some(RoleKind::BiasControl);
+            if turns && part.body.at != stock.body.at {
+                set.to_mut().parts[id.0 as usize].body.at = stock.body.at;
+            }
+        }
+        set
+    }
+
+    /// Whether a switch stands elsewhere than in the stock spec, so that the signal takes other ways.
+    fn switched(&self) -> bool {
+        self.both().any(|(_, part, stock)| part.body.now != stock.body.now)
+    }
+
+    /// Every part that the stock spec has too.
+    fn both(&self) -> impl Iterator<Item = (PartId, &Part, &Part)> {
+        self.circuit.part_ids().filter_map(|id| {
+            let (part, stock) = (self.circuit.part(id), self.stock?);
+            Some((id, part, stock.part(stock.find(&part.name)?)))
+        })
+    }
+}
 
 /// Gains of one circuit at 1 kHz.
 #[derive(Debug, Default)]
@@ -42,17 +81,20 @@ pub(crate) struct Signals {
 
 impl Signals {
     /// Gains of a stage at 1 kHz from its grids to its outputs, in dB, never empty.
-    pub(crate) fn gains(&self, circuit: &Circuit, recognised: &Recognised, stage: usize) -> Known<&[f64]> {
-        let all = self.all(circuit, recognised)?;
-        let name = || recognised.stages.get(stage).map_or("a stage", |s| s.name.as_str());
+    pub(crate) fn gains(&self, of: &Amplifier<'_>, stage: usize) -> Known<&[f64]> {
+        let all = self.all(of)?;
+        let name = || of.recognised.stages.get(stage).map_or("a stage", |s| s.name.as_str());
         let gains = all.stages.get(&stage).map(Vec::as_slice);
         gains.ok_or_else(|| format!("the grid of the {} can't be driven", name()))
     }
 
     /// What of a stage's output arrives at the grids after it, in dB.
-    pub(crate) fn delivers(&self, circuit: &Circuit, recognised: &Recognised, stage: usize) -> Known<f64> {
-        let all = self.all(circuit, recognised)?;
-        let leads_on = recognised.couplings.iter().any(|c| c.from == stage);
+    pub(crate) fn delivers(&self, of: &Amplifier<'_>, stage: usize) -> Known<f64> {
+        if of.switched() {
+            return Err("a switch stands elsewhere than in the stock spec".to_owned());
+        }
+        let all = self.all(of)?;
+        let leads_on = of.recognised.couplings.iter().any(|c| c.from == stage);
         match all.delivered.get(&stage) {
             Some(ratio) => Ok((20.0 * libm::log10(*ratio)).max(NOTHING)),
             None if leads_on => {
@@ -62,36 +104,30 @@ impl Signals {
         }
     }
 
-    fn all(&self, circuit: &Circuit, recognised: &Recognised) -> Known<&AllGains> {
-        self.gains
-            .get_or_init(|| all_gains(self.rig(circuit, recognised)?, circuit, recognised))
-            .as_ref()
-            .map_err(String::clone)
+    fn all(&self, of: &Amplifier<'_>) -> Known<&AllGains> {
+        self.gains.get_or_init(|| all_gains(self.rig(of)?, of)).as_ref().map_err(String::clone)
     }
 
     /// Loop gain at 1 kHz of the feedback that comes in at a stage; `None` where none does.
-    pub(crate) fn feedback(
-        &self,
-        circuit: &Circuit,
-        recognised: &Recognised,
-        stage: usize,
-    ) -> Known<Option<Complex64>> {
-        let found = self.feedback.get_or_init(|| {
-            loop_gain_at_1k(self.rig(circuit, recognised)?, recognised).map_err(|_| OPEN.to_owned())
-        });
+    pub(crate) fn feedback(&self, of: &Amplifier<'_>, stage: usize) -> Known<Option<Complex64>> {
+        let found = self
+            .feedback
+            .get_or_init(|| loop_gain_at_1k(self.rig(of)?, of.recognised).map_err(|_| OPEN.to_owned()));
         Ok(found.clone()?.filter(|(at, _)| *at == Some(stage)).map(|(_, gain)| gain))
     }
 
-    fn rig(&self, circuit: &Circuit, recognised: &Recognised) -> Known<&Rig> {
-        let rig =
-            || Rig::new(circuit, recognised, &Setup::idle()).map_err(|_| "idle is not solved".to_owned());
+    fn rig(&self, of: &Amplifier<'_>) -> Known<&Rig> {
+        let rig = || {
+            Rig::new(&of.with_stock_controls(), of.recognised, &Setup::idle())
+                .map_err(|_| "idle is not solved".to_owned())
+        };
         self.rig.get_or_init(rig).as_ref().map_err(String::clone)
     }
 
     /// Whether the feedback makes the amplifier oscillate.
-    pub(crate) fn howls(&self, circuit: &Circuit, recognised: &Recognised) -> Known<bool> {
+    pub(crate) fn howls(&self, of: &Amplifier<'_>) -> Known<bool> {
         let howls = || {
-            let found = loop_gain(self.rig(circuit, recognised)?, circuit, recognised);
+            let found = loop_gain(self.rig(of)?, of.circuit, of.recognised);
             Ok(found.map_err(|_| OPEN.to_owned())?.is_some_and(|l| l.oscillates()))
         };
         self.howls.get_or_init(howls).clone()
@@ -101,12 +137,12 @@ impl Signals {
 /// Why there is no loop gain.
 const OPEN: &str = "the feedback loop can't be solved";
 
-fn all_gains(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Known<AllGains> {
+fn all_gains(rig: &Rig, of: &Amplifier<'_>) -> Known<AllGains> {
     let mut rig = rig.clone();
-    let ports = ports(circuit, recognised, rig.output);
+    let ports = ports(of.circuit, of.recognised, rig.output);
     // Only stages and couplings are asked for, and not the whole way, which costs as much again.
     rig.driven = false;
-    let found = gains(&mut rig, recognised, &ports, GAIN_HERTZ);
+    let found = gains(&mut rig, of.recognised, &ports, GAIN_HERTZ);
     let found = found.map_err(|_| "the gains can't be solved".to_owned())?;
     let mut all = AllGains::default();
     for gain in &found.stages {
@@ -114,7 +150,7 @@ fn all_gains(rig: &Rig, circuit: &Circuit, recognised: &Recognised) -> Known<All
         all.stages.entry(stage).or_default().push(decibels(gain.gain).max(NOTHING));
     }
     for coupling in &found.couplings {
-        *all.delivered.entry(recognised.couplings[coupling.coupling].from).or_default() +=
+        *all.delivered.entry(of.recognised.couplings[coupling.coupling].from).or_default() +=
             coupling.gain.norm();
     }
     Ok(all)

@@ -18,11 +18,9 @@ pub(super) const OVER: f64 = 1.01;
 /// Everything hazardous in one amplifier.
 pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
     let mut found = BTreeSet::new();
-    let cases = worked.solved.by_condition.values().flatten();
-    for solved in cases.flat_map(|case| [Some(&case.solved), case.cut_off.as_ref()]).flatten() {
-        let condition = &solved.condition;
+    for (condition, solved) in points(worked) {
         for id in worked.circuit.part_ids().filter(|id| worked.circuit.part(*id).fitted()) {
-            of_part(&worked.circuit, solved, (*condition, id), &mut found);
+            of_part(&worked.circuit, solved, (condition, id), &mut found);
         }
         if matches!(condition, Condition::Idle | Condition::HighMains | Condition::ColdStart) {
             for id in worked.circuit.part_ids().filter(|id| worked.circuit.part(*id).fitted()) {
@@ -36,14 +34,24 @@ pub(super) fn hazards(worked: &Worked) -> BTreeSet<Hazard> {
     found
 }
 
+/// Every operating point, where a grid floats also with its section cut off.
+fn points(worked: &Worked) -> impl Iterator<Item = (Condition, &Solved)> {
+    worked.solved.by_condition.iter().flat_map(|(condition, cases)| {
+        cases
+            .iter()
+            .flat_map(|c| [&c.solved].into_iter().chain(&c.cut_off))
+            .map(|solved| (*condition, solved))
+    })
+}
+
 fn of_part(
     circuit: &Circuit,
     solved: &Solved,
     (condition, id): (Condition, PartId),
     found: &mut BTreeSet<Hazard>,
 ) {
-    // A bias supply that fails is a fault of its own, and no mutation of another part.
-    if condition == Condition::BiasLost {
+    // A bias supply that fails is a fault of its own, and how unevenly valves warm up says little of other parts.
+    if matches!(condition, Condition::BiasLost | Condition::UnevenWarmUp) {
         return;
     }
     let part = circuit.part(id);

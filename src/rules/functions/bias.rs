@@ -105,14 +105,14 @@ fn plate_place(c: &Context<'_>, id: SectionId) -> Known<f64> {
 fn heater_referenced(c: &Context<'_>, id: SectionId) -> Known<Value> {
     let circuit = c.circuit();
     let feed = circuit.heaters.iter().find(|h| h.valves.contains(&id.tube));
-    let feed = feed.ok_or_else(|| format!("the text names no winding that heats {}", c.section_name(id)))?;
+    let feed = feed.ok_or_else(|| "the text names no winding that heats it".to_owned())?;
     let winding = format!("{}.", feed.winding);
     let legs = &c.part(feed.transformer).legs;
     let own = legs.iter().filter(|l| l.name.starts_with(&winding)).filter_map(|l| l.net);
     let held = |net: NetId| c.paths().grounded(circuit, net);
     let by_leg = own.into_iter().any(|net| held(net) || Some(net) == feed.reference);
     if !by_leg && feed.reference.is_none() {
-        return Err(format!("the text does not say what holds the heaters of {}", c.section_name(id)));
+        return Err("the text does not say what holds its heater winding".to_owned());
     }
     truth(by_leg)
 }

@@ -14,7 +14,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[STAGE],
         gives: DECIBELS,
         solved: true,
-        docs: "Gain of a stage at 1 kHz from its grid to its output at idle, controls as set; of several sides or outputs \
+        docs: "Gain of a stage at 1 kHz from its grid to its output at idle, controls as the stock spec sets them; of several sides or outputs \
                the smallest. -200 dB where nothing arrives.",
         example: "gain(s) < stock(gain(s)) - 3 dB",
         code: |c, args| Ok(Value::solved(gains(c, args)?.iter().copied().fold(f64::INFINITY, f64::min))),
@@ -90,7 +90,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "howls(s)",
         code: |c, args| {
             let comes_in = feedback(c, args)?.is_some();
-            truth(comes_in && c.signals().howls(c.circuit(), c.recognised())?)
+            truth(comes_in && c.signals().howls(&c.amplifier())?)
         },
     },
     Function {
@@ -98,10 +98,11 @@ pub(super) const TABLE: &[Function] = &[
         params: &[STAGE],
         gives: DECIBELS,
         solved: true,
-        docs: "What of a stage's output arrives at the grids after it at 1 kHz, controls as set: the ratios added up. \
+        docs: "What of a stage's output arrives at the grids after it at 1 kHz, controls as the stock spec sets them: the ratios \
+               added up. Unknown where a switch stands elsewhere than there. \
                -200 dB where no way leads on.",
         example: "delivers(s) < stock(delivers(s)) - 3 dB",
-        code: |c, args| c.signals().delivers(c.circuit(), c.recognised(), index(args)?).map(Value::solved),
+        code: |c, args| c.signals().delivers(&c.amplifier(), index(args)?).map(Value::solved),
     },
     Function {
         name: "hottest-share",
@@ -128,10 +129,10 @@ fn index(args: &[Value]) -> Known<usize> {
 }
 
 fn gains<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a [f64]> {
-    c.signals().gains(c.circuit(), c.recognised(), index(args)?)
+    c.signals().gains(&c.amplifier(), index(args)?)
 }
 
 /// Loop gain at 1 kHz of the feedback that comes in at a stage.
 fn feedback(c: &Context<'_>, args: &[Value]) -> Known<Option<Complex64>> {
-    c.signals().feedback(c.circuit(), c.recognised(), index(args)?)
+    c.signals().feedback(&c.amplifier(), index(args)?)
 }
