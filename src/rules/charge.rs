@@ -1,6 +1,6 @@
 //! Stored charge of the circuits that rules look at, worked out once for each condition that is asked for.
 
-use std::cell::OnceCell;
+use std::sync::OnceLock;
 
 use super::context::Known;
 use super::facts::View;
@@ -11,7 +11,7 @@ use crate::solve::{Condition, Setup};
 /// The stored charge of one circuit by condition.
 #[derive(Debug, Default)]
 pub(crate) struct Charge {
-    by_condition: [OnceCell<Known<Vec<Stored>>>; Condition::ALL.len()],
+    by_condition: [OnceLock<Known<Vec<Stored>>>; Condition::ALL.len()],
 }
 
 impl Charge {

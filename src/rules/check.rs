@@ -1,5 +1,7 @@
 //! Rules over facts: each thing ends flagged, passed or could not tell.
 
+use rayon::prelude::*;
+
 use crate::circuit::{Target, Window};
 use crate::solve::Condition;
 
@@ -21,12 +23,13 @@ pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
-        let mut found = Vec::new();
-        for rule in round {
-            found.extend(ask(rule, (facts, &kept), &before, &mut verdicts));
-        }
+        let asked: Vec<Asked> = round.par_iter().map(|rule| ask(rule, (facts, &kept), &before)).collect();
         verdicts.findings = before;
-        verdicts.findings.append(&mut found);
+        for asked in asked {
+            verdicts.findings.extend(asked.found);
+            verdicts.could_not_tell.extend(asked.could_not_tell);
+            verdicts.tallies.push((asked.rule, asked.tally));
+        }
     }
     verdicts.findings.sort_by(Finding::order);
     verdicts.tallies.sort_by(|a, b| a.0.cmp(&b.0));
@@ -42,12 +45,15 @@ enum Verdict {
     NotLookedAt,
 }
 
-fn ask(
-    rule: &Rule,
-    (facts, kept): (&Facts<'_>, &[Kept; 3]),
-    before: &[Finding],
-    verdicts: &mut Verdicts,
-) -> Vec<Finding> {
+/// How one rule ended.
+struct Asked {
+    rule: String,
+    found: Vec<Finding>,
+    tally: Tally,
+    could_not_tell: Vec<CouldNotTell>,
+}
+
+fn ask(rule: &Rule, (facts, kept): (&Facts<'_>, &[Kept; 3]), before: &[Finding]) -> Asked {
     let mut context = Context {
         facts,
         kept,
@@ -60,7 +66,7 @@ fn ask(
         findings: before,
     };
     let mut tally = Tally::default();
-    let mut found = Vec::new();
+    let (mut found, mut could_not_tell) = (Vec::new(), Vec::new());
     for thing in rule.noun.members(&context) {
         match judge(rule, thing, &mut context) {
             Verdict::Flagged(finding) => {
@@ -71,13 +77,12 @@ fn ask(
             Verdict::CouldNotTell(missing) => {
                 tally.could_not_tell += 1;
                 let subject = subject(&context, thing).names.into_iter().next().unwrap_or_default();
-                verdicts.could_not_tell.push(CouldNotTell { rule: rule.name.clone(), subject, missing });
+                could_not_tell.push(CouldNotTell { rule: rule.name.clone(), subject, missing });
             }
             Verdict::NotLookedAt => {}
         }
     }
-    verdicts.tallies.push((rule.name.clone(), tally));
-    found
+    Asked { rule: rule.name.clone(), found, tally, could_not_tell }
 }
 
 /// Judges one thing in every condition of the rule, and where a grid floats once more with its section cut off: the

@@ -1,7 +1,7 @@
 //! DC paths: what reaches chassis, over how many ohms, and what the mains passes on its way.
 
-use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::sync::OnceLock;
 
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::syntax::tree::{Kind, Taper};
@@ -24,9 +24,9 @@ pub(crate) struct Way {
 /// The ways of one circuit, found once and asked often.
 #[derive(Debug, Default)]
 pub(crate) struct Paths {
-    all: OnceCell<Ways>,
-    wires: OnceCell<Ways>,
-    grounded: OnceCell<BTreeSet<NetId>>,
+    all: OnceLock<Ways>,
+    wires: OnceLock<Ways>,
+    grounded: OnceLock<BTreeSet<NetId>>,
 }
 
 /// Ways from each net.

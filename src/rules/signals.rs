@@ -2,8 +2,8 @@
 //! ends of a bias control take the output valves.
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use num_complex::Complex64;
 
@@ -73,10 +73,10 @@ type Landing = (Option<usize>, Complex64);
 /// The signals of one circuit.
 #[derive(Debug, Default)]
 pub(crate) struct Signals {
-    rig: OnceCell<Known<Rig>>,
-    gains: OnceCell<Known<AllGains>>,
-    feedback: OnceCell<Known<Option<Landing>>>,
-    howls: OnceCell<Known<bool>>,
+    rig: OnceLock<Known<Rig>>,
+    gains: OnceLock<Known<AllGains>>,
+    feedback: OnceLock<Known<Option<Landing>>>,
+    howls: OnceLock<Known<bool>>,
 }
 
 impl Signals {
