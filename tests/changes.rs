@@ -190,7 +190,7 @@ fn comparing_backwards_tells_as_many_changes_of_the_same_subjects() {
     assert!(compare(pair.side(1), pair.side(1)).changes.is_empty());
 }
 
-/// The amounts of every effect add up to after − before, as judging.md demands.
+/// The amounts of every effect add up to after − before.
 fn assert_adds_up(found: &[Effect]) {
     for effect in found {
         let (Some(before), Some(after)) = (effect.before, effect.after) else { continue };

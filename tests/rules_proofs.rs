@@ -45,7 +45,7 @@ fn every_example_agrees_with_its_rule() {
     assert!(told.is_empty(), "{} of {}\n{}", told.len(), set.rules().count(), told.join("\n"));
 }
 
-/// judging.md: blanking any rating, limit or reading must never turn flagged into passed.
+/// Blanking any rating, limit or reading must never turn flagged into passed.
 #[test]
 fn a_blank_never_turns_flagged_into_passed() {
     let set = on_disk();

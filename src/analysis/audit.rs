@@ -117,7 +117,7 @@ pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
 }
 
 /// Every circuit recognised and solved, with what could not be.
-fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
+pub(super) fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
     let one = |circuit: &Circuit| {
         let mut unsolved = Vec::new();
         (worked(circuit, &mut unsolved), unsolved)
@@ -202,7 +202,11 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
 }
 
 fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) -> Step {
-    let (a, b) = (&worked[before], &worked[after]);
+    Step { before, ..compared(&worked[before], &worked[after], condition) }
+}
+
+/// From one circuit to a later one.
+pub(super) fn compared(a: &Worked, b: &Worked, condition: Condition) -> Step {
     let comparison = compare(a.side(), b.side());
     let (x, y) = (a.solved.of(condition), b.solved.of(condition));
     let mut effects = match (x, y) {
@@ -210,11 +214,11 @@ fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) ->
         _ => Vec::new(),
     };
     effects.sort_by(order);
-    Step { before, comparison, effects }
+    Step { before: 0, comparison, effects }
 }
 
 /// The rules' verdicts on the last document of a stack.
-fn judged(worked: &[Worked], rules: &RuleSet) -> Verdicts {
+pub(super) fn judged(worked: &[Worked], rules: &RuleSet) -> Verdicts {
     let views = worked.iter().map(Worked::owned_view).collect();
     OwnedFacts::of_stack(rules, views).map_or_else(Verdicts::default, |facts| check(rules, &facts.facts()))
 }

@@ -3,11 +3,13 @@
 mod audit;
 mod example;
 mod mains_side;
+mod review;
 mod unsolved;
 
 pub use audit::{Audit, Step, Three, audit, audit_in, judge};
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
+pub use review::{Review, WindowRow, review};
 pub use unsolved::unsolved_problem;
 
 use crate::change::Side;

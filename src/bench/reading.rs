@@ -9,7 +9,7 @@ use crate::units::Unit;
 /// (common practice, no source).
 pub const MARKED_SHARE: f64 = 0.10;
 
-/// Accuracy of a meter where it is not stated (language.md).
+/// Accuracy of a meter where it is not stated.
 pub const ASSUMED_ACCURACY: f64 = 0.01;
 
 /// One reading, what was expected, and how they agree.

@@ -68,7 +68,7 @@ impl QuantityKind {
     }
 }
 
-/// One cause of an effect (judging.md, "Attribution").
+/// One cause of an effect.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cause {
     /// One change (or bundle that can't be told apart) and its share.

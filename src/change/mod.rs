@@ -40,7 +40,7 @@ pub struct Change {
     pub spans: Vec<Span>,
 }
 
-/// Kinds of difference (design.md §2), in the order they are listed.
+/// Kinds of difference, in the order they are listed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ChangeKind {
     /// Not there any more.

@@ -247,7 +247,7 @@ impl Part {
         ends.map(|(position, (a, b))| (position, a, b)).collect()
     }
 
-    /// Tolerance below and above as fractions, and whether it is assumed (language.md: carbon 10 %, film 5 %,
+    /// Tolerance below and above as fractions, and whether it is assumed (where not stated: carbon 10 %, film 5 %,
     /// metal film 1 %; capacitors film, paper and mica 10 %, ceramic 20 %, electrolytic −20/+50 %; pots 20 %).
     pub fn tolerance(&self) -> (f64, f64, bool) {
         if let Some((below, above)) = self.body.tolerance {

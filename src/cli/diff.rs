@@ -76,13 +76,16 @@ impl Diff {
             let beneath = self.beneath(&first, depth)?;
             notices(&first, console)?;
             let (before, after) = (shown(&first, beneath), shown(&first, depth));
-            return self.tell(console, &before, &after, &first.loaded.sources);
+            let problems = json::problems(&first.notices, &first.loaded.sources);
+            return self.tell(console, (&before, &after), problems, &first.loaded.sources);
         };
         let second = Opened::beside(first.loaded.sources.clone(), other)?;
         notices(&first, console)?;
         notices(&second, console)?;
         let (before, after) = (shown(&first, first.top()?.1), shown(&second, second.top()?.1));
-        self.tell(console, &before, &after, &second.loaded.sources)
+        let notices = [first.notices.as_slice(), second.notices.as_slice()].concat();
+        let problems = json::problems(&notices, &second.loaded.sources);
+        self.tell(console, (&before, &after), problems, &second.loaded.sources)
     }
 
     /// Depth of the document to compare with.
@@ -98,8 +101,8 @@ impl Diff {
     fn tell(
         &self,
         console: &mut Console,
-        before: &Shown,
-        after: &Shown,
+        (before, after): (&Shown, &Shown),
+        problems: Vec<json::ProblemJson>,
         sources: &Sources,
     ) -> Result<Status, Stop> {
         let by_circuit = match self.by {
@@ -118,7 +121,7 @@ impl Diff {
             let changes = json::changes(&changes, sources);
             let (a, b) =
                 (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
-            console.say(&json::pretty(&json::diff(a, b, Vec::new(), changes, matched)))?;
+            console.say(&json::pretty(&json::diff(a, b, problems, changes, matched)))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);

@@ -27,7 +27,16 @@ impl Opened {
 
     /// Opens a document beside texts already read.
     pub(super) fn beside(sources: Sources, path: &str) -> Result<Opened, Stop> {
-        let loaded = load_beside(sources, path, &mut |path| text(path)).map_err(Stop::Failure)?;
+        Opened::by(sources, path, &mut text)
+    }
+
+    /// The same with texts from elsewhere than their paths.
+    pub(super) fn by(
+        sources: Sources,
+        path: &str,
+        read: &mut dyn FnMut(&str) -> Result<String, String>,
+    ) -> Result<Opened, Stop> {
+        let loaded = load_beside(sources, path, read).map_err(Stop::Failure)?;
         match analysis::circuits(&loaded) {
             Ok((circuits, notices)) => Ok(Opened { loaded, circuits, notices }),
             Err(problems) => Err(Stop::Problems(problems, Box::new(loaded.sources))),

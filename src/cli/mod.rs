@@ -4,6 +4,7 @@
 mod audit;
 mod console;
 mod diff;
+mod driver;
 mod input;
 mod known;
 mod lint;
@@ -11,6 +12,8 @@ mod options;
 mod packs;
 mod progress;
 mod response;
+mod review;
+mod revision;
 mod roles;
 mod rules;
 mod stop;
@@ -47,12 +50,15 @@ enum Command {
     Audit(audit::Audit),
     Diff(diff::Diff),
     Lint(lint::Lint),
+    Review(review::Review),
     Volts(volts::Volts),
     Supply(supply::Supply),
     Response(response::Response),
     Roles(roles::Roles),
     Tidy(tidy::Tidy),
     Rules(rules::Rules),
+    #[command(name = "git-driver")]
+    Driver(driver::Driver),
 }
 
 /// How a command ended.
@@ -113,6 +119,8 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Lint(lint) => (lint.format(), lint.run(console)),
         Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
+        Command::Review(review) => (review.format(), review.run(console)),
+        Command::Driver(driver) => (Format::Text, driver.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
         Command::Supply(supply) => (supply.format(), supply.run(console)),
         Command::Response(response) => (response.format(), response.run(console)),

@@ -110,7 +110,7 @@ fn net_in(view: &View, recognised: &Recognised, node: Node) -> NetId {
     *known.unwrap_or(&nets[0])
 }
 
-/// Resistance of an arm: of a pot, by its shaft and taper (language.md).
+/// Resistance of an arm: of a pot, by its shaft and taper.
 fn resistance(circuit: &Circuit, arm: &Arm) -> Option<f64> {
     let part = circuit.part(arm.part);
     if arm.flow == Flow::Wound {

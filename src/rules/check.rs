@@ -213,7 +213,7 @@ fn accepted(finding: &Finding, subject: &Subject, context: &Context<'_>) -> Opti
     Some(Accepted { because: window.because.clone()?, span: window.span })
 }
 
-/// Stock circuits that exceed a limit by period practice carry a window with a reason (judging.md).
+/// Stock circuits that exceed a limit by period practice carry a window with a reason.
 fn excuses(window: &Window, finding: &Finding, subject: &Subject, context: &Context<'_>) -> bool {
     let circuit = context.circuit();
     let about = match window.target {

@@ -280,7 +280,7 @@ fn rectifier(
     }
 }
 
-/// Share of the resistance from the bottom at a shaft position (language.md: the tapers).
+/// Share of the resistance from the bottom at a shaft position: log and reverse-log by two decades, as the document language has it.
 fn turned(taper: Option<Taper>, at: f64) -> f64 {
     match taper {
         Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,

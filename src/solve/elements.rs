@@ -12,7 +12,7 @@ const USUAL_DIODE: (f64, f64) = (7e-9, 1.8);
 /// Slope of a zener below its voltage, where nothing is stated: common practice, no source.
 const USUAL_ZENER_OHMS: f64 = 10.0;
 
-/// Share of a pot's resistance between bottom and wiper at a shaft position (language.md).
+/// Share of a pot's resistance between bottom and wiper at a shaft position.
 pub fn pot_share(taper: Taper, position: f64) -> f64 {
     match taper {
         Taper::Lin => position,
@@ -231,7 +231,7 @@ impl Lowering<'_> {
         let (mut below, mut below_ohms) = (common, 0.0_f64);
         for (ohms, tap) in taps {
             let turns = ohms.sqrt() - below_ohms.sqrt();
-            // Rising plate-a is falling taps unless `in phase` is stated (language.md).
+            // Rising plate-a is falling taps unless `in phase` is stated.
             let (x, y) = if part.body.in_phase { (tap, below) } else { (below, tap) };
             windings.push(Winding { a: self.leg(id, x), b: self.leg(id, y), turns, ohms: 0.0 });
             legs.extend([Some(x), Some(y)]);

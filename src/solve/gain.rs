@@ -1,4 +1,4 @@
-//! Gain of each stage, couplings between stages, and the whole way from the drive (judging.md, "Stage gain").
+//! Gain of each stage, couplings between stages, and the whole way from the drive.
 //!
 //! An ideal test source at a grid fixes the ratio of every phasor to the grid's, whatever current that takes.
 //! So a current into the grid serves as well: one factorisation at a frequency gives all stages.
@@ -13,10 +13,10 @@ use super::response_rig::Rig;
 use crate::circuit::NetId;
 use crate::recognise::{Coupling, Recognised};
 
-/// The frequency at which gains are stated, in hertz (judging.md).
+/// The frequency at which gains are stated, in hertz.
 pub const GAIN_HERTZ: f64 = 1000.0;
 
-/// A product of gains that misses the whole by more than this, in dB, has a loop or a bypass in it (judging.md).
+/// A product of gains that misses the whole by more than this, in dB, has a loop or a bypass in it.
 const LOOP_DECIBELS: f64 = 0.1;
 
 /// A stage carries the signal where this share of what is at its output is its own.

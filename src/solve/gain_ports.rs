@@ -1,4 +1,4 @@
-//! Where each stage's signal enters and leaves, for its gain (judging.md, "Stage gain").
+//! Where each stage's signal enters and leaves, for its gain.
 
 use crate::circuit::{Circuit, NetId};
 use crate::recognise::{Recognised, Section, Stage, StageKind};

@@ -1,5 +1,5 @@
 //! Global feedback: its loop opened at the feedback resistor's leg on the output's side, loaded there by the
-//! impedance seen into the opened leg (judging.md, "Loop gain").
+//! impedance seen into the opened leg.
 
 use num_complex::Complex64;
 

@@ -182,6 +182,7 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
         ("lint --format json job.amp", "asfound/lint/1"),
         ("volts --format json --in cold-start job.amp", "asfound/volts/2"),
         ("supply --format json job.amp", "asfound/supply/1"),
+        ("review --format json plan.amp", "asfound/review/1"),
         ("roles --format json job.amp", "asfound/roles/1"),
         ("rules --format json", "asfound/rules/1"),
         ("rules --format json dropper-overloaded", "asfound/rule/1"),
@@ -266,6 +267,42 @@ fn findings_for_code_review() {
     }
 }
 
+/// A plan against what it rests on, against the stock spec, and the wrong way round.
+#[test]
+fn a_plan_is_reviewed() {
+    let folder = Folder::bench();
+    let found: Vec<String> =
+        ["job.amp", "plan.amp"].map(|file| folder.run(&format!("lint --format json {file}")).out).to_vec();
+    let keys = |text: &str| -> std::collections::BTreeSet<String> {
+        let value: serde_json::Value = serde_json::from_str(text).unwrap();
+        let open = value["findings"].as_array().unwrap().iter().filter(|f| f["accepted"].is_null());
+        open.map(|f| format!("{} {}", f["rule"], f["subjects"][0])).collect()
+    };
+    let (before, after) = (keys(&found[0]), keys(&found[1]));
+    let ran = folder.run("review --format json plan.amp");
+    let value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let listed = |list: &str| -> std::collections::BTreeSet<String> {
+        let all = value[list].as_array().unwrap().iter();
+        all.map(|f| format!("{} {}", f["rule"], f["subjects"][0])).collect()
+    };
+    assert_eq!(listed("cleared"), before.difference(&after).cloned().collect());
+    let brought: std::collections::BTreeSet<String> = after.difference(&before).cloned().collect();
+    assert!(brought.is_subset(&listed("brought")), "{brought:?} {:?}", listed("brought"));
+    assert!(listed("brought").is_disjoint(&listed("still")));
+    assert_eq!(listed("brought").len() + listed("still").len(), after.len());
+    assert!(
+        !value["changes"].as_array().unwrap().is_empty() && !value["windows"].as_array().unwrap().is_empty()
+    );
+    let text = folder.run("review plan.amp");
+    assert!(text.out.contains("Findings it clears") && text.out.contains("Windows"), "{text:?}");
+    let stock = folder.run("review --base moor.amp plan.amp");
+    assert!(stock.status < 2 && stock.out.contains("moor.amp"), "{stock:?}");
+    let wrong = folder.run("review --base plan.amp job.amp");
+    assert_eq!(wrong.status, 2);
+    assert!(wrong.err.contains("it is the later one of the two"), "{wrong:?}");
+    assert_eq!(folder.run("review moor.amp").status, 2);
+}
+
 /// A pack beside the document is used without being named, once.
 #[test]
 fn packs_beside_the_document() {
@@ -310,7 +347,19 @@ fn one_state_of_the_amplifier() {
 fn help_of_every_command_has_examples() {
     let folder = Folder::bench();
     insta::assert_snapshot!("help", folder.run("--help").out);
-    for command in ["audit", "diff", "lint", "volts", "supply", "response", "roles", "tidy", "rules"] {
+    for command in [
+        "audit",
+        "diff",
+        "lint",
+        "volts",
+        "supply",
+        "response",
+        "review",
+        "git-driver",
+        "roles",
+        "tidy",
+        "rules",
+    ] {
         let ran = folder.run(&format!("{command} --help"));
         assert_eq!(ran.status, 0);
         assert!(ran.out.contains("Examples:"), "{command}");

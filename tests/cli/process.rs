@@ -55,3 +55,64 @@ fn a_full_disk_is_trouble_without_panic() {
     assert_eq!(ran.status.code(), Some(2));
     assert!(String::from_utf8(ran.stderr).unwrap().contains("can't write"));
 }
+
+/// In a real repository: git shows changes of the circuit by the driver, canonical texts by the converter, and a
+/// document is reviewed against a revision of itself.
+#[test]
+fn git_shows_circuits() {
+    let folder = Folder::bench();
+    let git = |arguments: &[&str]| {
+        let mut git = Command::new("git");
+        git.current_dir(folder.0.path()).args([
+            "-c",
+            "user.name=bench",
+            "-c",
+            "user.email=bench@example.org",
+        ]);
+        git.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_SYSTEM", "/dev/null");
+        let ran = git.args(arguments).output().expect("git runs");
+        let told = String::from_utf8_lossy(&ran.stdout).into_owned();
+        assert!(ran.status.success(), "{arguments:?}: {told}{}", String::from_utf8_lossy(&ran.stderr));
+        told
+    };
+    let tool = env!("CARGO_BIN_EXE_asfound");
+    git(&["init", "--quiet"]);
+    git(&["config", "diff.amplifier.command", &format!("'{tool}' git-driver")]);
+    git(&["config", "diff.amplifier.textconv", &format!("'{tool}' tidy")]);
+    std::fs::write(folder.path(".gitattributes"), "*.amp diff=amplifier\n").unwrap();
+    git(&["add", "."]);
+    git(&["commit", "--quiet", "-m", "as found"]);
+    // Order and spacing alone are no change of the circuit.
+    let text = folder.read("job.amp");
+    let (head, rest) = text.split_once('\n').unwrap();
+    let turned: Vec<&str> = rest.lines().rev().collect();
+    std::fs::write(folder.path("job.amp"), format!("{head}\n{}\n", turned.join("\n"))).unwrap();
+    let told = git(&["diff"]);
+    assert!(told.contains("job.amp: 0 differences") && told.contains("The same circuit"), "{told}");
+    // A change of the stock spec is told as one, as a circuit.
+    let stock = folder.read("moor.amp");
+    std::fs::write(folder.path("moor.amp"), stock.replacen("resistor R5 1k5", "resistor R5 2k7", 1)).unwrap();
+    let told = git(&["diff", "moor.amp"]);
+    assert!(
+        told.contains("moor.amp: 1 difference\n") && told.contains("1k5") && told.contains("2k7"),
+        "{told}"
+    );
+    // The converter: what differs in the canonical text.
+    let told = git(&["diff", "--no-ext-diff", "moor.amp"]);
+    assert!(told.lines().any(|line| line.starts_with("+resistor R5 2k7")), "{told}");
+    let removed = git(&["diff", "--no-ext-diff", "-R", "moor.amp"]);
+    assert!(removed.lines().any(|line| line.starts_with("-resistor R5 2k7")), "{removed}");
+    // A document that can't be read is told, and git goes on.
+    std::fs::write(folder.path("plan.amp"), "plan \"x\" for \"job.amp\"\nrestor R1\n").unwrap();
+    std::fs::write(folder.path("new.amp"), &stock).unwrap();
+    git(&["add", "--intent-to-add", "new.amp"]);
+    let told = git(&["diff"]);
+    assert!(told.contains("moor.amp: 1 difference\n") && told.contains("new.amp: a new document"), "{told}");
+    let review = command(&folder).args(["review", "--base", "HEAD", "moor.amp"]).output().unwrap();
+    let out = String::from_utf8_lossy(&review.stdout).into_owned();
+    assert!(out.contains("(HEAD)") && out.contains("R5"), "{out}{}", String::from_utf8_lossy(&review.stderr));
+    let nowhere = command(&folder).args(["review", "--base", "no-such", "moor.amp"]).output().unwrap();
+    assert_eq!(nowhere.status.code(), Some(2));
+    let why = String::from_utf8_lossy(&nowhere.stderr).into_owned();
+    assert!(why.contains("can't be had from revision no-such"), "{why}");
+}

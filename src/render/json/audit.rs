@@ -30,8 +30,9 @@ pub struct AuditJson<'a> {
     cautions: &'static [&'static str],
 }
 
+/// Changes and what they do.
 #[derive(Debug, Serialize)]
-struct StepJson<'a> {
+pub(super) struct StepJson<'a> {
     changes: Vec<ChangeJson<'a>>,
     effects: Vec<EffectJson<'a>>,
 }
@@ -121,7 +122,7 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
     }
 }
 
-fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {
+pub(super) fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {
     let all = &step.comparison.changes;
     StepJson {
         changes: changes(all, sources),

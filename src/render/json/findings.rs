@@ -19,8 +19,9 @@ pub struct VerdictsJson<'a> {
     cleared: Vec<ClearedJson<'a>>,
 }
 
+/// One finding.
 #[derive(Debug, Serialize)]
-struct FindingJson<'a> {
+pub(super) struct FindingJson<'a> {
     rule: &'a str,
     level: Level,
     message: &'a str,
@@ -96,7 +97,7 @@ pub fn verdicts<'a>(verdicts: &'a Verdicts, sources: &Sources) -> VerdictsJson<'
     }
 }
 
-fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJson<'a> {
+pub(super) fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJson<'a> {
     let value = |v: &'a crate::rules::FiredValue| ValueJson {
         name: &v.name,
         value: Figure(v.value),

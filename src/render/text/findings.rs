@@ -47,7 +47,7 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
     }
 }
 
-fn one(page: &mut Page, finding: &Finding, sources: &Sources) {
+pub(super) fn one(page: &mut Page, finding: &Finding, sources: &Sources) {
     let mark = format!("{:LEVEL$}", finding.level.word());
     page.item(2, &mark, style(finding.level), &finding.message);
     let hang = 2 + LEVEL + 1;

@@ -13,7 +13,7 @@ use crate::solve::lower::Lowered;
 use crate::solve::network::{CHASSIS, Law, Node};
 use crate::syntax::tree::Kind;
 
-/// Mains frequency where none is stated (language.md).
+/// Mains frequency where none is stated.
 pub(super) const USUAL_HERTZ: f64 = 50.0;
 /// Volts of a primary of which nothing is known; only ratios to it matter then.
 const USUAL_VOLTS: f64 = 230.0;

@@ -8,9 +8,9 @@ use crate::syntax::tree::Kind;
 
 /// Spread of a type's currents where its data state none: "new tubes scatter about ±30 (34) %" (Knoll, read).
 pub(super) const USUAL_SPREAD: f64 = 0.3;
-/// A winding's resistance, and what stands behind a source (language.md).
+/// A winding's resistance, and what stands behind a source.
 const WINDING: f64 = 0.1;
-/// A meter's accuracy where it is not stated (language.md).
+/// A meter's accuracy where it is not stated.
 const METER: f64 = 0.01;
 
 /// One figure that varies, with all it sets.

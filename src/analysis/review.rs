@@ -1,0 +1,110 @@
+//! A document against another that comes before it: what changes, what that does, which findings it brings and clears,
+//! and where stated windows stand before and after.
+
+use rayon::prelude::*;
+
+use super::audit::{Step, compared, judged, work};
+use crate::bench::{Mark, predicted};
+use crate::circuit::{Circuit, Target, Window};
+use crate::rules::{Finding, RuleSet, Verdicts};
+use crate::solve::Condition;
+use crate::source::Problem;
+use crate::units::Unit;
+
+/// One page for a colleague to approve.
+#[derive(Debug)]
+pub struct Review {
+    /// What is different, and what that does at idle; names and windows are those of `worked`.
+    pub step: Step,
+    /// Findings that only the later one has, or has at a worse level.
+    pub brought: Vec<Finding>,
+    /// Findings that only the earlier one has.
+    pub cleared: Vec<Finding>,
+    /// Findings that both have, as the later one has them.
+    pub still: Vec<Finding>,
+    /// Windows that the later one states, at idle.
+    pub windows: Vec<WindowRow>,
+    /// Conditions without an operating point in either.
+    pub unsolved: Vec<Problem>,
+}
+
+/// A stated window before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WindowRow {
+    /// `B3`, `V4a.plate`.
+    pub place: String,
+    /// The unit.
+    pub unit: Unit,
+    /// Lowest and highest as stated.
+    pub window: (f64, f64),
+    /// Predicted before, and how it stands.
+    pub before: Option<(f64, Mark)>,
+    /// Predicted after, and how it stands.
+    pub after: Option<(f64, Mark)>,
+}
+
+/// Reviews the last of one stack of circuits against the last of another; `None` where one is empty.
+pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<Review> {
+    let sides: Vec<_> = [before, after]
+        .par_iter()
+        .map(|circuits| {
+            let (worked, unsolved) = work(circuits);
+            let verdicts = judged(&worked, rules);
+            (worked, unsolved, verdicts)
+        })
+        .collect();
+    let [(a, mut unsolved, was), (b, more, is)] = <[_; 2]>::try_from(sides).ok()?;
+    let (first, last) = (a.last()?, b.last()?);
+    for problem in more {
+        if unsolved.iter().all(|known: &Problem| known.message != problem.message) {
+            unsolved.push(problem);
+        }
+    }
+    let step = compared(first, last, Condition::Idle);
+    let open = |verdicts: Verdicts| verdicts.findings.into_iter().filter(Finding::counts).collect::<Vec<_>>();
+    let (was, is) = (open(was), open(is));
+    let same = |x: &Finding, y: &Finding| x.rule == y.rule && x.subject() == y.subject();
+    let cleared = was.iter().filter(|old| !is.iter().any(|new| same(old, new))).cloned().collect();
+    let known = |new: &Finding| was.iter().any(|old| same(old, new) && old.level >= new.level);
+    let (still, brought) = is.into_iter().partition(known);
+    let of_side = |circuit: &Circuit, window: &Window, solved| {
+        let target = same_target(&last.circuit, circuit, window.target)?;
+        let value = predicted(circuit, solved, target, window.unit)?;
+        Some((value, Mark::of_window(value, window)))
+    };
+    let row = |window: &Window| WindowRow {
+        place: place(&last.circuit, window.target),
+        unit: window.unit,
+        window: (window.low, window.high),
+        before: first.solved.idle().and_then(|solved| of_side(&first.circuit, window, solved)),
+        after: last.solved.idle().and_then(|solved| of_side(&last.circuit, window, solved)),
+    };
+    let stated = last.circuit.windows.iter().filter(|w| w.condition == "idle" && w.because.is_none());
+    let windows = stated.map(row).collect();
+    Some(Review { step, brought, cleared, still, windows, unsolved })
+}
+
+fn place(circuit: &Circuit, target: Target) -> String {
+    match target {
+        Target::Net(net) => circuit.net(net).name.clone(),
+        Target::Part(part) => circuit.part(part).name.clone(),
+        Target::Leg(leg) => circuit.leg_name(leg),
+        Target::Between(a, b) => format!("{} to {}", circuit.net(a).name, circuit.net(b).name),
+    }
+}
+
+/// A place of one circuit by its name in another.
+fn same_target(from: &Circuit, to: &Circuit, target: Target) -> Option<Target> {
+    Some(match target {
+        Target::Net(net) => Target::Net(to.find_net(&from.net(net).name)?),
+        Target::Part(part) => Target::Part(to.find(&from.part(part).name)?),
+        Target::Leg(leg) => {
+            let part = to.find(&from.part(leg.part).name)?;
+            let index = to.part(part).leg_index(&from.part(leg.part).legs[leg.leg as usize].name)?;
+            Target::Leg(crate::circuit::LegId { part, leg: index as u32 })
+        }
+        Target::Between(a, b) => {
+            Target::Between(to.find_net(&from.net(a).name)?, to.find_net(&from.net(b).name)?)
+        }
+    })
+}

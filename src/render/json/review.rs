@@ -1,0 +1,76 @@
+//! A review as JSON.
+
+use serde::Serialize;
+
+use super::audit::{StepJson, step};
+use super::findings::{FindingJson, finding};
+use super::{DocumentJson, Figure, ProblemJson};
+use crate::analysis::{Review, WindowRow};
+use crate::bench::Mark;
+use crate::source::Sources;
+
+/// The whole report of `review`.
+#[derive(Debug, Serialize)]
+pub struct ReviewJson<'a> {
+    schema: &'static str,
+    documents: Vec<DocumentJson<'a>>,
+    base: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    #[serde(flatten)]
+    step: StepJson<'a>,
+    brought: Vec<FindingJson<'a>>,
+    cleared: Vec<FindingJson<'a>>,
+    still: Vec<FindingJson<'a>>,
+    windows: Vec<WindowJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct WindowJson<'a> {
+    place: &'a str,
+    unit: &'static str,
+    low: Figure,
+    high: Figure,
+    before: Option<SideJson>,
+    after: Option<SideJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct SideJson {
+    value: Figure,
+    mark: &'static str,
+}
+
+/// The review with the documents it is of.
+pub fn review<'a>(
+    documents: Vec<DocumentJson<'a>>,
+    base: Vec<DocumentJson<'a>>,
+    problems: Vec<ProblemJson>,
+    review: &'a Review,
+    sources: &Sources,
+) -> ReviewJson<'a> {
+    let findings = |list: &'a [crate::rules::Finding]| list.iter().map(|f| finding(f, sources)).collect();
+    ReviewJson {
+        schema: "asfound/review/1",
+        documents,
+        base,
+        problems,
+        step: step(&review.step, sources),
+        brought: findings(&review.brought),
+        cleared: findings(&review.cleared),
+        still: findings(&review.still),
+        windows: review.windows.iter().map(window).collect(),
+    }
+}
+
+fn window(row: &WindowRow) -> WindowJson<'_> {
+    let side =
+        |side: Option<(f64, Mark)>| side.map(|(v, mark)| SideJson { value: Figure(v), mark: mark.word() });
+    WindowJson {
+        place: &row.place,
+        unit: row.unit.sign(),
+        low: Figure(row.window.0),
+        high: Figure(row.window.1),
+        before: side(row.before),
+        after: side(row.after),
+    }
+}
