@@ -99,9 +99,10 @@ impl<'a> Report<'a> {
         if let (Some(top), Some(idle)) = (self.audit.top(), self.audit.idle()) {
             text::partly_solved(&mut page, &top.circuit, idle, &self.audit.cut_off);
         }
+        // What is dangerous stands before what is only different.
+        text::findings(&mut page, &self.audit.verdicts, sources);
         self.changes(&mut page);
         self.effects(&mut page);
-        text::findings(&mut page, &self.audit.verdicts, sources);
         if let (Some(top), Some(coverage)) = (self.audit.top(), &self.coverage) {
             text::not_looked_at(&mut page, &top.circuit, coverage);
         }
