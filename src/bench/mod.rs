@@ -8,6 +8,7 @@ pub mod coverage;
 pub mod reading;
 pub mod response;
 pub mod supply;
+pub mod survey;
 
 pub use causes::{MainCauses, main_causes};
 pub use cautions::CAUTIONS;
@@ -16,3 +17,4 @@ pub use coverage::{Coverage, coverage};
 pub use reading::{Compared, Mark, compare, predicted, predicted_within};
 pub use response::{Heard, Question, Unheard, gain_of, hear};
 pub use supply::{SupplySheet, supply_sheet};
+pub use survey::{Shared, Surveyed, Told, shared_changes, shared_findings};

@@ -18,6 +18,7 @@ mod roles;
 mod rules;
 mod stop;
 mod supply;
+mod survey;
 mod tidy;
 mod volts;
 
@@ -55,6 +56,7 @@ enum Command {
     Supply(supply::Supply),
     Response(response::Response),
     Roles(roles::Roles),
+    Survey(survey::Survey),
     Tidy(tidy::Tidy),
     Rules(rules::Rules),
     #[command(name = "git-driver")]
@@ -121,6 +123,7 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Review(review) => (review.format(), review.run(console)),
         Command::Driver(driver) => (Format::Text, driver.run(console)),
+        Command::Survey(survey) => (survey.format(), survey.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),
         Command::Supply(supply) => (supply.format(), supply.run(console)),
         Command::Response(response) => (response.format(), response.run(console)),

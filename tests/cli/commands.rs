@@ -267,6 +267,43 @@ fn findings_for_code_review() {
     }
 }
 
+/// Broken documents among sound ones: each told with its error, the others surveyed all the same, whatever the number
+/// of threads; what several share is said.
+#[test]
+fn many_documents() {
+    let folder = Folder::bench();
+    let job = folder.read("job.amp");
+    std::fs::create_dir(folder.path("old")).unwrap();
+    for number in 0..6 {
+        let text = job.replacen("of \"moor.amp\"", "of \"../moor.amp\"", 1);
+        std::fs::write(folder.path(&format!("old/job-{number}.amp")), text).unwrap();
+    }
+    for (name, text) in [("bad-1", "stcok \"x\"\n"), ("bad-2", "as-found \"x\" of \"nowhere.amp\"\n")] {
+        std::fs::write(folder.path(&format!("old/{name}.amp")), text).unwrap();
+    }
+    std::fs::write(folder.path("old/notes.txt"), "no document").unwrap();
+    let ran = folder.run("survey old");
+    assert_eq!(ran.status, 2);
+    for words in ["8 documents in old/", "bad-1.amp:", "bad-2.amp:", "  6  ", "job-5.amp"] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    assert_eq!(
+        folder.run("survey old/job-0.amp old/job-1.amp --fail-on danger").status,
+        folder.run("lint --fail-on danger job.amp").status
+    );
+    let lines = folder.run("survey --format json old").out;
+    let parsed: Vec<serde_json::Value> =
+        lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!(parsed.len(), 8);
+    let alone: serde_json::Value =
+        serde_json::from_str(&folder.run("lint --format json job.amp").out).unwrap();
+    let open = alone["findings"].as_array().unwrap().iter().filter(|f| f["accepted"].is_null()).count();
+    let job = parsed.iter().find(|line| line["path"] == "old/job-3.amp").unwrap();
+    assert_eq!(job["findings"].as_array().unwrap().len(), open);
+    assert!(parsed[0]["trouble"][0].as_str().unwrap().contains("bad-1.amp:1"), "{}", parsed[0]);
+    assert_eq!(folder.run("survey nowhere").status, 2);
+}
+
 /// A plan against what it rests on, against the stock spec, and the wrong way round.
 #[test]
 fn a_plan_is_reviewed() {
@@ -355,6 +392,7 @@ fn help_of_every_command_has_examples() {
         "supply",
         "response",
         "review",
+        "survey",
         "git-driver",
         "roles",
         "tidy",

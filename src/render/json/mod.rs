@@ -13,6 +13,7 @@ mod roles;
 mod rules;
 mod sarif;
 mod supply;
+mod survey;
 mod volts;
 
 pub use audit::{AuditJson, Beside, audit};
@@ -26,6 +27,7 @@ pub use roles::roles;
 pub use rules::{proof, rule, rule_list};
 pub use sarif::{SarifLog, sarif};
 pub use supply::{SheetJson, SupplyReportJson, supply, supply_sheet};
+pub use survey::survey_line;
 pub use volts::{ChartJson, VoltsJson, chart, volts};
 
 use serde::{Serialize, Serializer};

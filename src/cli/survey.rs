@@ -1,0 +1,166 @@
+//! `asfound survey PATH…`
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use rayon::prelude::*;
+
+use super::Status;
+use super::console::Console;
+use super::input::Opened;
+use super::options::{Format, Judging, Output};
+use super::progress::Progress;
+use super::stop::Stop;
+use crate::analysis::judge;
+use crate::bench::{Surveyed, Told};
+use crate::change::compare;
+use crate::render::{json, text};
+use crate::rules::RuleSet;
+use crate::source::Severity;
+use crate::syntax::tree::DocumentKind;
+
+/// Deepest folder within a folder of documents.
+const DEEPEST: usize = 16;
+/// The end of a document's name.
+const DOCUMENT: &str = "amp";
+/// Documents between two marks of the progress.
+const STRIDE: usize = 32;
+
+/// Many documents: what each has, and which share a change or a finding
+///
+/// Every document of the folders named, one line each; those that can't be worked out with their error, the others all
+/// the same; then findings and changes that several documents of one stock spec have. With --format json one JSON object
+/// a line. Exit status 1 where one has a finding at the chosen level or above, 2 where one could not be worked out.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound survey jobs/                          a whole archive
+  asfound survey jobs/sedge-*.amp
+  asfound survey --format json jobs/ > jobs.jsonl")]
+pub(super) struct Survey {
+    /// Documents, and folders of documents
+    #[arg(value_name = "PATH", required = true)]
+    paths: Vec<PathBuf>,
+    #[command(flatten)]
+    judging: Judging,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Survey {
+    pub(super) fn format(&self) -> Format {
+        self.output.format
+    }
+
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let mut files = Vec::new();
+        for path in &self.paths {
+            collect(path, 0, &mut files)?;
+        }
+        files.sort();
+        files.dedup();
+        if files.is_empty() {
+            return Err(Stop::Failure(format!("there is no .{DOCUMENT} file there")));
+        }
+        let rules = self.rules(&files)?;
+        let mut progress = Progress::new("documents", files.len() as u64);
+        let mut all: Vec<Surveyed> = Vec::with_capacity(files.len());
+        for some in files.chunks(STRIDE) {
+            all.par_extend(some.par_iter().filter_map(|file| surveyed(file, &rules[folder(file)])));
+            progress.at(all.len() as u64);
+        }
+        let told = if self.format() == Format::Json {
+            all.iter().map(json::survey_line).collect()
+        } else {
+            let mut page = text::Page::new(console.width);
+            text::survey(&mut page, &all);
+            page.finish()
+        };
+        console.say(&told)?;
+        let sound = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| told.unsolved.is_empty());
+        let worst = all.iter().filter_map(|one| one.told.as_ref().ok()?.verdicts.worst()).max();
+        let found = Status::found(worst >= Some(self.judging.fail_on));
+        Ok(if all.iter().all(sound) { found } else { Status::Trouble })
+    }
+
+    /// The rules of every folder that a document lies in.
+    fn rules<'a>(&self, files: &'a [PathBuf]) -> Result<BTreeMap<&'a Path, RuleSet>, Stop> {
+        let mut rules = BTreeMap::new();
+        for file in files {
+            if !rules.contains_key(folder(file)) {
+                rules.insert(folder(file), self.judging.rules(&file.display().to_string())?);
+            }
+        }
+        Ok(rules)
+    }
+}
+
+fn folder(file: &Path) -> &Path {
+    file.parent().unwrap_or(Path::new(""))
+}
+
+/// One document; `None` for type data, which is no amplifier.
+fn surveyed(file: &Path, rules: &RuleSet) -> Option<Surveyed> {
+    let path = file.display().to_string();
+    let opened = match Opened::open(&path) {
+        Ok(opened) => opened,
+        Err(stop) => return Some(Surveyed { path, told: Err(sentences(stop)) }),
+    };
+    if opened.circuits.last().is_none_or(|circuit| circuit.kind == DocumentKind::TypeData) {
+        return None;
+    }
+    let mut audit = judge(&opened.circuits, rules);
+    let stock = opened.circuits.iter().position(|circuit| circuit.kind == DocumentKind::Stock);
+    let base = audit.worked.get(stock.unwrap_or(0))?;
+    let top = audit.worked.last()?;
+    let changes = compare(base.side(), top.side()).changes.into_iter();
+    let changes = changes.map(|change| (change.kind, change.subject, change.role)).collect();
+    let told = Told {
+        kind: top.circuit.kind.word(),
+        title: top.circuit.title.clone(),
+        stock: base.circuit.title.clone(),
+        changes,
+        unsolved: audit.unsolved.iter().map(|problem| problem.message.clone()).collect(),
+        verdicts: std::mem::take(&mut audit.verdicts),
+    };
+    Some(Surveyed { path, told: Ok(told) })
+}
+
+/// What stopped a document, a sentence each, with its line.
+fn sentences(stop: Stop) -> Vec<String> {
+    match stop {
+        Stop::Output(why) => vec![why.to_string()],
+        Stop::Failure(words) => vec![words],
+        Stop::Problems(problems, sources) => problems
+            .iter()
+            .filter(|problem| problem.severity == Severity::Error)
+            .map(|problem| {
+                let source = sources.source(problem.span().file);
+                let line = source.line_column(problem.span().start).0;
+                format!("{} ({}:{line})", problem.message, source.path)
+            })
+            .collect(),
+    }
+}
+
+/// A document, or every document in a folder and those within it.
+fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), Stop> {
+    if !path.is_dir() {
+        files.push(path.to_owned());
+        return Ok(());
+    }
+    let unreadable = |why: std::io::Error| Stop::Failure(format!("{} can't be read: {why}", path.display()));
+    if depth > DEEPEST {
+        return Err(Stop::Failure(format!("{} lies too deep for a folder of documents", path.display())));
+    }
+    for entry in fs::read_dir(path).map_err(unreadable)? {
+        let entry = entry.map_err(unreadable)?.path();
+        if entry.is_dir() {
+            collect(&entry, depth + 1, files)?;
+        } else if entry.extension().is_some_and(|end| end == DOCUMENT) {
+            files.push(entry);
+        }
+    }
+    Ok(())
+}

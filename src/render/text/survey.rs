@@ -1,0 +1,89 @@
+//! A survey as text.
+
+use super::findings::style;
+use super::head::counted;
+use super::page::{DANGER, FAINT, HEAD, Page};
+use super::table::{Align, Cell, Table};
+use crate::bench::{Shared, Surveyed, shared_changes, shared_findings};
+use crate::rules::Level;
+
+/// Most documents named in a line of the index.
+const MOST_NAMED: usize = 6;
+
+/// One line a document, what could not be worked out, and what several share.
+pub fn survey(page: &mut Page, all: &[Surveyed]) {
+    let folder = common_folder(all);
+    let heading = counted(all.len(), "document");
+    page.heading(&if folder.is_empty() { heading } else { format!("{heading} in {folder}") });
+    let name = |at: usize| all[at].path.get(folder.len()..).unwrap_or(&all[at].path);
+    let right = Align::Right;
+    let mut table = Table::new(&[Align::Left, Align::Left, Align::Left, right, right, right, right, right]);
+    let mut head = vec![Cell::from(""), Cell::from(""), Cell::from("")];
+    head.extend(Level::ALL.map(|level| Cell::new(level.word(), FAINT)));
+    head.push(Cell::new("changes", FAINT));
+    table.row(head);
+    for (at, surveyed) in all.iter().enumerate() {
+        let Ok(told) = &surveyed.told else { continue };
+        let mut row =
+            vec![Cell::new(name(at), HEAD), Cell::from(told.kind), Cell::new(told.stock.clone(), FAINT)];
+        for level in Level::ALL {
+            let count = told.count(level);
+            row.push(if count == 0 { Cell::from("") } else { Cell::new(count.to_string(), style(level)) });
+        }
+        row.push(Cell::from(if told.changes.is_empty() {
+            String::new()
+        } else {
+            told.changes.len().to_string()
+        }));
+        table.row(row);
+    }
+    page.table(2, &table);
+    troubles(page, all);
+    index(page, "Findings that several share", &shared_findings(all), &name);
+    index(page, "Changes that several share", &shared_changes(all), &name);
+}
+
+/// The folder that all lie in, with its slash; empty where there is none, or one document.
+fn common_folder(all: &[Surveyed]) -> &str {
+    let Some((first, others)) = all.split_first() else { return "" };
+    let mut folder = first.path.rfind('/').map_or("", |slash| &first.path[..=slash]);
+    while !folder.is_empty() && others.iter().any(|other| !other.path.starts_with(folder)) {
+        folder = folder[..folder.len() - 1].rfind('/').map_or("", |slash| &folder[..=slash]);
+    }
+    folder
+}
+
+fn troubles(page: &mut Page, all: &[Surveyed]) {
+    let lines = |surveyed: &Surveyed| -> Vec<String> {
+        let words = match &surveyed.told {
+            Ok(told) => &told.unsolved,
+            Err(problems) => problems,
+        };
+        words.iter().map(|words| format!("{}: {words}", surveyed.path)).collect()
+    };
+    let lines: Vec<String> = all.iter().flat_map(lines).collect();
+    if !lines.is_empty() {
+        page.heading("Trouble");
+        lines.iter().for_each(|line| page.item(2, "-", DANGER, line));
+    }
+}
+
+fn index<'a>(page: &mut Page, heading: &str, shared: &[Shared], name: &dyn Fn(usize) -> &'a str) {
+    if shared.is_empty() {
+        return;
+    }
+    page.heading(heading);
+    let mut table = Table::new(&[Align::Right, Align::Left, Align::Left, Align::Left]);
+    for shared in shared {
+        let named = shared.documents.iter().take(MOST_NAMED).map(|at| name(*at));
+        let more = shared.documents.len().saturating_sub(MOST_NAMED);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        table.row(vec![
+            Cell::from(shared.documents.len().to_string()),
+            Cell::from(shared.what.clone()),
+            Cell::new(shared.stock.clone(), FAINT),
+            Cell::new(format!("{}{more}", named.collect::<Vec<_>>().join(" ")), FAINT),
+        ]);
+    }
+    page.table(2, &table);
+}
