@@ -64,7 +64,9 @@ fn troubles(page: &mut Page, all: &[Surveyed]) {
     let lines: Vec<String> = all.iter().flat_map(lines).collect();
     if !lines.is_empty() {
         page.heading("Trouble");
-        lines.iter().for_each(|line| page.item(2, "-", DANGER, line));
+        for line in &lines {
+            page.item(2, "-", DANGER, line);
+        }
     }
 }
 
