@@ -8,6 +8,7 @@ mod driver;
 mod input;
 mod known;
 mod lint;
+mod merge;
 mod options;
 mod packs;
 mod progress;
@@ -58,6 +59,7 @@ enum Command {
     Roles(roles::Roles),
     Survey(survey::Survey),
     Tidy(tidy::Tidy),
+    Merge(merge::Merge),
     Rules(rules::Rules),
     #[command(name = "git-driver")]
     Driver(driver::Driver),
@@ -122,6 +124,7 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
         Command::Rules(rules) => (rules.format(), rules.run(console)),
         Command::Diff(diff) => (diff.format(), diff.run(console)),
         Command::Review(review) => (review.format(), review.run(console)),
+        Command::Merge(merge) => (Format::Text, merge.run(console)),
         Command::Driver(driver) => (Format::Text, driver.run(console)),
         Command::Survey(survey) => (survey.format(), survey.run(console)),
         Command::Volts(volts) => (volts.format(), volts.run(console)),

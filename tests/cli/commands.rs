@@ -267,6 +267,32 @@ fn findings_for_code_review() {
     }
 }
 
+/// Two benches wrote on from one record: what only one says is taken, what both say stands once, and where they differ
+/// over a part that is a conflict by its name.
+#[test]
+fn two_records_of_one_job() {
+    let base = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 R2 R3 checked\nR6 reads 120k  # warm\nmeter B1 300V\n";
+    let ours = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 R2 R3 R4 checked\nR6 reads 131k  # warm\nmeter B1 300V\n\
+        C3 missing \"gone\"\n";
+    let theirs = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 R3 checked\nR6 reads 120k  # warm\nmeter B1 305V\n\
+        R5 replaced 5k6 0.5W\nC3 missing \"gone\"\n";
+    let folder = Folder::of(&[("base.amp", base), ("ours.amp", ours), ("theirs.amp", theirs)]);
+    let ran = folder.run("merge base.amp ours.amp theirs.amp");
+    assert_eq!(ran.status, 0, "{ran:?}");
+    let expected = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 checked\nR3 checked\nR4 checked\n\
+        R6 reads 131k  # warm\nC3 missing \"gone\"\nmeter B1 305V\nR5 replaced 5k6 0.5W\n";
+    assert_eq!(ran.out, expected);
+    std::fs::write(folder.path("theirs.amp"), theirs.replace("R6 reads 120k", "R6 reads 118k")).unwrap();
+    let ran = folder.run("merge --write base.amp ours.amp theirs.amp");
+    assert_eq!(ran.status, 1, "{ran:?}");
+    assert!(ran.err.contains("the two differ over R6"), "{ran:?}");
+    let merged = folder.read("ours.amp");
+    let conflict = "# CONFLICT over R6: here `R6 reads 131k`, there `R6 reads 118k`";
+    assert!(merged.contains("\nR6 reads 131k") && merged.contains(conflict), "{merged}");
+    std::fs::write(folder.path("theirs.amp"), "as-foun\n").unwrap();
+    assert_eq!(folder.run("merge base.amp ours.amp theirs.amp").status, 2);
+}
+
 /// Broken documents among sound ones: each told with its error, the others surveyed all the same, whatever the number
 /// of threads; what several share is said.
 #[test]
@@ -393,6 +419,7 @@ fn help_of_every_command_has_examples() {
         "response",
         "review",
         "survey",
+        "merge",
         "git-driver",
         "roles",
         "tidy",

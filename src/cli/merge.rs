@@ -1,0 +1,67 @@
+//! `asfound merge BASE OURS THEIRS`
+
+use std::fs;
+
+use clap::Args;
+
+use super::Status;
+use super::console::Console;
+use super::input;
+use super::stop::Stop;
+use crate::bench::{Conflict, merge};
+use crate::source::{Source, Sources, has_errors};
+use crate::syntax::document::parse;
+use crate::syntax::tree::Document;
+
+/// Two records of one job put together, by part
+///
+/// What only one of the two changed is taken from it, what both say alike is said once. Where they say different things of
+/// one part or place, that is a conflict: the first's words stand, the second's in a comment, and the exit status is 1.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  asfound merge base.amp mine.amp yours.amp > both.amp
+  git config merge.amplifier.driver 'asfound merge --write %O %A %B'
+  echo '*.amp merge=amplifier' >> .gitattributes")]
+pub(super) struct Merge {
+    /// The record that both grew out of
+    #[arg(value_name = "BASE")]
+    base: String,
+    /// One of the two
+    #[arg(value_name = "OURS")]
+    ours: String,
+    /// The other
+    #[arg(value_name = "THEIRS")]
+    theirs: String,
+    /// Put the result in place of OURS
+    #[arg(long)]
+    write: bool,
+}
+
+impl Merge {
+    pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        let mut sources = Sources::default();
+        let [base, ours, theirs] =
+            [&self.base, &self.ours, &self.theirs].map(|path| read(&mut sources, path));
+        let merged = merge(&base?, &ours?, &theirs?);
+        if self.write {
+            fs::write(&self.ours, &merged.text)
+                .map_err(|why| Stop::Failure(format!("{} can't be written: {why}", self.ours)))?;
+        } else {
+            console.say(&merged.text)?;
+        }
+        for Conflict { about, .. } in &merged.conflicts {
+            console.complain(&format!("asfound: the two differ over {about}\n"))?;
+        }
+        Ok(Status::found(!merged.conflicts.is_empty()))
+    }
+}
+
+fn read(sources: &mut Sources, path: &str) -> Result<Document, Stop> {
+    let text = input::text(path).map_err(Stop::Failure)?;
+    let file = sources.add(Source::new(path, text));
+    let (document, problems) = parse(file, &sources.source(file).text);
+    if has_errors(&problems) {
+        return Err(Stop::Problems(problems, Box::new(sources.clone())));
+    }
+    Ok(document)
+}
