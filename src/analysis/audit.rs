@@ -7,11 +7,11 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
-use crate::change::{Comparison, Effect, QuantityKind, compare, effects, quantities};
+use crate::change::{Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
 use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, tolerance::windows};
+use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, solve_all, tolerance::windows};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
@@ -203,6 +203,22 @@ fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
 
 fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) -> Step {
     Step { before, ..compared(&worked[before], &worked[after], condition) }
+}
+
+/// What the differences between two circuits do at idle; where one has no operating point, that.
+pub fn effects_at_idle(comparison: &Comparison, sides: [Side<'_>; 2]) -> Result<Vec<Effect>, Problem> {
+    let rests = |side: Side| {
+        let solved = solve_all(side.circuit, side.recognised, &[Condition::Idle]);
+        solved.map_err(|(condition, why)| unsolved_problem(side.circuit, condition, &why))
+    };
+    let [first, second] = sides;
+    let (a, b) = (rests(first)?, rests(second)?);
+    let mut effects = match (a.idle(), b.idle()) {
+        (Some(x), Some(y)) => effects(comparison, (first, x), (second, y)),
+        _ => Vec::new(),
+    };
+    effects.sort_by(order);
+    Ok(effects)
 }
 
 /// From one circuit to a later one.

@@ -6,7 +6,7 @@ mod mains_side;
 mod review;
 mod unsolved;
 
-pub use audit::{Audit, Step, Three, audit, audit_in, judge};
+pub use audit::{Audit, Step, Three, audit, audit_in, effects_at_idle, judge};
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use review::{Review, WindowRow, review};

@@ -7,6 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, Output};
 use super::stop::{Stop, notices};
+use crate::analysis::effects_at_idle;
 use crate::change::alike::{alike, strangers};
 use crate::change::{Side, compare};
 use crate::circuit::{Circuit, spelled_out};
@@ -26,6 +27,7 @@ use crate::syntax::tree::{Document, DocumentKind};
   asfound diff --stock plan-0412.amp            against the stock spec at the bottom
   asfound diff sedge-45.amp sedge-45b.amp       from the first to the second
   asfound diff --by circuit mine.amp yours.amp  whatever the parts and nets are called in each
+  asfound diff --effects sedge-45.amp sedge-45b.amp   with what the differences do
   asfound diff --texts sedge-45.amp sedge-45b.amp")]
 pub(super) struct Diff {
     /// The document; the first of two, if OTHER is given
@@ -37,6 +39,9 @@ pub(super) struct Diff {
     /// Compare with the nearest stock spec beneath, not the document directly beneath
     #[arg(long, conflicts_with = "other")]
     stock: bool,
+    /// Also what the differences do at idle, and which does how much
+    #[arg(long)]
+    effects: bool,
     /// Also show both side by side: stock specs as their canonical texts, layers as the circuits they make
     #[arg(long)]
     texts: bool,
@@ -114,24 +119,37 @@ impl Diff {
         let (first, second) = (recognise(pair.0), recognise(pair.1));
         let side = |circuit, recognised| Side { circuit, recognised };
         let by_name = || compare(side(pair.0, &first), side(pair.1, &second));
-        let changes = alike.as_ref().map_or_else(by_name, |a| a.compare([&first, &second])).changes;
+        let comparison = alike.as_ref().map_or_else(by_name, |a| a.compare([&first, &second]));
+        let effects = if self.effects {
+            let sides = [side(pair.0, &first), side(pair.1, &second)];
+            effects_at_idle(&comparison, sides)
+                .map_err(|p| Stop::Problems(vec![p], Box::new(sources.clone())))?
+        } else {
+            Vec::new()
+        };
+        let changes = &comparison.changes;
         let status = Status::found(!changes.is_empty());
         if self.format() == Format::Json {
-            let matched = alike.as_ref().map(|alike| json::matched(alike, &changes));
-            let changes = json::changes(&changes, sources);
+            let matched = alike.as_ref().map(|alike| json::matched(alike, changes));
+            let effects = self.effects.then(|| json::effects(&effects, changes));
+            let changes = json::changes(changes, sources);
             let (a, b) =
                 (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
-            console.say(&json::pretty(&json::diff(a, b, problems, changes, matched)))?;
+            console.say(&json::pretty(&json::diff(a, b, problems, changes, effects, matched)))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
         text::between(&mut page, (before.path, before.circuit), (after.path, after.circuit));
         if !changes.is_empty() {
             page.heading(&text::counted(changes.len(), "difference"));
-            text::changes(&mut page, &changes, sources);
+            text::changes(&mut page, changes, sources);
         }
         if let Some(alike) = &alike {
-            text::matched(&mut page, alike, &changes);
+            text::matched(&mut page, alike, changes);
+        }
+        if !effects.is_empty() {
+            page.heading("Effects at idle");
+            text::effects(&mut page, &effects, &comparison);
         }
         if changes.is_empty() {
             text::last_line(&mut page, "The same, in every part and joint.");

@@ -37,8 +37,9 @@ pub(super) struct StepJson<'a> {
     effects: Vec<EffectJson<'a>>,
 }
 
+/// One effect.
 #[derive(Debug, Serialize)]
-struct EffectJson<'a> {
+pub struct EffectJson<'a> {
     quantity: &'static str,
     subject: &'a str,
     unit: &'static str,
@@ -124,10 +125,12 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
 
 pub(super) fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {
     let all = &step.comparison.changes;
-    StepJson {
-        changes: changes(all, sources),
-        effects: step.effects.iter().map(|e| effect(e, all)).collect(),
-    }
+    StepJson { changes: changes(all, sources), effects: effects(&step.effects, all) }
+}
+
+/// Effects with their causes.
+pub fn effects<'a>(effects: &'a [Effect], changes: &'a [Change]) -> Vec<EffectJson<'a>> {
+    effects.iter().map(|e| effect(e, changes)).collect()
 }
 
 fn effect<'a>(effect: &'a Effect, changes: &'a [Change]) -> EffectJson<'a> {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{DocumentJson, PlaceJson, ProblemJson};
+use super::{DocumentJson, EffectJson, PlaceJson, ProblemJson};
 use crate::change::Change;
 use crate::change::alike::{Alike, Equal};
 use crate::source::Sources;
@@ -72,6 +72,8 @@ struct DiffJson<'a> {
     problems: Vec<ProblemJson>,
     changes: Vec<ChangeJson<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    effects: Option<Vec<EffectJson<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     by_circuit: Option<MatchedJson<'a>>,
 }
 
@@ -81,7 +83,8 @@ pub fn diff<'a>(
     after: DocumentJson<'a>,
     problems: Vec<ProblemJson>,
     changes: Vec<ChangeJson<'a>>,
+    effects: Option<Vec<EffectJson<'a>>>,
     by_circuit: Option<MatchedJson<'a>>,
 ) -> impl Serialize + use<'a> {
-    DiffJson { schema: "asfound/diff/1", before, after, problems, changes, by_circuit }
+    DiffJson { schema: "asfound/diff/1", before, after, problems, changes, effects, by_circuit }
 }

@@ -16,7 +16,7 @@ mod supply;
 mod survey;
 mod volts;
 
-pub use audit::{AuditJson, Beside, audit};
+pub use audit::{AuditJson, Beside, EffectJson, audit, effects};
 pub use changes::{ChangeJson, MatchedJson, changes, diff, matched};
 pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
