@@ -114,11 +114,11 @@ fn matter(statement: &Statement, words: &str) -> String {
     let word = |index: usize| words.split_whitespace().nth(index).unwrap_or_default();
     match (&statement.said, word(0)) {
         (Said::Header(_), _) => "the header".to_owned(),
-        (Said::Part(part), _) => part.name.value.clone(),
+        (Said::Part(part) | Said::Added { part, .. }, _) => part.name.value.clone(),
         (Said::Mains { .. }, _) => "the mains".to_owned(),
         (Said::Meter(_), _) => format!("the reading of {}", word(1)),
         (Said::Note(_), _) => words.to_owned(),
-        (_, "change" | "restore" | "remove" | "set" | "fit" | "added") => word(1).to_owned(),
+        (_, "change" | "restore" | "remove" | "set") => word(1).to_owned(),
         (_, "accept") => format!("{} on {}", word(1), word(3)),
         _ => word(0).to_owned(),
     }

@@ -6,7 +6,7 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::known;
-use super::options::{Format, Judging, Output};
+use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Step, audit_in};
 use crate::bench::{Compared, Coverage, compare, coverage};
@@ -32,6 +32,8 @@ pub(super) struct Audit {
     #[command(flatten)]
     judging: Judging,
     #[command(flatten)]
+    counting: Counting,
+    #[command(flatten)]
     output: Output,
 }
 
@@ -42,11 +44,11 @@ impl Audit {
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
-        let (rules, opened) = (rules?, opened?);
-        let condition = self.judging.condition.unwrap_or(Condition::Idle);
+        let (rules, opened) = (self.counting.of(rules?), opened?);
+        let condition = self.counting.condition.unwrap_or(Condition::Idle);
         let mut audit = audit_in(&opened.circuits, &rules, condition)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
-        known::apply(&self.judging, &self.file, &mut audit.verdicts)?;
+        known::apply(&self.counting, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

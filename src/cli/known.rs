@@ -4,16 +4,16 @@ use std::fs;
 use std::path::Path;
 
 use super::input;
-use super::options::Judging;
+use super::options::Counting;
 use super::stop::Stop;
 use crate::rules::{Known, Verdicts};
 
 /// Marks what the file of known findings has of a document, or writes what was found into it, as asked for.
-pub(super) fn apply(judging: &Judging, document: &str, verdicts: &mut Verdicts) -> Result<(), Stop> {
-    if let Some(path) = &judging.known {
+pub(super) fn apply(counting: &Counting, document: &str, verdicts: &mut Verdicts) -> Result<(), Stop> {
+    if let Some(path) = &counting.known {
         read(path)?.compare(&name_beside(document, path), verdicts);
     }
-    if let Some(path) = &judging.write_known {
+    if let Some(path) = &counting.write_known {
         let mut known = if path.exists() { read(path)? } else { Known::default() };
         let name = name_beside(document, path);
         known.note(&name, verdicts);

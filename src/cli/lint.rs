@@ -6,7 +6,7 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::known;
-use super::options::{Format, Judging};
+use super::options::{Counting, Format, Judging};
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::judge;
 use crate::render::{json, text};
@@ -29,6 +29,8 @@ pub(super) struct Lint {
     file: String,
     #[command(flatten)]
     judging: Judging,
+    #[command(flatten)]
+    counting: Counting,
     /// For people, for programs, or for code review
     #[arg(long, value_enum, value_name = "FORM", default_value_t)]
     format: Form,
@@ -53,14 +55,14 @@ impl Lint {
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
-        let (rules, opened) = (rules?, opened?);
+        let (rules, opened) = (self.counting.of(rules?), opened?);
         let mut audit = judge(&opened.circuits, &rules);
-        if let Some(condition) = self.judging.condition
+        if let Some(condition) = self.counting.condition
             && let Some(why) = audit.top().and_then(|top| top.solved.not_applicable.get(&condition))
         {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         }
-        known::apply(&self.judging, &self.file, &mut audit.verdicts)?;
+        known::apply(&self.counting, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

@@ -46,6 +46,11 @@ pub(super) struct Judging {
     /// Least level of a finding that makes the exit status 1
     #[arg(long, value_name = "LEVEL", default_value = "warning", value_parser = level())]
     pub fail_on: Level,
+}
+
+/// What of the findings counts: all but those of a file, in every state of the amplifier or in one.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Counting {
     /// Findings known already: only what is new, or worse, counts
     #[arg(long, value_name = "FILE")]
     pub known: Option<PathBuf>,
@@ -58,13 +63,19 @@ pub(super) struct Judging {
 }
 
 impl Judging {
-    /// The rules, with those beside a document, restricted to the condition where one is asked for.
+    /// The rules, with those beside a document.
     pub(super) fn rules(&self, document: &str) -> Result<RuleSet, Stop> {
-        let rules = packs::rules_for(&self.packs, document)?;
-        Ok(match self.condition {
+        packs::rules_for(&self.packs, document)
+    }
+}
+
+impl Counting {
+    /// The rules restricted to the condition where one is asked for.
+    pub(super) fn of(&self, rules: RuleSet) -> RuleSet {
+        match self.condition {
             Some(condition) => rules.only_in(condition),
             None => rules,
-        })
+        }
     }
 }
 

@@ -163,7 +163,8 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     let mut values = Vec::new();
     compared(&line.code, context, &mut values);
     let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
-    let advice = rule.advise.as_ref().map(|t| worded(t, context));
+    // An advice with a hole in it (no rating is made that high) is none.
+    let advice = rule.advise.as_ref().filter(|t| is_whole(t, context)).map(|t| worded(t, context));
     let subject = subject(context, thing);
     let mut finding = Finding {
         rule: rule.name.clone(),
@@ -181,6 +182,14 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     };
     finding.accepted = accepted(&finding, &subject, context);
     finding
+}
+
+/// Whether every value of a template is known.
+fn is_whole(template: &[Piece], context: &mut Context<'_>) -> bool {
+    template.iter().all(|piece| match piece {
+        Piece::Text(_) => true,
+        Piece::Value(code, _) => !matches!(eval(code, context), Value::Unknown(_)),
+    })
 }
 
 fn worded(template: &[Piece], context: &mut Context<'_>) -> String {

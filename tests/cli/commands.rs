@@ -297,6 +297,21 @@ fn two_records_of_one_job() {
     let expected = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 checked\nR3 checked\nR4 checked\n\
         R6 reads 131k  # warm\nC3 missing \"gone\"\nmeter B1 305V\nR5 replaced 5k6 0.5W\n";
     assert_eq!(ran.out, expected);
+    // Parts added by either are kept; two under one name are a conflict of that name.
+    let added = |name: &str, ohms: &str| {
+        format!("as-found \"job\" of \"moor.amp\"\nadded resistor {name} {ohms} 1W from B1 to B2\n")
+    };
+    for (file, text) in [
+        ("b.amp", "as-found \"job\" of \"moor.amp\"\n"),
+        ("o.amp", &added("R90", "1k")),
+        ("t.amp", &added("R91", "1k")),
+    ] {
+        std::fs::write(folder.path(file), text).unwrap();
+    }
+    let both = folder.run("merge b.amp o.amp t.amp");
+    assert!(both.status == 0 && both.out.contains("R90 1k") && both.out.contains("R91 1k"), "{both:?}");
+    std::fs::write(folder.path("t.amp"), added("R90", "2k2")).unwrap();
+    assert!(folder.run("merge b.amp o.amp t.amp").err.contains("differ over R90"));
     std::fs::write(folder.path("theirs.amp"), theirs.replace("R6 reads 120k", "R6 reads 118k")).unwrap();
     let ran = folder.run("merge --write base.amp ours.amp theirs.amp");
     assert_eq!(ran.status, 1, "{ran:?}");
