@@ -172,6 +172,31 @@ capacitor C3 22u 500V electrolytic minus chassis
     assert!((alone.fall.seconds().unwrap() / want - 1.0).abs() < 1e-5);
 }
 
+/// A stack whose sharing resistors are gone: nothing holds its middle, but both capacitors are charged all the same and
+/// discharge into the bleeder behind, by hand as 50 µ through 100 k from 400 V: t = 100k·50µ·ln(400/120), when each is
+/// down to 60 V.
+#[test]
+fn a_stack_without_its_resistors_is_charged() {
+    let circuit = support::stock(
+        r#"stock "Stack"
+source HT 400V behind 10R plus RAW minus chassis
+rail RAW "raw"
+net MID "middle"
+capacitor C1 100u 350V electrolytic plus RAW minus MID
+capacitor C2 100u 350V electrolytic plus MID minus chassis
+resistor R1 100k 2W from RAW to chassis
+"#,
+    );
+    let all = stored_charge(&circuit, &Setup::idle(), COLD).unwrap();
+    for name in ["C1", "C2"] {
+        let stored = all.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap();
+        assert!((stored.volts - 200.0).abs() < 0.05, "{name}: {stored:?}");
+        let want = 100e3 * 50e-6 * libm::log(400.0 / 120.0);
+        let got = stored.fall.seconds().unwrap();
+        assert!((got / want - 1.0).abs() < 2e-3, "{name}: {got} s, by hand {want} s");
+    }
+}
+
 /// A whole amplifier: plates, screens and preamp drain through the reservoir's bleeder, R·ΣC·ln(V/60), the bias by its own
 /// divider at once; hot valves are quicker.
 #[test]

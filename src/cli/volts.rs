@@ -115,7 +115,7 @@ impl Volts {
         for case in cases {
             let chart = case_chart(worked, case);
             text::partly_solved(&mut page, &worked.circuit, case, &analysis::cut_off(&worked.circuit, case));
-            page.heading(&format!("Volts to chassis, {}", case.told()));
+            page.heading(&format!("Volts to chassis, {}", case.told_with_mains(&worked.circuit)));
             text::volts(&mut page, &chart);
             text::spread_note(&mut page, &chart);
             text::assumed(&mut page, &case.assumed);

@@ -35,6 +35,7 @@ pub(super) fn coupled(
 pub(super) fn told(circuit: &Circuit, setup: &Setup, coupled: &Coupled) -> Result<Solved, Unsolved> {
     let mut solved = read_back(circuit, setup.condition, &coupled.lowered, &coupled.point);
     solved.case.clone_from(&setup.case);
+    solved.mains_share = setup.mains_share;
     supply::report(circuit, coupled, &mut solved)?;
     Ok(solved)
 }
@@ -116,6 +117,7 @@ pub fn read_back(
     let mut solved = Solved {
         condition,
         case: None,
+        mains_share: 1.0,
         amps: circuit.parts.iter().map(|p| vec![None; p.legs.len()]).collect(),
         watts: vec![None; circuit.parts.len()],
         sections: Vec::new(),

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::units::{Unit, rounded};
 
 use super::condition::Condition;
 use super::supply::Supply;
@@ -15,6 +16,8 @@ pub struct Solved {
     pub condition: Condition,
     /// Which case of it: "V3a cold"; `None` where it has one.
     pub case: Option<String>,
+    /// Mains volts over nominal.
+    pub mains_share: f64,
     /// DC volts of each net to chassis; `None` where undefined (an island).
     pub volts: Vec<Option<f64>>,
     /// DC current into each leg, by part and leg index; `None` where unknown.
@@ -87,6 +90,15 @@ impl Solved {
     pub fn told(&self) -> String {
         let condition = self.condition.phrase();
         self.case.as_ref().map_or(condition.to_owned(), |case| format!("{condition}, {case}"))
+    }
+
+    /// The same with the mains where they are not nominal: "cold start, mains 253 V".
+    pub fn told_with_mains(&self, circuit: &Circuit) -> String {
+        let off = circuit.mains.filter(|_| self.mains_share != 1.0);
+        let mains = off.map_or(String::new(), |mains| {
+            format!(", mains {}", rounded(mains.volts * self.mains_share, Unit::Volt, 4))
+        });
+        format!("{}{mains}", self.told())
     }
 
     /// Volts of a net.

@@ -19,7 +19,11 @@ const STING: f64 = 10e-3;
 pub fn supply(page: &mut Page, sheet: &SupplySheet) {
     for supply in sheet.supplies {
         let hertz = rounded(supply.hertz, Unit::Hertz, 3);
-        page.heading(&format!("Supply from {}, {hertz}, {}", sheet.fed_from(supply), sheet.solved.told()));
+        page.heading(&format!(
+            "Supply from {}, {hertz}, {}",
+            sheet.fed_from(supply),
+            sheet.solved.told_with_mains(sheet.circuit)
+        ));
         rectifiers(page, sheet, supply);
         windings(page, sheet, supply);
         filter(page, sheet, supply);
@@ -55,7 +59,7 @@ fn titled(words: &[&str]) -> Vec<Cell> {
 fn share(share: Option<f64>) -> Cell {
     share.map_or(Cell::from(""), |share| {
         let style = if share > 1.0 { DANGER } else { FAINT };
-        Cell::new(format!("({})", rounded(share, Unit::Ratio, 2)), style)
+        Cell::new(format!("({})", rounded(share, Unit::Ratio, 3)), style)
     })
 }
 

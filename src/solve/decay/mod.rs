@@ -8,9 +8,9 @@ mod respond;
 
 use super::condition::Setup;
 use super::lower::lower;
-use super::network::Law;
+use super::network::{Law, Network};
 use super::outcome::Unsolved;
-use super::point::FloatingGrids;
+use super::point::{FloatingGrids, OperatingPoint};
 use super::supply;
 use crate::circuit::{Circuit, PartId};
 
@@ -64,14 +64,54 @@ impl Fall {
     }
 }
 
+/// Rounds in which volts of nets that nothing holds are shared out; more than any chain of capacitors needs.
+const SHARING_ROUNDS: usize = 400;
+
+/// Volts of every node. Where capacitors alone hold one (the middle of a stack without its resistors), it was charged
+/// through them: they share by their capacitance. To take them for empty would promise a discharge that does not come.
+fn charged(network: &Network, point: &OperatingPoint) -> Vec<f64> {
+    let known: Vec<Option<f64>> = (0..network.nodes.len()).map(|node| point.volts(node)).collect();
+    let mut volts: Vec<f64> = known.iter().map(|volts| volts.unwrap_or(0.0)).collect();
+    if known.iter().all(Option::is_some) {
+        return volts;
+    }
+    let most =
+        network.elements.iter().map(|e| if let Law::Capacitor { farads, .. } = e.law { farads } else { 0.0 });
+    // What conducts holds its ends together far better than any capacitor.
+    let firm = 1e3 * most.fold(0.0, f64::max);
+    let ties: Vec<(usize, usize, f64)> = network
+        .elements
+        .iter()
+        .filter_map(|element| match element.law {
+            Law::Capacitor { a, b, farads } => Some((a, b, farads)),
+            Law::Resistor { a, b, .. } | Law::Inductor { a, b, .. } => Some((a, b, firm)),
+            _ => None,
+        })
+        .collect();
+    for _ in 0..SHARING_ROUNDS {
+        for node in (0..known.len()).filter(|node| known[*node].is_none()) {
+            let (mut weighed, mut weight) = (0.0, 0.0);
+            for (a, b, tie) in ties.iter().filter(|(a, b, _)| (*a == node) != (*b == node)) {
+                weighed += tie * volts[if *a == node { *b } else { *a }];
+                weight += tie;
+            }
+            if weight > 0.0 {
+                volts[node] = weighed / weight;
+            }
+        }
+    }
+    volts
+}
+
 /// Switches the amplifier off from where it rests in a condition, its switches as they stand there, and follows every
 /// capacitor that has a value.
 pub fn stored_charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Result<Vec<Stored>, Unsolved> {
     let mut lowered = lower(circuit, setup);
     // Elements and nodes keep their numbers; a supply's stand-ins come after them.
     let point = supply::couple(circuit, setup, lowered.clone(), FloatingGrids::AtCathode)?.point;
+    let volts = charged(&lowered.network, &point);
     let start = lowered.network.elements.iter().enumerate().map(|(index, element)| match element.law {
-        Law::Capacitor { a, b, .. } => point.volts_between(a, b).unwrap_or(0.0),
+        Law::Capacitor { a, b, .. } => volts[a] - volts[b],
         Law::Inductor { .. } => point.amps(index)[0],
         _ => 0.0,
     });
