@@ -250,6 +250,12 @@ fn conditions_in_turn() {
     let driver_cold = volts(&worked.circuit, uneven[0].1, "V3b.cathode");
     assert!(driver_cold > rest + 30.0, "{driver_cold} V, at idle {rest} V");
     near("a cold follower", volts(&worked.circuit, uneven[1].1, "V3b.cathode"), 0.0, 1.0);
+    // Output valves on one cathode resistor: with one cold the other takes more than its share.
+    let pair = self::worked(support::stock(&example("fallow-18")));
+    let cold = pair.solved.cases(Condition::UnevenWarmUp).iter().map(|c| &c.solved);
+    let cold: Vec<&Solved> = cold.filter(|s| s.case.as_deref() == Some("V3 cold")).collect();
+    let plate = |solved: &Solved| solved.section(pair.circuit.find("V4").unwrap(), "").unwrap().plate_amps;
+    assert!(cold.len() == 1 && plate(cold[0]) > 1.2 * plate(idle(&pair)));
     let lost = cases(Condition::BiasLost);
     let names: Vec<&str> = lost.iter().map(|(name, _)| *name).collect();
     assert_eq!(names, ["D3 open", "R47 open", "R49 open", "VR9.wiper open"]);

@@ -11,7 +11,10 @@ use crate::syntax::tree::Kind;
 pub(super) fn uneven_warm_ups(circuit: &Circuit, recognised: &Recognised) -> Vec<Setup> {
     let direct = recognised.couplings.iter().filter(|coupling| coupling.output == coupling.input);
     let coupled = direct.flat_map(|coupling| [coupling.from, coupling.to]);
-    let pairs = recognised.stages.iter().enumerate().filter(|(_, s)| s.kind == StageKind::LongTailedPair);
+    let shared = |kind: StageKind| {
+        matches!(kind, StageKind::LongTailedPair | StageKind::PushPullOutput { fixed_bias: false })
+    };
+    let pairs = recognised.stages.iter().enumerate().filter(|(_, s)| shared(s.kind));
     let stages: BTreeSet<usize> = coupled.chain(pairs.map(|(index, _)| index)).collect();
     let sections: BTreeSet<&Section> =
         stages.into_iter().flat_map(|index| &recognised.stages[index].sections).collect();
