@@ -3,7 +3,7 @@
 
 use crate::circuit::{Circuit, LegId, PartId};
 use crate::solve::Solved;
-use crate::solve::decay::Stored;
+use crate::solve::decay::{HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{CapacitorState, RectifierState, Supply, WindingState};
 use crate::syntax::tree::Kind;
 
@@ -25,14 +25,9 @@ pub struct SupplySheet<'a> {
 }
 
 /// Lays out the sheet.
-pub fn supply_sheet<'a>(
-    circuit: &'a Circuit,
-    solved: &'a Solved,
-    charge: &'a [Stored],
-    harmless: f64,
-) -> SupplySheet<'a> {
+pub fn supply_sheet<'a>(circuit: &'a Circuit, solved: &'a Solved, charge: &'a [Stored]) -> SupplySheet<'a> {
     let source = |id: &PartId| circuit.part(*id).kind == Kind::Source && circuit.part(*id).fitted();
-    let mut stored: Vec<&Stored> = charge.iter().filter(|s| s.volts.abs() > harmless).collect();
+    let mut stored: Vec<&Stored> = charge.iter().filter(|s| s.volts.abs() > HARMLESS_VOLTS).collect();
     // What nothing discharges comes first.
     let seconds = |s: &Stored| s.fall.seconds().unwrap_or(f64::INFINITY);
     stored.sort_by(|a, b| seconds(b).total_cmp(&seconds(a)).then_with(|| a.part.cmp(&b.part)));

@@ -105,29 +105,14 @@ impl Circuit {
         let parts: Vec<Part> = parts.into_iter().map(|p| p.part).collect();
         let nets = snapshot::with_legs(kept, &parts);
         Circuit {
-            kind: self.kind,
-            title: self.title.clone(),
-            subtitle: self.subtitle.clone(),
-            made: self.made,
-            insulation: self.insulation.clone(),
-            mains: self.mains,
             mains_measured: self.mains_measured,
             heaters: self.heaters.iter().filter_map(|heater| moved.heater(heater)).collect(),
             drive: self.drive.and_then(|(jack, behind)| Some((moved.part(jack)?, behind))),
             windows: self.windows.iter().filter_map(|window| moved.window(window)).collect(),
             readings: self.readings.iter().filter_map(|reading| moved.reading(reading)).collect(),
             accepts: self.accepts.clone(),
-            cuts: Vec::new(),
             types: self.types.clone(),
-            graph: snapshot::graph(&nets, &parts),
-            by_name: parts
-                .iter()
-                .enumerate()
-                .map(|(i, p)| (p.name.clone(), PartId(i as u32)))
-                .collect::<BTreeMap<_, _>>(),
-            net_by_name: snapshot::net_names(&nets),
-            parts,
-            nets,
+            ..self.holding(parts, nets)
         }
     }
 }

@@ -299,12 +299,15 @@ impl Circuit {
     /// order, their legs in nets of `net_names`; windows, readings and heaters are left out.
     #[must_use]
     pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Types) -> Circuit {
-        let by_name: BTreeMap<String, PartId> =
-            parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect();
         let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
         let nets = snapshot::with_legs(bare, &parts);
-        let drive =
-            self.drive.and_then(|(jack, behind)| Some((*by_name.get(&self.part(jack).name)?, behind)));
+        let made = self.holding(parts, nets);
+        let drive = self.drive.and_then(|(jack, behind)| Some((made.find(&self.part(jack).name)?, behind)));
+        Circuit { drive, types, ..made }
+    }
+
+    /// This amplifier's head over other parts in other nets, without what names them: windows, readings, heaters.
+    fn holding(&self, parts: Vec<Part>, nets: Vec<Net>) -> Circuit {
         Circuit {
             kind: self.kind,
             title: self.title.clone(),
@@ -314,14 +317,14 @@ impl Circuit {
             mains: self.mains,
             mains_measured: None,
             heaters: Vec::new(),
-            drive,
+            drive: None,
             windows: Vec::new(),
             readings: Vec::new(),
             accepts: Vec::new(),
             cuts: Vec::new(),
-            types,
+            types: Types::default(),
             graph: snapshot::graph(&nets, &parts),
-            by_name,
+            by_name: parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
             net_by_name: snapshot::net_names(&nets),
             parts,
             nets,

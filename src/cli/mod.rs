@@ -22,6 +22,7 @@ mod supply;
 mod survey;
 mod tidy;
 mod volts;
+mod walk;
 
 use std::ffi::OsString;
 

@@ -5,13 +5,12 @@ use std::path::{Path, PathBuf};
 
 use super::input;
 use super::stop::Stop;
+use super::walk::Sought;
 use crate::rules::{RuleSet, SHIPPED};
 use crate::source::{FileId, Source, Sources, has_errors};
 
-/// Deepest folder within a folder of packs.
-const DEEPEST: usize = 8;
-/// The end of a rule file's name.
-const RULE: &str = "rule";
+/// Rule files.
+const RULES: Sought = Sought { end: "rule", called: "rules", deepest: 8 };
 
 /// The shipped rules with the packs at these paths and those in the document's own folder.
 pub(super) fn rules_for(paths: &[PathBuf], document: &str) -> Result<RuleSet, Stop> {
@@ -19,7 +18,7 @@ pub(super) fn rules_for(paths: &[PathBuf], document: &str) -> Result<RuleSet, St
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     // A folder that can't be listed holds no rules to use; the document's own error tells.
     let entries = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
-    let mut beside: Vec<PathBuf> = entries.filter(|p| is_rule(p) && p.is_file()).collect();
+    let mut beside: Vec<PathBuf> = entries.filter(|p| RULES.is(p) && p.is_file()).collect();
     beside.sort();
     beside.retain(|path| !paths.iter().any(|given| holds(given, path)));
     rules(&[paths, &beside].concat())
@@ -33,10 +32,6 @@ fn holds(given: &Path, file: &Path) -> bool {
     }
 }
 
-fn is_rule(path: &Path) -> bool {
-    path.extension().is_some_and(|end| end == RULE)
-}
-
 /// The shipped rules with the packs at these paths.
 pub(super) fn rules(paths: &[PathBuf]) -> Result<RuleSet, Stop> {
     let shipped = RuleSet::shipped();
@@ -45,7 +40,11 @@ pub(super) fn rules(paths: &[PathBuf]) -> Result<RuleSet, Stop> {
     }
     let mut files = Vec::new();
     for path in paths {
-        collect(path, 0, &mut files)?;
+        let found = RULES.at(path)?;
+        if found.is_empty() {
+            return Err(Stop::Failure(format!("there is no .{} file in {}", RULES.end, path.display())));
+        }
+        files.extend(found);
     }
     let mut sources = Sources::default();
     // Shipped rules keep the numbers they were read under.
@@ -64,33 +63,4 @@ pub(super) fn rules(paths: &[PathBuf]) -> Result<RuleSet, Stop> {
         return Err(Stop::Problems(problems, Box::new(sources)));
     }
     Ok(rules)
-}
-
-/// A pack, or every pack in a folder and those within it, in order of names.
-fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), Stop> {
-    if !path.is_dir() {
-        files.push(path.to_owned());
-        return Ok(());
-    }
-    let unreadable = |why: std::io::Error| Stop::Failure(format!("{} can't be read: {why}", path.display()));
-    if depth > DEEPEST {
-        return Err(Stop::Failure(format!("{} lies too deep for a folder of rules", path.display())));
-    }
-    let mut entries: Vec<PathBuf> = Vec::new();
-    for entry in fs::read_dir(path).map_err(unreadable)? {
-        entries.push(entry.map_err(unreadable)?.path());
-    }
-    entries.sort();
-    let before = files.len();
-    for entry in entries {
-        if entry.is_dir() {
-            collect(&entry, depth + 1, files)?;
-        } else if is_rule(&entry) {
-            files.push(entry);
-        }
-    }
-    if depth == 0 && files.len() == before {
-        return Err(Stop::Failure(format!("there is no .{RULE} file in {}", path.display())));
-    }
-    Ok(())
 }

@@ -9,9 +9,8 @@ use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
 use crate::analysis::{unsolved_problem, work_out};
 use crate::bench::{SupplySheet, supply_sheet};
-use crate::recognise::recognise;
 use crate::render::{json, text};
-use crate::solve::decay::{HARMLESS_VOLTS, Stored, Valves, stored_charge};
+use crate::solve::decay::{Stored, Valves, stored_charge};
 use crate::solve::{Setup, Solved, Unsolved};
 
 /// The supply over one period of the mains, and how long it stays dangerous after switch-off
@@ -49,7 +48,7 @@ impl Supply {
         };
         let worked = work_out(circuit.clone(), depth, &[condition])
             .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
-        let setups = Setup::cases(condition, circuit, &recognise(circuit))
+        let setups = Setup::cases(condition, circuit, &worked.recognised)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
         notices(&opened, console)?;
         let charge = |setup: &Setup| stored_charge(circuit, setup, Valves::Cold);
@@ -59,7 +58,7 @@ impl Supply {
         let sheets: Vec<SupplySheet> = cases
             .iter()
             .zip(&charges)
-            .map(|(solved, charge)| supply_sheet(&worked.circuit, solved, charge, HARMLESS_VOLTS))
+            .map(|(solved, charge)| supply_sheet(&worked.circuit, solved, charge))
             .collect();
         if self.format() == Format::Json {
             let documents = json::documents(&opened.stack());

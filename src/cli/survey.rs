@@ -1,7 +1,6 @@
 //! `asfound survey PATH…`
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -13,6 +12,7 @@ use super::input::Opened;
 use super::options::{Format, Judging, Output};
 use super::progress::Progress;
 use super::stop::Stop;
+use super::walk::Sought;
 use crate::analysis::judge;
 use crate::bench::{Surveyed, Told};
 use crate::change::compare;
@@ -21,10 +21,8 @@ use crate::rules::RuleSet;
 use crate::source::Severity;
 use crate::syntax::tree::DocumentKind;
 
-/// Deepest folder within a folder of documents.
-const DEEPEST: usize = 16;
-/// The end of a document's name.
-const DOCUMENT: &str = "amp";
+/// Documents.
+const DOCUMENTS: Sought = Sought { end: "amp", called: "documents", deepest: 16 };
 /// Documents between two marks of the progress.
 const STRIDE: usize = 32;
 
@@ -56,12 +54,12 @@ impl Survey {
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let mut files = Vec::new();
         for path in &self.paths {
-            collect(path, 0, &mut files)?;
+            files.extend(DOCUMENTS.at(path)?);
         }
         files.sort();
         files.dedup();
         if files.is_empty() {
-            return Err(Stop::Failure(format!("there is no .{DOCUMENT} file there")));
+            return Err(Stop::Failure(format!("there is no .{} file there", DOCUMENTS.end)));
         }
         let rules = self.rules(&files)?;
         let mut progress = Progress::new("documents", files.len() as u64);
@@ -142,25 +140,4 @@ fn sentences(stop: Stop) -> Vec<String> {
             })
             .collect(),
     }
-}
-
-/// A document, or every document in a folder and those within it.
-fn collect(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), Stop> {
-    if !path.is_dir() {
-        files.push(path.to_owned());
-        return Ok(());
-    }
-    let unreadable = |why: std::io::Error| Stop::Failure(format!("{} can't be read: {why}", path.display()));
-    if depth > DEEPEST {
-        return Err(Stop::Failure(format!("{} lies too deep for a folder of documents", path.display())));
-    }
-    for entry in fs::read_dir(path).map_err(unreadable)? {
-        let entry = entry.map_err(unreadable)?.path();
-        if entry.is_dir() {
-            collect(&entry, depth + 1, files)?;
-        } else if entry.extension().is_some_and(|end| end == DOCUMENT) {
-            files.push(entry);
-        }
-    }
-    Ok(())
 }

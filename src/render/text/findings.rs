@@ -31,8 +31,7 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
     if !known.is_empty() {
         page.heading("Known, and still there");
         for finding in known {
-            let mark = format!("{:LEVEL$}", finding.level.word());
-            page.item(2, &mark, FAINT, &format!("{} · {}", finding.message, finding.rule));
+            in_short(page, finding, FAINT);
         }
     }
     if !verdicts.cleared.is_empty() {
@@ -45,6 +44,12 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
     for (rule, because) in &verdicts.off {
         page.item(2, "-", FAINT, &format!("rule {rule} is switched off: {because}"));
     }
+}
+
+/// A finding without what to do and where.
+pub(super) fn in_short(page: &mut Page, finding: &Finding, style: Style) {
+    let mark = format!("{:LEVEL$}", finding.level.word());
+    page.item(2, &mark, style, &format!("{} · {}", finding.message, finding.rule));
 }
 
 pub(super) fn one(page: &mut Page, finding: &Finding, sources: &Sources) {

@@ -2,7 +2,7 @@
 
 use super::changes::changes;
 use super::effects::effects;
-use super::findings::{one, style};
+use super::findings::{in_short, one, style};
 use super::head::counted;
 use super::page::{CAUTION, FAINT, GOOD, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
@@ -41,8 +41,7 @@ fn short(page: &mut Page, heading: &str, findings: &[Finding]) {
     }
     page.heading(heading);
     for finding in findings {
-        let mark = format!("{:9}", finding.level.word());
-        page.item(2, &mark, style(finding.level), &format!("{} · {}", finding.message, finding.rule));
+        in_short(page, finding, style(finding.level));
     }
 }
 

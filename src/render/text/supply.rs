@@ -5,7 +5,7 @@ use super::table::{Align, Cell, Table};
 use crate::bench::SupplySheet;
 use crate::solve::decay::{Fall, HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{RectifierState, Supply};
-use crate::units::{Unit, duration, joules, rounded};
+use crate::units::{Unit, rounded, significant};
 
 const RIGHT: Align = Align::Right;
 /// Ripple below this is heard by nobody, V.
@@ -216,4 +216,21 @@ fn stored(page: &mut Page, sheet: &SupplySheet) {
             joules(sheet.joules)
         ),
     );
+}
+
+/// A time as people say it: `40 ms`, `42 s`, `3.2 min`, `14 h`.
+fn duration(seconds: f64) -> String {
+    let (value, unit) = match seconds {
+        s if s < 0.5 => (s * 1e3, "ms"),
+        s if s < 90.0 => (s, "s"),
+        s if s < 5400.0 => (s / 60.0, "min"),
+        s => (s / 3600.0, "h"),
+    };
+    format!("{} {unit}", significant(value, 2))
+}
+
+/// Energy: `2.3 J`, `14 mJ`.
+fn joules(joules: f64) -> String {
+    let (value, unit) = if joules >= 0.1 { (joules, "J") } else { (joules * 1e3, "mJ") };
+    format!("{} {unit}", significant(value, 2))
 }
