@@ -22,6 +22,7 @@ mod rules_proofs;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod standards;
 mod supply;
 mod supply_cases;
 mod support;

@@ -4,7 +4,7 @@ use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;
-use crate::solve::{Condition, Solved, SolvedSection};
+use crate::solve::{Case, Condition, Solved, SolvedSection};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
@@ -115,6 +115,11 @@ impl<'a> Context<'a> {
     /// The operating point in the condition that is judged.
     pub(crate) fn solved(&self) -> Known<&'a Solved> {
         self.solved_in(self.condition)
+    }
+
+    /// The cases of a condition.
+    pub(crate) fn cases(&self, condition: Condition) -> &'a [Case] {
+        self.view().solved.cases(condition)
     }
 
     /// The state that is judged, in words.

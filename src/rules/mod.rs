@@ -11,7 +11,8 @@ mod check;
 mod compile;
 mod compile_call;
 mod context;
-pub mod dimension;
+pub mod derating;
+mod dimension;
 mod domain;
 mod eval;
 mod explain;
@@ -34,6 +35,7 @@ mod signals;
 mod value;
 
 pub use check::check;
+pub use derating::{INSIDE_CELSIUS, bearable_share};
 pub use explain::{Explained, LanguageEntry, explain, language, list};
 pub use facts::{Facts, OwnedFacts, OwnedView, View};
 pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};

@@ -39,6 +39,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/output/bias-control-reaches-too-far.rule"),
     ),
     (
+        "output/bias-lost-if-the-wiper-lifts.rule",
+        include_str!("../../rules/output/bias-lost-if-the-wiper-lifts.rule"),
+    ),
+    (
         "output/cathode-biased-valve-idles-cold.rule",
         include_str!("../../rules/output/cathode-biased-valve-idles-cold.rule"),
     ),
@@ -193,6 +197,11 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "supply/stacked-capacitors-unequal.rule",
         include_str!("../../rules/supply/stacked-capacitors-unequal.rule"),
     ),
+    (
+        "supply/standby-before-the-reservoir.rule",
+        include_str!("../../rules/supply/standby-before-the-reservoir.rule"),
+    ),
+    ("supply/supply-overdrawn.rule", include_str!("../../rules/supply/supply-overdrawn.rule")),
     (
         "supply/supply-resistor-overvolted.rule",
         include_str!("../../rules/supply/supply-resistor-overvolted.rule"),

@@ -7,6 +7,9 @@ use crate::circuit::{Circuit, LegId, PartId};
 use crate::recognise::{Recognised, RoleKind, Section, StageKind};
 use crate::syntax::tree::Kind;
 
+/// How the case of a control's wiper without contact is called, after the control's name.
+pub const WIPER_OPEN: &str = ".wiper open";
+
 /// Each section that shares a DC path with another, cold alone.
 pub(super) fn uneven_warm_ups(circuit: &Circuit, recognised: &Recognised) -> Vec<Setup> {
     let direct = recognised.couplings.iter().filter(|coupling| coupling.output == coupling.input);
@@ -45,7 +48,7 @@ pub(super) fn bias_losses(circuit: &Circuit, recognised: &Recognised) -> Vec<Set
     };
     let wiper = |part: PartId| {
         let leg = circuit.part(part).leg_index("wiper")? as u32;
-        let name = format!("{}.wiper open", circuit.part(part).name);
+        let name = format!("{}{WIPER_OPEN}", circuit.part(part).name);
         Some(Setup { open: vec![LegId { part, leg }], ..lost(name) })
     };
     let of = |id: PartId| match role(id)? {

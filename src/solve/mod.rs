@@ -49,6 +49,7 @@ mod transfer_stage;
 mod valve;
 
 pub use at_rest::{at_rest, network_at_rest, solve_all};
+pub use cases::WIPER_OPEN;
 pub use condition::{Condition, Setup};
 pub use elements::pot_share;
 pub use in_circuit::own_values;

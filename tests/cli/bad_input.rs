@@ -106,10 +106,8 @@ fn a_circuit_with_two_operating_points() {
 /// without a load: each told for what it is, or harmless.
 #[test]
 fn odd_circuits_are_told_for_what_they_are() {
-    let run = |more: &str| {
-        let text = format!("{SUPPLY}rail B2\n{more}");
-        Folder::of(&[("x.amp", &text)]).run("volts x.amp")
-    };
+    let bench = |more: &str| Folder::of(&[("x.amp", &format!("{SUPPLY}rail B2\n{more}"))]);
+    let run = |more: &str| bench(more).run("volts x.amp");
     let ring = run("link W1 from B1 to B2\nlink W2 from B1 to B2\nresistor R5 10k 5W from B2 to chassis\n");
     assert_eq!(ring.status, 0, "{ring:?}");
     let stage = "tube V1 ECC83\nresistor R6 100k 1W from B1 to V1a.plate\n\
@@ -118,11 +116,22 @@ fn odd_circuits_are_told_for_what_they_are() {
     let floating = run(&format!("{stage}capacitor C9 22n 400V film from V1a.grid to B2\n"));
     assert_eq!(floating.status, 2);
     assert!(floating.out.contains("V1a.grid: floats"), "{}", floating.out);
-    let no_load = run("transformer T2 output 5k taps 8R plate-a V1.plate supply B1 common chassis\n\
+    let capacitors = "capacitor C8 22n 400V film from B1 to C9.1\ncapacitor C9 22n 400V film to B2\n\
+        resistor R8 10k 5W from B1 to B2\nresistor R9 10k 5W from B2 to chassis\n";
+    let alone = run(capacitors);
+    assert_eq!(alone.status, 2);
+    assert!(alone.err.contains("C8.2 has no DC path to chassis"), "{}", alone.err);
+    let unloaded = bench(
+        "output-transformer T2 primary 5k 200R 20H taps 8R plate-a V1.plate supply B1 common chassis\n\
         tube V1 EL84 screen B1\nresistor R6 150R 2W from V1.cathode to chassis\n\
         resistor R7 470k 0.5W from V1.grid to chassis\nresistor R8 10k 5W from B1 to B2\n\
-        resistor R9 10k 5W from B2 to chassis\n");
-    assert!(no_load.status < 2 || no_load.err.contains("T2"), "{no_load:?}");
+        resistor R9 10k 5W from B2 to chassis\n",
+    );
+    // At rest a load is nothing; what an open secondary does to a signal is the rules' to say.
+    let rest = unloaded.run("volts x.amp");
+    assert_eq!(rest.status, 0, "{rest:?}");
+    let told = unloaded.run("lint x.amp");
+    assert!(told.out.contains("no speaker closes the secondary of T2"), "{told:?}");
 }
 
 #[test]

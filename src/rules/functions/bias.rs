@@ -4,8 +4,9 @@ use super::sections::electrode;
 use super::{COUNT, Function, SECTION, SHARE, TRUTH, VOLTS, section, truth};
 use crate::circuit::{CHASSIS, NetId};
 use crate::recognise::StageKind;
-use crate::rules::context::{Context, Known};
+use crate::rules::context::{Context, Known, letter};
 use crate::rules::value::{SectionId, Value};
+use crate::solve::{Case, Condition, SolvedSection, WIPER_OPEN};
 
 pub(super) const TABLE: &[Function] = &[
     Function {
@@ -18,6 +19,31 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let id = section(args)?;
             c.between(electrode(c, id, "grid")?, electrode(c, id, "cathode")?).map(Value::Number)
+        },
+    },
+    Function {
+        name: "hangs-on-a-wiper",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether the section is biased from a supply with a control whose wiper may lose contact.",
+        example: "hangs-on-a-wiper(s)",
+        code: |c, args| truth(!without_wiper(c, section(args)?).is_empty()),
+    },
+    Function {
+        name: "share-without-wiper",
+        params: &[SECTION],
+        gives: SHARE,
+        solved: true,
+        docs: "Plate dissipation over the type's maximum with the wiper of the bias control out of contact; of several \
+               controls the worst.",
+        example: "share-without-wiper(s) > 130 %",
+        code: |c, args| {
+            let id = section(args)?;
+            let unknown = || format!("{} without a wiper is not solved", c.section_name(id));
+            let shares = without_wiper(c, id).into_iter().map(|section| section.plate_share);
+            let shares = shares.collect::<Option<Vec<f64>>>().ok_or_else(unknown)?;
+            shares.into_iter().reduce(f64::max).map(Value::solved).ok_or_else(unknown)
         },
     },
     Function {
@@ -115,4 +141,11 @@ fn heater_referenced(c: &Context<'_>, id: SectionId) -> Known<Value> {
         return Err("the text does not say what holds its heater winding".to_owned());
     }
     truth(by_leg)
+}
+
+/// A section in every case of lost bias in which a wiper is out of contact.
+fn without_wiper<'a>(c: &Context<'a>, id: SectionId) -> Vec<&'a SolvedSection> {
+    let lifted = |case: &&Case| case.solved.case.as_deref().is_some_and(|name| name.ends_with(WIPER_OPEN));
+    let cases = c.cases(Condition::BiasLost).iter().filter(lifted);
+    cases.filter_map(|case| case.solved.section(id.tube, &letter(id))).collect()
 }

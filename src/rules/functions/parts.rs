@@ -3,6 +3,7 @@
 use super::{AMPS, COUNT, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, WATTS, part, text, truth, word};
 use crate::circuit::{LegId, Part, PartId, State};
 use crate::rules::context::{Context, Known};
+use crate::rules::derating::{INSIDE_CELSIUS, bearable_share};
 use crate::rules::dimension::{Dim, Domain, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
@@ -30,9 +31,15 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: WATTS,
         solved: false,
-        docs: "The power a part is rated for, as stated. It has no default.",
+        docs: "The power a part is rated for, as stated; of a resistor what it bears of that inside a chassis at 50 °C, which \
+               is all of it. It has no default.",
         example: "rated-power(r)",
-        code: |c, args| rating(c, args, "power", |p| p.body.power),
+        code: |c, args| {
+            rating(c, args, "power", |p| {
+                let share = if p.kind == Kind::Resistor { bearable_share(INSIDE_CELSIUS) } else { 1.0 };
+                p.body.power.map(|watts| watts * share)
+            })
+        },
     },
     Function {
         name: "volts",
