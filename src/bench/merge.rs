@@ -84,7 +84,11 @@ fn text(ours: &Document, theirs: &Document, left: &mut ByMatter, conflicts: &[Co
     }
     for Conflict { about, ours, theirs } in conflicts {
         let words = |said: &[String]| if said.is_empty() { "nothing".to_owned() } else { said.join("; ") };
-        lines.push(format!("# CONFLICT over {about}: here `{}`, there `{}`", words(ours), words(theirs)));
+        lines.push(format!(
+            "# THE TWO DIFFER over {about}: here `{}`, there `{}`",
+            words(ours),
+            words(theirs)
+        ));
     }
     while lines.last().is_some_and(String::is_empty) {
         lines.pop();

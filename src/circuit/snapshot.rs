@@ -32,7 +32,13 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
     let order = part_order(&board);
     let mut finished = Snapshot { net_of: nets.of, part_of: index(&order), board: &mut board, types };
     let mut parts: Vec<Part> = order.iter().map(|name| finished.part(name)).collect();
-    parts.iter_mut().for_each(wound::settle);
+    for part in &mut parts {
+        let contradicted = wound::settle(part);
+        // A layer says nothing of windings: the spec's own place is told once.
+        if top.kind == crate::syntax::tree::DocumentKind::Stock {
+            problems.extend(contradicted.iter().map(|name| too_near(name, part)));
+        }
+    }
     let windows = finished.windows(problems);
     let readings = finished.readings(top.statements, problems);
     let heaters = finished.heaters();
@@ -61,6 +67,16 @@ pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut V
         nets,
         graph,
     }
+}
+
+/// A winding whose `unloaded` volts are too near to the loaded ones.
+fn too_near(winding: &str, transformer: &Part) -> Problem {
+    let words = format!("the primary's resistance alone takes {winding} lower than `unloaded` tells");
+    Problem::notice("windings-disagree", transformer.declared, words)
+        .here("taken without resistance of its own")
+        .help(
+            "one of the three does not fit: its volts with and without load, its current, the primary's ohms",
+        )
 }
 
 /// A jack's further contacts come to be by being named, in a window or a reading too. Places that are none are told

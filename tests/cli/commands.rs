@@ -317,7 +317,7 @@ fn two_records_of_one_job() {
     assert_eq!(ran.status, 1, "{ran:?}");
     assert!(ran.err.contains("the two differ over R6"), "{ran:?}");
     let merged = folder.read("ours.amp");
-    let conflict = "# CONFLICT over R6: here `R6 reads 131k`, there `R6 reads 118k`";
+    let conflict = "# THE TWO DIFFER over R6: here `R6 reads 131k`, there `R6 reads 118k`";
     assert!(merged.contains("\nR6 reads 131k") && merged.contains(conflict), "{merged}");
     std::fs::write(folder.path("theirs.amp"), "as-foun\n").unwrap();
     assert_eq!(folder.run("merge base.amp ours.amp theirs.amp").status, 2);
