@@ -1,8 +1,9 @@
 //! A document and all it rests on, by relative path, read through a function that the caller gives.
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
 
-use crate::circuit::Types;
+use crate::circuit::{Types, has_types};
 use crate::source::{FileId, Problem, Source, Sources, Span, has_errors};
 use crate::syntax::document;
 use crate::syntax::tree::{Document, DocumentKind, Said, Word};
@@ -28,25 +29,22 @@ pub struct Loaded {
     /// The documents, the stock spec first.
     pub stack: Vec<Document>,
     /// Shipped type data with what the documents' `types from` bring.
-    pub types: Types,
+    pub types: Arc<Types>,
     /// All problems of all texts.
     pub problems: Vec<Problem>,
 }
 
-/// Shipped valve and diode types.
-///
-/// # Panics
-/// Never with the data as shipped: a test reads it.
-pub fn shipped_types(sources: &mut Sources) -> Types {
-    let mut types = Types::default();
+/// Shipped valve and diode types, with the texts that their places lead to: the first of all that is loaded.
+static SHIPPED: LazyLock<(Sources, Arc<Types>)> = LazyLock::new(|| {
+    let (mut sources, mut types) = (Sources::default(), Types::default());
     for (path, text) in SHIPPED_TYPES {
         let file = sources.add(Source::new(path, text));
         let (document, mut problems) = document::parse(file, text);
         types.take(&document, &mut problems);
         debug_assert!(problems.is_empty(), "{problems:?}");
     }
-    types
-}
+    (sources, Arc::new(types))
+});
 
 /// Loads a document and all that it rests on. Cycles, unreadable bases and bases of the wrong kind are problems;
 /// only the first document's being unreadable is a failure, as one sentence.
@@ -54,14 +52,16 @@ pub fn load(path: &str, read: &mut Read) -> Result<Loaded, String> {
     load_beside(Sources::default(), path, read)
 }
 
-/// As [`load`], with its texts beside those already loaded, so that places in all of them can be told apart.
+/// As [`load`], with its texts beside those of an earlier load, so that places in all of them can be told apart.
 pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Loaded, String> {
     let mut loading = Loading {
-        loaded: Loaded { sources, stack: Vec::new(), types: Types::default(), problems: Vec::new() },
+        loaded: Loaded { sources, stack: Vec::new(), types: SHIPPED.1.clone(), problems: Vec::new() },
         read,
         opened: BTreeMap::new(),
     };
-    loading.loaded.types = shipped_types(&mut loading.loaded.sources);
+    if loading.loaded.sources.is_empty() {
+        loading.loaded.sources = SHIPPED.0.clone();
+    }
     let text = loading.text(path)?;
     loading.climb_down(path, text);
     loading.loaded.stack.reverse();
@@ -69,6 +69,45 @@ pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Load
     let mut loaded = loading.loaded;
     loaded.problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
     Ok(loaded)
+}
+
+/// A document read to rest on others that were loaded before.
+#[derive(Debug)]
+pub struct Resting {
+    /// All texts.
+    pub sources: Sources,
+    /// The document.
+    pub document: Document,
+    /// Its own problems.
+    pub problems: Vec<Problem>,
+}
+
+impl Loaded {
+    /// Reads a document that rests on these; `None` where it brings type data, which would be theirs too.
+    pub fn resting(&self, path: &str, text: String) -> Option<Resting> {
+        let mut sources = self.sources.clone();
+        let file = sources.add(Source::new(normal(path), text));
+        let (document, mut problems) = document::parse(file, &sources.source(file).text);
+        let pin = document.header().and_then(|header| header.pin.as_ref());
+        if let Some(pin) = pin {
+            let beneath = self.stack.iter().fold(None, |beneath: Option<String>, document| {
+                Some(fingerprint(document, beneath.as_deref(), &self.sources))
+            });
+            problems.extend(beneath.and_then(|found| base_changed(pin, &found)));
+        }
+        (!has_types(&document)).then_some(Resting { sources, document, problems })
+    }
+}
+
+/// The path of what a document rests on, from its lines that look like a header; the document itself is not read.
+pub fn base_of(path: &str, text: &str) -> Option<String> {
+    let kinds = ["as-found", "plan", "as-left", "stock"];
+    let heads = text.lines().map(str::trim_start);
+    let mut heads = heads.filter(|line| kinds.iter().any(|kind| line.starts_with(kind)));
+    heads.find_map(|line| {
+        let base = document::parse(FileId(0), line).0.header()?.base.as_ref()?.value.clone();
+        Some(relative(path, &base))
+    })
 }
 
 struct Loading<'a, 'b> {
@@ -165,7 +204,7 @@ impl Loading<'_, '_> {
                 Ok(text) => {
                     let types = self.parse(&relative(path, &word.value), text);
                     let mut problems = Vec::new();
-                    self.loaded.types.take(&types, &mut problems);
+                    Arc::make_mut(&mut self.loaded.types).take(&types, &mut problems);
                     self.loaded.problems.extend(problems);
                 }
                 Err(why) => self.loaded.problems.push(Problem::error("unreadable-types", word.span, why)),
@@ -178,18 +217,22 @@ impl Loading<'_, '_> {
         let mut beneath: Option<String> = None;
         for document in &self.loaded.stack {
             let pin = document.header().and_then(|h| h.pin.as_ref());
-            if let (Some(pin), Some(found)) = (pin, &beneath)
-                && pin.value != *found
-            {
-                let text = "the document beneath has changed since this one was written";
-                let problem = Problem::notice("base-changed", pin.span, text)
-                    .here(format!("it is now {found}"))
-                    .help("look through its changes, then write the new figure here");
-                self.loaded.problems.push(problem);
+            if let (Some(pin), Some(found)) = (pin, &beneath) {
+                self.loaded.problems.extend(base_changed(pin, found));
             }
             beneath = Some(fingerprint(document, beneath.as_deref(), &self.loaded.sources));
         }
     }
+}
+
+/// A notice where what lies beneath is not what a pin says.
+fn base_changed(pin: &Word, found: &str) -> Option<Problem> {
+    let text = "the document beneath has changed since this one was written";
+    (pin.value != found).then(|| {
+        Problem::notice("base-changed", pin.span, text)
+            .here(format!("it is now {found}"))
+            .help("look through its changes, then write the new figure here")
+    })
 }
 
 /// 16 hexadecimal digits that change with any statement of a document or of those beneath it, and not with
@@ -262,8 +305,7 @@ mod tests {
 
     #[test]
     fn shipped_type_data_reads_without_a_problem() {
-        let mut sources = Sources::default();
-        let types = shipped_types(&mut sources);
+        let types = &SHIPPED.1;
         for name in ["ECC83", "12AX7", "6L6GC", "EL34", "GZ34", "6V6GT"] {
             assert!(types.tube(name).is_some_and(|t| t.model.is_some()), "{name}");
         }

@@ -1,6 +1,7 @@
 //! Texts by path, and places in them. Comes first in the flow; knows nothing of their meaning.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// Longer words are no slips of a pen; comparing them takes the square of their length.
 const LONGEST_NAME: usize = 64;
@@ -77,16 +78,16 @@ impl Source {
     }
 }
 
-/// Every text of one run, found by [`FileId`].
+/// Every text of one run, found by [`FileId`]; a copy shares them.
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
-    all: Vec<Source>,
+    all: Vec<Arc<Source>>,
 }
 
 impl Sources {
     /// Takes a text in and gives its id.
     pub fn add(&mut self, source: Source) -> FileId {
-        self.all.push(source);
+        self.all.push(Arc::new(source));
         FileId(self.all.len() as u32 - 1)
     }
 
@@ -116,7 +117,12 @@ impl Sources {
 
     /// All texts in the order they came.
     pub fn iter(&self) -> impl Iterator<Item = &Source> {
-        self.all.iter()
+        self.all.iter().map(Arc::as_ref)
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.all.is_empty()
     }
 }
 

@@ -3,9 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a rule file that can't be read is a failed test")]
 
 use std::path::Path;
+use std::sync::Arc;
 
 use asfound::analysis::example_facts as facts;
-use asfound::rules::{CouldNotTell, Finding, OwnedFacts, RuleSet, Verdicts, check, prove};
+use asfound::circuit::Circuit;
+use asfound::rules::{CouldNotTell, Facts, Finding, RuleSet, Verdicts, Worked, check, prove};
 use asfound::solve::Condition;
 use asfound::source::FileId;
 
@@ -60,11 +62,13 @@ fn a_blank_never_turns_flagged_into_passed() {
     stacks.push(vec![example("sedge-45.amp"), example("job-0412.amp")]);
     for documents in stacks {
         let whole = facts(&set, &documents).unwrap();
-        let flagged = check(&set, &whole.facts());
+        let flagged = check(&set, &whole);
         for blank in [blank_ratings, blank_limits, blank_readings] {
-            let mut less = whole.clone();
-            blank(&mut less);
-            let after = check(&set, &less.facts());
+            let mut circuit = whole.now.circuit.clone();
+            blank(&mut circuit);
+            let (recognised, solved) = (whole.now.recognised.clone(), whole.now.solved.clone());
+            let less = Facts { now: Arc::new(Worked::new(circuit, recognised, solved)), ..whole.clone() };
+            let after = check(&set, &less);
             for finding in &flagged.findings {
                 let same = |f: &&Finding| f.rule == finding.rule && f.subject() == finding.subject();
                 let still = after.findings.iter().any(|f| same(&f));
@@ -82,23 +86,23 @@ fn a_blank_never_turns_flagged_into_passed() {
     }
 }
 
-fn blank_ratings(facts: &mut OwnedFacts) {
-    for part in &mut facts.now.circuit.parts {
+fn blank_ratings(circuit: &mut Circuit) {
+    for part in &mut circuit.parts {
         (part.body.power, part.body.volts, part.body.construction) = (None, None, None);
     }
 }
 
-fn blank_limits(facts: &mut OwnedFacts) {
-    for of in facts.now.circuit.types.tubes.values_mut() {
+fn blank_limits(circuit: &mut Circuit) {
+    for of in Arc::make_mut(&mut circuit.types).tubes.values_mut() {
         of.limits.clear();
         of.spread = None;
         of.screen_residual = None;
     }
 }
 
-fn blank_readings(facts: &mut OwnedFacts) {
-    facts.now.circuit.readings.clear();
-    for part in &mut facts.now.circuit.parts {
+fn blank_readings(circuit: &mut Circuit) {
+    circuit.readings.clear();
+    for part in &mut circuit.parts {
         part.measured = None;
     }
 }
@@ -130,7 +134,7 @@ fn an_accepted_finding_is_marked_and_not_dropped() {
         "{BLEEDER}\n--- plan.amp\nplan \"p\" for \"stock.amp\"\naccept resistor-overloaded on R1 because \"bench lamp\"\n\
          accept resistor-overloaded on C1 because \"wrong\""
     );
-    let found = check(&set, &facts(&set, &one(&text)).unwrap().facts());
+    let found = check(&set, &facts(&set, &one(&text)).unwrap());
     let finding = found.findings.iter().find(|f| f.rule == "resistor-overloaded").unwrap();
     assert_eq!(finding.accepted.as_ref().unwrap().because, "bench lamp");
     assert!(!finding.spans.is_empty() && finding.values.iter().any(|v| v.name == "power(r)"));
@@ -147,7 +151,7 @@ fn an_accepted_finding_is_marked_and_not_dropped() {
 fn a_window_with_a_reason_excuses_a_limit() {
     let set = on_disk();
     let text = format!("{BLEEDER}\nwindow R1 3W to 4W because \"period practice\"");
-    let found = check(&set, &facts(&set, &one(&text)).unwrap().facts());
+    let found = check(&set, &facts(&set, &one(&text)).unwrap());
     let finding = found.findings.iter().find(|f| f.rule == "resistor-overloaded").unwrap();
     assert!(finding.accepted.is_some() || finding.condition != Some(Condition::Idle), "{finding:?}");
 }
@@ -158,7 +162,7 @@ fn findings_have_one_order_and_do_not_change_from_run_to_run() {
     for rule in set.rules() {
         for example in &rule.examples {
             let facts = facts(&set, &example.documents).unwrap();
-            let (a, b) = (check(&set, &facts.facts()), check(&set, &facts.facts()));
+            let (a, b) = (check(&set, &facts), check(&set, &facts));
             assert_eq!(a, b);
             assert!(a.findings.is_sorted_by(|x, y| x.order(y) != std::cmp::Ordering::Greater));
             let names: Vec<&String> = a.tallies.iter().map(|(n, _)| n).collect();
@@ -184,7 +188,7 @@ fn examples_are_judged() {
             let mut stack = texts.clone();
             stack.retain(|t| t != top);
             stack.push(top.clone());
-            let verdicts = check(&set, &facts(&set, &stack).unwrap().facts());
+            let verdicts = check(&set, &facts(&set, &stack).unwrap());
             shown.push(format!("== {} {:?}", top.0, verdicts.total()));
             shown.extend(verdicts.findings.iter().map(|f| {
                 format!("{} {} {:?} {} {:?}", f.level.word(), f.rule, f.subjects, f.message, f.accepted)

@@ -3,14 +3,15 @@
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
-use crate::change::{Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
+use crate::change::{Change, Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
 use crate::recognise::{Recognised, recognise};
-use crate::rules::{OwnedFacts, RuleSet, Verdicts, check};
+use crate::rules::{Facts, RuleSet, Verdicts, check};
 use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, solve_all, tolerance::windows};
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
@@ -20,7 +21,7 @@ use crate::units::Unit;
 #[derive(Debug)]
 pub struct Audit {
     /// Every document's circuit, the stock spec first.
-    pub worked: Vec<Worked>,
+    pub worked: Vec<Arc<Worked>>,
     /// Since the document beneath; `None` for a document that rests on none.
     pub since: Option<Step>,
     /// Against the nearest stock spec, where that is not the document directly beneath.
@@ -29,6 +30,8 @@ pub struct Audit {
     pub three: Vec<Three>,
     /// The rules' verdicts on the last document.
     pub verdicts: Verdicts,
+    /// Its differences from the nearest stock spec, as rules saw them; of a variant, from what it varies.
+    pub differences: Vec<Change>,
     /// Nets of the last document that are cut off at idle.
     pub cut_off: Vec<Undefined>,
     /// In which state effects are, in words.
@@ -68,7 +71,7 @@ pub struct Three {
 impl Audit {
     /// The document that is audited.
     pub fn top(&self) -> Option<&Worked> {
-        self.worked.last()
+        self.worked.last().map(Arc::as_ref)
     }
 
     /// What it says was assumed, in any condition, each once.
@@ -112,17 +115,36 @@ pub fn audit_in(circuits: &[Circuit], rules: &RuleSet, condition: Condition) -> 
 /// What the rules find in the last of a stack's circuits, without comparing.
 pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
     let (worked, unsolved) = work(circuits);
-    let verdicts = judged(&worked, rules);
-    of(worked, unsolved, verdicts)
+    judged_stack(worked, unsolved, rules)
+}
+
+/// The same for a circuit that rests on others, which were worked out before, with what could not be solved of them.
+pub(super) fn judged_on(
+    (beneath, unsolved): (&[Arc<Worked>], &[Problem]),
+    circuit: Circuit,
+    rules: &RuleSet,
+) -> Audit {
+    let mut unsolved = unsolved.to_vec();
+    let mut stack = beneath.to_vec();
+    stack.push(Arc::new(worked(circuit, &mut unsolved)));
+    judged_stack(stack, unsolved, rules)
+}
+
+fn judged_stack(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSet) -> Audit {
+    let facts = Facts::of_stack(rules, &worked);
+    let verdicts = facts.as_ref().map(|facts| check(rules, facts)).unwrap_or_default();
+    let differences =
+        facts.map_or_else(Vec::new, |f| if f.stock.is_some() { f.differences } else { f.changes });
+    Audit { differences, ..of(worked, unsolved, verdicts) }
 }
 
 /// Every circuit recognised and solved, with what could not be.
-pub(super) fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
+pub(super) fn work(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
     let one = |circuit: &Circuit| {
         let mut unsolved = Vec::new();
-        (worked(circuit, &mut unsolved), unsolved)
+        (Arc::new(worked(circuit.clone(), &mut unsolved)), unsolved)
     };
-    let (worked, unsolved): (Vec<Worked>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
+    let (worked, unsolved): (Vec<Arc<Worked>>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
     let mut unsolved = unsolved.concat();
     if let Some(first) = worked.first()
         && let Some(solved) = first.solved.idle()
@@ -132,7 +154,7 @@ pub(super) fn work(circuits: &[Circuit]) -> (Vec<Worked>, Vec<Problem>) {
     (worked, unsolved)
 }
 
-fn of(worked: Vec<Worked>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit {
+fn of(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit {
     let last = worked.last();
     let cut_off = last.and_then(|last| Some(cut_off(&last.circuit, last.solved.idle()?))).unwrap_or_default();
     Audit {
@@ -140,6 +162,7 @@ fn of(worked: Vec<Worked>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit 
         since: None,
         against_stock: None,
         three: Vec::new(),
+        differences: Vec::new(),
         verdicts,
         cut_off,
         state: None,
@@ -148,7 +171,7 @@ fn of(worked: Vec<Worked>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit 
 }
 
 /// Judged, and compared with what it rests on, in a condition.
-fn audited(worked: Vec<Worked>, unsolved: Vec<Problem>, rules: &RuleSet, condition: Condition) -> Audit {
+fn audited(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSet, condition: Condition) -> Audit {
     let Some(top) = worked.len().checked_sub(1) else { return of(worked, unsolved, Verdicts::default()) };
     let stock = stock_beneath(&worked, top).filter(|s| s + 1 < top);
     let steps = || {
@@ -165,10 +188,10 @@ fn audited(worked: Vec<Worked>, unsolved: Vec<Problem>, rules: &RuleSet, conditi
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
-pub(super) fn worked(circuit: &Circuit, unsolved: &mut Vec<Problem>) -> Worked {
-    let recognised = recognise(circuit);
-    let solved = solved(circuit, &recognised, unsolved);
-    Worked { circuit: circuit.clone(), recognised, solved }
+pub(super) fn worked(circuit: Circuit, unsolved: &mut Vec<Problem>) -> Worked {
+    let recognised = recognise(&circuit);
+    let solved = solved(&circuit, &recognised, unsolved);
+    Worked::new(circuit, recognised, solved)
 }
 
 fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
@@ -197,11 +220,11 @@ fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem
 }
 
 /// The nearest stock spec beneath a document.
-fn stock_beneath(worked: &[Worked], top: usize) -> Option<usize> {
+fn stock_beneath(worked: &[Arc<Worked>], top: usize) -> Option<usize> {
     (0..top).rev().find(|depth| worked[*depth].circuit.kind == DocumentKind::Stock)
 }
 
-fn step(worked: &[Worked], before: usize, after: usize, condition: Condition) -> Step {
+fn step(worked: &[Arc<Worked>], before: usize, after: usize, condition: Condition) -> Step {
     Step { before, ..compared(&worked[before], &worked[after], condition) }
 }
 
@@ -234,9 +257,8 @@ pub(super) fn compared(a: &Worked, b: &Worked, condition: Condition) -> Step {
 }
 
 /// The rules' verdicts on the last document of a stack.
-pub(super) fn judged(worked: &[Worked], rules: &RuleSet) -> Verdicts {
-    let views = worked.iter().map(Worked::owned_view).collect();
-    OwnedFacts::of_stack(rules, views).map_or_else(Verdicts::default, |facts| check(rules, &facts.facts()))
+pub(super) fn judged(worked: &[Arc<Worked>], rules: &RuleSet) -> Verdicts {
+    Facts::of_stack(rules, worked).map_or_else(Verdicts::default, |facts| check(rules, &facts))
 }
 
 /// Quantities in their order, and within it by name as people count.
@@ -245,7 +267,7 @@ fn order(a: &Effect, b: &Effect) -> Ordering {
 }
 
 /// Every quantity that moved since stock or since the document beneath, in all three.
-fn three(worked: &[Worked], stock: &Step, since: &Step, top: usize, condition: Condition) -> Vec<Three> {
+fn three(worked: &[Arc<Worked>], stock: &Step, since: &Step, top: usize, condition: Condition) -> Vec<Three> {
     let named_by = worked[stock.before].side();
     let values = |depth: usize| {
         let solved = worked[depth].solved.of(condition);

@@ -1,14 +1,15 @@
 //! A rule's example documents to the facts that the rule is asked about.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use super::circuits;
+use super::{Worked, circuits};
 use crate::load::load;
-use crate::rules::{OwnedFacts, RuleSet};
+use crate::rules::{Facts, RuleSet};
 use crate::source::{Problem, Sources};
 
 /// Documents, lowest first, each a name and a text, to facts; or why they can't be, in one sentence a fault.
-pub fn example_facts(rules: &RuleSet, documents: &[(String, String)]) -> Result<OwnedFacts, String> {
+pub fn example_facts(rules: &RuleSet, documents: &[(String, String)]) -> Result<Facts, String> {
     let texts: BTreeMap<&str, &str> = documents.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
     let (top, _) = documents.last().ok_or("the example has no document")?;
     let mut read = |path: &str| {
@@ -17,12 +18,12 @@ pub fn example_facts(rules: &RuleSet, documents: &[(String, String)]) -> Result<
     let loaded = load(top, &mut read)?;
     let (stack, _) = circuits(&loaded).map_err(|problems| told(&problems, &loaded.sources))?;
     let mut unsolved = Vec::new();
-    let views =
-        stack.iter().map(|circuit| super::audit::worked(circuit, &mut unsolved).owned_view()).collect();
+    let worked: Vec<Arc<Worked>> =
+        stack.into_iter().map(|circuit| Arc::new(super::audit::worked(circuit, &mut unsolved))).collect();
     if !unsolved.is_empty() {
         return Err(told(&unsolved, &loaded.sources));
     }
-    OwnedFacts::of_stack(rules, views).ok_or_else(|| "the example has no document".to_owned())
+    Facts::of_stack(rules, &worked).ok_or_else(|| "the example has no document".to_owned())
 }
 
 fn told(problems: &[Problem], sources: &Sources) -> String {

@@ -1,51 +1,25 @@
 //! The whole flow in one place: a stack of documents to circuits, recognised and solved, compared and judged.
 
 mod audit;
+mod base;
 mod example;
 mod mains_side;
 mod review;
 mod unsolved;
 
+pub use crate::rules::Worked;
 pub use audit::{Audit, Step, Three, audit, audit_in, effects_at_idle, judge};
+pub use base::Base;
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use review::{Review, WindowRow, review};
 pub use unsolved::unsolved_problem;
 
-use crate::change::Side;
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
-use crate::recognise::{Recognised, recognise};
-use crate::rules::OwnedView;
-use crate::solve::{Condition, SolvedSet, Unsolved, own_values, solve_all};
+use crate::recognise::recognise;
+use crate::solve::{Condition, Unsolved, own_values, solve_all};
 use crate::source::{Problem, Severity, has_errors};
-
-/// One document's circuit with all that is worked out of it.
-#[derive(Debug)]
-pub struct Worked {
-    /// The circuit.
-    pub circuit: Circuit,
-    /// What was recognised.
-    pub recognised: Recognised,
-    /// Its operating points.
-    pub solved: SolvedSet,
-}
-
-impl Worked {
-    /// As rules see it.
-    pub fn owned_view(&self) -> OwnedView {
-        OwnedView {
-            circuit: self.circuit.clone(),
-            recognised: self.recognised.clone(),
-            solved: self.solved.clone(),
-        }
-    }
-
-    /// As comparisons see it.
-    pub fn side(&self) -> Side<'_> {
-        Side { circuit: &self.circuit, recognised: &self.recognised }
-    }
-}
 
 /// Why a stack of documents could not be worked out.
 #[derive(Debug)]
@@ -76,7 +50,7 @@ pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Pro
     if has_errors(&problems) {
         return Err(problems);
     }
-    Ok((built.circuits.iter().map(own_values).collect(), problems))
+    Ok((built.circuits.into_iter().map(own_values).collect(), problems))
 }
 
 /// The problems of texts that can't all be read, with the unknown names on the lines that can: those that an
@@ -112,7 +86,7 @@ const BEFORE_NAMES: [&str; 5] = ["cycle", "unreadable-base", "unreadable-types",
 pub fn work_out(circuit: Circuit, depth: usize, conditions: &[Condition]) -> Result<Worked, Trouble> {
     let recognised = recognise(&circuit);
     match solve_all(&circuit, &recognised, conditions) {
-        Ok(solved) => Ok(Worked { circuit, recognised, solved }),
+        Ok(solved) => Ok(Worked::new(circuit, recognised, solved)),
         Err((condition, unsolved)) => {
             let problem = Box::new(unsolved_problem(&circuit, condition, &unsolved));
             Err(Trouble::Unsolved { depth, condition, unsolved, problem })

@@ -1,5 +1,7 @@
 //! A stack of documents, stock spec first, to one circuit for each of them.
 
+use std::sync::Arc;
+
 use super::board::Board;
 use super::laying::Laying;
 use super::plan::{confirmed, remember_stock};
@@ -9,55 +11,80 @@ use super::{Circuit, layer};
 use crate::source::{Problem, Sources, Span};
 use crate::syntax::tree::{Document, DocumentKind, Said, Statement};
 
-/// The circuits of a stack of documents.
-#[derive(Debug)]
-pub struct Built {
+/// Documents laid on a board, stock spec first, with one circuit for each of them. Others can be laid on top.
+#[derive(Debug, Clone)]
+pub struct Laid {
     /// One for each document, in the order of the stack.
     pub circuits: Vec<Circuit>,
     /// Everything wrong or notable; with an error among them the circuits must not be used.
     pub problems: Vec<Problem>,
+    depth: usize,
+    types: Arc<Types>,
+    board: Board,
+    /// Of a plan at the top: what lies beneath, and its statements.
+    plan: Option<(Board, Vec<Statement>)>,
 }
 
 /// Builds the circuit of every document of a stack: each rests on the one before, the first is a stock spec.
 /// `types` is the shipped type data; type data in the documents themselves comes on top.
-pub fn build(stack: &[Document], types: &Types, sources: &Sources) -> Built {
-    let mut problems = Vec::new();
-    let mut types = types.clone();
-    for document in stack {
-        types.take(document, &mut problems);
+pub fn build(stack: &[Document], types: &Arc<Types>, sources: &Sources) -> Laid {
+    let mut laid = Laid {
+        circuits: Vec::new(),
+        problems: Vec::new(),
+        depth: 0,
+        types: types.clone(),
+        board: Board::new(),
+        plan: None,
+    };
+    for document in stack.iter().filter(|document| has_types(document)) {
+        Arc::make_mut(&mut laid.types).take(document, &mut laid.problems);
     }
-    let mut board = Board::new();
-    let mut under_plan: Option<(Board, Vec<&Statement>)> = None;
-    let mut circuits = Vec::new();
-    for (depth, document) in stack.iter().enumerate() {
+    for document in stack {
+        laid.lay(document, sources);
+    }
+    laid
+}
+
+impl Laid {
+    /// Lays one more document, which must bring no type data of its own.
+    pub fn lay(&mut self, document: &Document, sources: &Sources) {
         let statements: Vec<&Statement> = document.statements().collect();
         let kind = document.header().map_or(DocumentKind::Stock, |h| h.kind.value);
-        if depth == 0 {
-            problems.extend(lay_stock(&mut board, &types, &statements));
+        let beneath = self.plan.take();
+        if self.depth == 0 {
+            self.problems.extend(lay_stock(&mut self.board, &self.types, &statements));
         } else {
             // An as-left record holds of a plan only what it confirms; the rest stays as found.
-            if let (DocumentKind::AsLeft, Some((beneath, plan))) = (kind, under_plan.take()) {
-                let (steps, unplanned) = confirmed(&plan, &statements);
-                problems.extend(unplanned);
-                board = beneath;
+            if let (DocumentKind::AsLeft, Some((beneath, plan))) = (kind, beneath) {
+                let (steps, unplanned) = confirmed(&plan.iter().collect::<Vec<_>>(), &statements);
+                self.problems.extend(unplanned);
+                self.board = beneath;
                 // The plan's own problems have been reported with the plan.
                 let steps: Vec<&Statement> = steps.iter().collect();
-                layer::lay(&mut board, &types, &steps, sources);
+                layer::lay(&mut self.board, &self.types, &steps, sources);
             }
-            let beneath = board.clone();
-            problems.extend(layer::lay(&mut board, &types, &statements, sources));
+            if kind == DocumentKind::Plan {
+                self.plan = Some((self.board.clone(), document.statements().cloned().collect()));
+            }
+            self.problems.extend(layer::lay(&mut self.board, &self.types, &statements, sources));
             if kind == DocumentKind::Stock {
-                remember_stock(&mut board);
+                remember_stock(&mut self.board);
             }
-            under_plan = (kind == DocumentKind::Plan).then_some((beneath, statements.clone()));
         }
-        problems.extend(empty_circuit(&board, &statements, depth));
+        self.problems.extend(empty_circuit(&self.board, &statements, self.depth));
         let top = top_of(document, kind, &statements);
-        circuits.push(snapshot(&board, &types, &top, &mut problems));
+        let circuit = snapshot(&self.board, &self.types, &top, &mut self.problems);
+        self.circuits.push(circuit);
+        self.depth += 1;
+        self.problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
+        self.problems.dedup();
     }
-    problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
-    problems.dedup();
-    Built { circuits, problems }
+}
+
+/// Whether a document brings type data.
+pub fn has_types(document: &Document) -> bool {
+    let own = |statement: &Statement| matches!(statement.said, Said::Type(_) | Said::TypesFrom(_));
+    document.statements().any(own)
 }
 
 fn top_of<'a>(document: &Document, kind: DocumentKind, statements: &'a [&'a Statement]) -> Top<'a> {

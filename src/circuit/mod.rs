@@ -20,6 +20,7 @@ mod wound;
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use petgraph::graph::{Graph, NodeIndex};
 
@@ -27,7 +28,7 @@ use crate::source::{Span, Spanned};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
-pub use build::{Built, build};
+pub use build::{Laid, build, has_types};
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
 pub use spell::spelled_out;
 pub use types::{DiodeType, TubeModel, TubeType, Types};
@@ -215,7 +216,7 @@ pub struct Circuit {
     /// Nets split by a cut: the new net, and the net it came from.
     pub cuts: Vec<(NetId, NetId)>,
     /// Valve and diode types.
-    pub types: Types,
+    pub types: Arc<Types>,
     by_name: BTreeMap<String, PartId>,
     net_by_name: BTreeMap<String, NetId>,
     graph: Graph<Node, u32>,
@@ -298,7 +299,7 @@ impl Circuit {
     /// This amplifier with other parts in other nets: for circuits between two others. Parts must be in natural
     /// order, their legs in nets of `net_names`; windows, readings and heaters are left out.
     #[must_use]
-    pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Types) -> Circuit {
+    pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Arc<Types>) -> Circuit {
         let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
         let nets = snapshot::with_legs(bare, &parts);
         let made = self.holding(parts, nets);
@@ -322,7 +323,7 @@ impl Circuit {
             readings: Vec::new(),
             accepts: Vec::new(),
             cuts: Vec::new(),
-            types: Types::default(),
+            types: Arc::default(),
             graph: snapshot::graph(&nets, &parts),
             by_name: parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
             net_by_name: snapshot::net_names(&nets),
@@ -353,7 +354,7 @@ pub fn natural(a: &str, b: &str) -> Ordering {
     loop {
         let (xt, xd, xr) = split(x);
         let (yt, yd, yr) = split(y);
-        let order = xt.to_lowercase().cmp(&yt.to_lowercase()).then_with(|| {
+        let order = small(xt).cmp(small(yt)).then_with(|| {
             let (xn, yn) = (xd.trim_start_matches('0'), yd.trim_start_matches('0'));
             xn.len().cmp(&yn.len()).then_with(|| xn.cmp(yn))
         });
@@ -365,6 +366,10 @@ pub fn natural(a: &str, b: &str) -> Ordering {
         }
         (x, y) = (xr, yr);
     }
+}
+
+fn small(text: &str) -> impl Iterator<Item = char> {
+    text.chars().flat_map(char::to_lowercase)
 }
 
 /// Text up to the first digit, the digits, and the rest.

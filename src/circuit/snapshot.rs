@@ -2,6 +2,7 @@
 //! looked up, the graph is built.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use petgraph::graph::Graph;
 use petgraph::unionfind::UnionFind;
@@ -25,7 +26,7 @@ pub(super) struct Top<'a> {
 }
 
 /// Makes the circuit that the board now stands for.
-pub(super) fn snapshot(board: &Board, types: &Types, top: &Top, problems: &mut Vec<Problem>) -> Circuit {
+pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &mut Vec<Problem>) -> Circuit {
     let mut board = board.clone();
     name_contacts(&mut board, types, top.statements);
     let nets = final_nets(&board);

@@ -8,15 +8,15 @@ use rayon::prelude::*;
 
 use super::Status;
 use super::console::Console;
-use super::input::Opened;
+use super::input::{Opened, text};
 use super::options::{Format, Judging, Output};
 use super::progress::Progress;
 use super::stop::Stop;
 use super::walk::Sought;
-use crate::analysis::judge;
+use crate::analysis::{Audit, Base, judge};
 use crate::bench::{Surveyed, Told};
-use crate::change::compare;
-use crate::render::{json, text};
+use crate::load::{base_of, load};
+use crate::render;
 use crate::rules::RuleSet;
 use crate::source::Severity;
 use crate::syntax::tree::DocumentKind;
@@ -62,17 +62,18 @@ impl Survey {
             return Err(Stop::Failure(format!("there is no .{} file there", DOCUMENTS.end)));
         }
         let rules = self.rules(&files)?;
+        let bases = bases(&files);
         let mut progress = Progress::new("documents", files.len() as u64);
         let mut all: Vec<Surveyed> = Vec::with_capacity(files.len());
         for some in files.chunks(STRIDE) {
-            all.par_extend(some.par_iter().filter_map(|file| surveyed(file, &rules[folder(file)])));
+            all.par_extend(some.par_iter().filter_map(|file| surveyed(file, &bases, &rules[folder(file)])));
             progress.at(all.len() as u64);
         }
         let told = if self.format() == Format::Json {
-            all.iter().map(json::survey_line).collect()
+            all.iter().map(render::json::survey_line).collect()
         } else {
-            let mut page = text::Page::new(console.width);
-            text::survey(&mut page, &all);
+            let mut page = render::text::Page::new(console.width);
+            render::text::survey(&mut page, &all);
             page.finish()
         };
         console.say(&told)?;
@@ -98,21 +99,42 @@ fn folder(file: &Path) -> &Path {
     file.parent().unwrap_or(Path::new(""))
 }
 
-/// One document; `None` for type data, which is no amplifier.
-fn surveyed(file: &Path, rules: &RuleSet) -> Option<Surveyed> {
-    let path = file.display().to_string();
-    let opened = match Opened::open(&path) {
-        Ok(opened) => opened,
-        Err(stop) => return Some(Surveyed { path, told: Err(sentences(stop)) }),
+/// What documents rest on, worked out once where several do.
+fn bases(files: &[PathBuf]) -> BTreeMap<String, Base> {
+    let base = |file: &PathBuf| {
+        let path = file.display().to_string();
+        base_of(&path, &text(&path).ok()?)
     };
-    if opened.circuits.last().is_none_or(|circuit| circuit.kind == DocumentKind::TypeData) {
-        return None;
-    }
-    let mut audit = judge(&opened.circuits, rules);
-    let stock = opened.circuits.iter().position(|circuit| circuit.kind == DocumentKind::Stock);
+    let mut named: Vec<String> = files.par_iter().filter_map(base).collect();
+    named.sort();
+    let shared = named.chunk_by(|a, b| a == b).filter(|same| same.len() > 1).map(|same| same[0].clone());
+    let shared: Vec<String> = shared.collect();
+    let opened = shared.into_par_iter().filter_map(|path| {
+        let loaded = load(&path, &mut |path| text(path)).ok()?;
+        Some((path, Base::of(loaded)?))
+    });
+    opened.collect()
+}
+
+/// One document; `None` for type data, which is no amplifier.
+fn surveyed(file: &Path, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Option<Surveyed> {
+    let path = file.display().to_string();
+    let mut audit = match on_shared(&path, bases, rules) {
+        Some(audit) => audit,
+        None => match Opened::open(&path) {
+            Ok(opened) => {
+                if opened.circuits.last().is_none_or(|circuit| circuit.kind == DocumentKind::TypeData) {
+                    return None;
+                }
+                judge(&opened.circuits, rules)
+            }
+            Err(stop) => return Some(Surveyed { path, told: Err(sentences(stop)) }),
+        },
+    };
+    let stock = audit.worked.iter().position(|worked| worked.circuit.kind == DocumentKind::Stock);
     let base = audit.worked.get(stock.unwrap_or(0))?;
     let top = audit.worked.last()?;
-    let changes = compare(base.side(), top.side()).changes.into_iter();
+    let changes = std::mem::take(&mut audit.differences).into_iter();
     let changes = changes.map(|change| (change.kind, change.subject, change.role)).collect();
     let told = Told {
         kind: top.circuit.kind.word(),
@@ -123,6 +145,13 @@ fn surveyed(file: &Path, rules: &RuleSet) -> Option<Surveyed> {
         verdicts: std::mem::take(&mut audit.verdicts),
     };
     Some(Surveyed { path, told: Ok(told) })
+}
+
+/// A document on what others rest on too; `None` where it does not, or has errors.
+fn on_shared(path: &str, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Option<Audit> {
+    let text = text(path).ok()?;
+    let base = bases.get(&base_of(path, &text)?)?;
+    base.judge(&base.loaded().resting(path, text)?, rules)
 }
 
 /// What stopped a document, a sentence each, with its line.

@@ -3,9 +3,9 @@
 use std::sync::OnceLock;
 
 use super::context::Known;
-use super::facts::View;
+use super::facts::Worked;
 use crate::circuit::PartId;
-use crate::solve::decay::{Stored, Valves, stored_charge};
+use crate::solve::decay::{Stored, Valves, stored_charge, stored_from};
 use crate::solve::{Condition, Setup};
 
 /// The stored charge of one circuit by condition.
@@ -16,14 +16,17 @@ pub(crate) struct Charge {
 
 impl Charge {
     /// A capacitor after switching off from a condition, valves cold.
-    pub(crate) fn of(&self, view: View<'_>, condition: Condition, part: PartId) -> Known<Stored> {
+    pub(crate) fn of(&self, view: &Worked, condition: Condition, part: PartId) -> Known<Stored> {
         let Some(cell) = self.by_condition.get(condition as usize) else {
             return Err(format!("{} is not solved", condition.word()));
         };
         let all = cell.get_or_init(|| {
-            let setup = Setup::first(condition, view.circuit, view.recognised)
+            let setup = Setup::first(condition, &view.circuit, &view.recognised)
                 .map_err(|why| format!("{} does not apply: {why}", condition.word()))?;
-            stored_charge(view.circuit, &setup, Valves::Cold)
+            let solved = view.solved.of(condition);
+            let found = solved.and_then(|s| stored_from(&view.circuit, &setup, s, Valves::Cold));
+            found
+                .unwrap_or_else(|| stored_charge(&view.circuit, &setup, Valves::Cold))
                 .map_err(|why| format!("the charge that stays can't be worked out: {why}"))
         });
         let name = || format!("what {} holds is unknown", view.circuit.part(part).name);

@@ -7,7 +7,7 @@ use crate::solve::Condition;
 
 use super::RuleSet;
 use super::compile::Code;
-use super::context::{Context, Kept, Which};
+use super::context::{Context, Which};
 use super::eval::{compared, eval, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
@@ -16,14 +16,13 @@ use super::rule::{LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
-pub fn check(set: &RuleSet, facts: &Facts<'_>) -> Verdicts {
+pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
     let mut verdicts = Verdicts::default();
-    let kept: [Kept; 3] = Default::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
     for round in [first, last] {
         let before = std::mem::take(&mut verdicts.findings);
-        let asked: Vec<Asked> = round.par_iter().map(|rule| ask(rule, (facts, &kept), &before)).collect();
+        let asked: Vec<Asked> = round.par_iter().map(|rule| ask(rule, facts, &before)).collect();
         verdicts.findings = before;
         for asked in asked {
             verdicts.findings.extend(asked.found);
@@ -53,22 +52,23 @@ struct Asked {
     could_not_tell: Vec<CouldNotTell>,
 }
 
-fn ask(rule: &Rule, (facts, kept): (&Facts<'_>, &[Kept; 3]), before: &[Finding]) -> Asked {
+fn ask(rule: &Rule, facts: &Facts, before: &[Finding]) -> Asked {
     let mut context = Context {
         facts,
-        kept,
         which: Which::Now,
         condition: Condition::Idle,
         case: 0,
         cut_off: false,
+        windows: false,
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
         findings: before,
     };
     let mut tally = Tally::default();
     let (mut found, mut could_not_tell) = (Vec::new(), Vec::new());
+    let states = rule_states(rule, facts);
     for thing in rule.noun.members(&context) {
-        match judge(rule, thing, &mut context) {
+        match judge(rule, thing, &states, &mut context) {
             Verdict::Flagged(finding) => {
                 tally.flagged += 1;
                 found.push(*finding);
@@ -87,18 +87,12 @@ fn ask(rule: &Rule, (facts, kept): (&Facts<'_>, &[Kept; 3]), before: &[Finding])
 
 /// Judges one thing in every condition of the rule, and where a grid floats once more with its section cut off: the
 /// worst finding stands, then what could not be told.
-fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
-    let conditions = rule.conditions.as_deref().unwrap_or(&[Condition::Idle]);
+fn judge(rule: &Rule, thing: Thing, states: &[State], context: &mut Context<'_>) -> Verdict {
     let mut worst: Option<Box<Finding>> = None;
     let mut missing = None;
     let mut passed = false;
-    // What the amplifier has no such condition for is judged in the rule's others; without any nothing can be told.
-    let has = |c: &&Condition| !context.facts.now.solved.not_applicable.contains_key(*c);
-    let any = conditions.iter().any(|c| has(&c));
-    let judged = conditions.iter().filter(|c| !any || has(c));
-    let states = judged.flat_map(|condition| states(context.facts, *condition)).collect::<Vec<_>>();
-    for (condition, case, cut_off) in states {
-        (context.condition, context.case, context.cut_off) = (condition, case, cut_off);
+    for state in states {
+        (context.condition, context.case, context.cut_off) = *state;
         match judge_once(rule, thing, context) {
             Verdict::Flagged(finding) => {
                 if worst.as_ref().is_none_or(|w| finding.level > w.level) {
@@ -120,9 +114,22 @@ fn judge(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     }
 }
 
+/// A condition, which case of it, and whether floating sections are cut off.
+type State = (Condition, usize, bool);
+
+/// The states that a rule is judged in. What the amplifier has no such condition for is judged in the rule's others;
+/// without any nothing can be told.
+fn rule_states(rule: &Rule, facts: &Facts) -> Vec<State> {
+    let conditions = rule.conditions.as_deref().unwrap_or(&[Condition::Idle]);
+    let has = |c: &&Condition| !facts.now.solved.not_applicable.contains_key(*c);
+    let any = conditions.iter().any(|c| has(&c));
+    let judged = conditions.iter().filter(|c| !any || has(c));
+    judged.flat_map(|condition| states(facts, *condition)).collect()
+}
+
 /// The cases of a condition, each once more with floating sections cut off where there are any. A condition that was not
 /// solved is one state, in which nothing can be told.
-fn states(facts: &Facts<'_>, condition: Condition) -> Vec<(Condition, usize, bool)> {
+fn states(facts: &Facts, condition: Condition) -> Vec<State> {
     let cases = facts.now.solved.cases(condition);
     let floats = |case: usize| cases.get(case).is_some_and(|c| c.cut_off.is_some());
     let both = |case: usize| [false, true].into_iter().take(1 + usize::from(floats(case)));
@@ -130,7 +137,8 @@ fn states(facts: &Facts<'_>, condition: Condition) -> Vec<(Condition, usize, boo
 }
 
 fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
-    context.slots = vec![(Which::Now, Value::Thing(thing))];
+    context.slots.clear();
+    context.slots.push((Which::Now, Value::Thing(thing)));
     let mut doubt = None;
     for filter in &rule.filters {
         match eval(filter, context) {
@@ -161,7 +169,9 @@ fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
 
 fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_>) -> Finding {
     let mut values = Vec::new();
+    context.windows = true;
     compared(&line.code, context, &mut values);
+    context.windows = false;
     let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
     // An advice with a hole in it (no rating is made that high) is none.
     let advice = rule.advise.as_ref().filter(|t| is_whole(t, context)).map(|t| worded(t, context));

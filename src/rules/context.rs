@@ -1,15 +1,18 @@
 //! Where an expression is evaluated: which circuit, in which condition, with which names bound.
 
+use std::sync::Arc;
+
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;
+use crate::solve::tolerance::Within;
 use crate::solve::{Case, Condition, Solved, SolvedSection};
 use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 use super::charge::Charge;
-use super::facts::{Facts, View};
+use super::facts::{Facts, Worked};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
 use super::signals::{Amplifier, Signals};
@@ -39,73 +42,69 @@ pub(crate) struct Kept {
 
 /// The place of an evaluation.
 pub(crate) struct Context<'a> {
-    pub(crate) facts: &'a Facts<'a>,
+    pub(crate) facts: &'a Facts,
     pub(crate) which: Which,
     pub(crate) condition: Condition,
     /// Which case of it.
     pub(crate) case: usize,
     /// Whether sections whose grid floats are taken as cut off, rather than with the grid at the cathode.
     pub(crate) cut_off: bool,
+    /// Whether solved numbers come with their windows: worked out only where they decide or are told.
+    pub(crate) windows: bool,
     /// Names bound so far, with the circuit that their ids belong to.
     pub(crate) slots: Vec<(Which, Value)>,
     pub(crate) limits: Vec<Number>,
     /// Findings of the rules that came before (only the last rules see them).
     pub(crate) findings: &'a [Finding],
-    /// What is worked out when first asked for, of this document, the one beneath and the stock spec.
-    pub(crate) kept: &'a [Kept; 3],
 }
 
 impl<'a> Context<'a> {
     /// The circuit of a side with what was worked out of it.
-    pub(crate) fn view_of(&self, which: Which) -> Known<View<'a>> {
+    pub(crate) fn worked_of(&self, which: Which) -> Known<&'a Worked> {
         let facts = self.facts;
+        let of = |worked: &'a Option<Arc<Worked>>| worked.as_deref();
         match which {
-            Which::Now => Ok(facts.now),
-            Which::Before => facts.before.ok_or_else(|| "there is no document beneath".to_owned()),
+            Which::Now => Ok(&facts.now),
+            Which::Before => of(&facts.before).ok_or_else(|| "there is no document beneath".to_owned()),
             Which::Stock if facts.stock.is_none() && facts.now.circuit.kind == DocumentKind::Stock => {
-                Ok(facts.now)
+                Ok(&facts.now)
             }
-            Which::Stock => facts.stock.ok_or_else(|| "there is no stock spec beneath".to_owned()),
+            Which::Stock => of(&facts.stock).ok_or_else(|| "there is no stock spec beneath".to_owned()),
         }
     }
 
-    fn view(&self) -> View<'a> {
-        self.view_of(self.which).unwrap_or(self.facts.now)
+    fn worked(&self) -> &'a Worked {
+        self.worked_of(self.which).unwrap_or(&self.facts.now)
     }
 
     /// DC paths of the circuit that is looked at.
     pub(crate) fn paths(&self) -> &'a Paths {
-        &self.kept[self.at()].paths
+        &self.worked().kept.paths
     }
 
     /// What signals do in the circuit that is looked at.
     pub(crate) fn signals(&self) -> &'a Signals {
-        &self.kept[self.at()].signals
+        &self.worked().kept.signals
     }
 
     /// The amplifier that is looked at, for its signals.
     pub(crate) fn amplifier(&self) -> Amplifier<'a> {
-        let stock = self.facts.stock.filter(|_| self.which != Which::Stock).map(|stock| stock.circuit);
+        let stock =
+            self.facts.stock.as_ref().filter(|_| self.which != Which::Stock).map(|stock| &stock.circuit);
         Amplifier { circuit: self.circuit(), recognised: self.recognised(), stock }
-    }
-
-    /// Of the three documents: a stock spec is its own stock.
-    fn at(&self) -> usize {
-        let own = self.which == Which::Stock && self.facts.stock.is_none();
-        if own { Which::Now as usize } else { self.which as usize }
     }
 
     /// A capacitor after switching off from the condition that is judged.
     pub(crate) fn stored(&self, part: PartId) -> Known<Stored> {
-        self.kept[self.at()].charge.of(self.view(), self.condition, part)
+        self.worked().kept.charge.of(self.worked(), self.condition, part)
     }
 
     pub(crate) fn circuit(&self) -> &'a Circuit {
-        self.view().circuit
+        &self.worked().circuit
     }
 
     pub(crate) fn recognised(&self) -> &'a Recognised {
-        self.view().recognised
+        &self.worked().recognised
     }
 
     pub(crate) fn part(&self, id: PartId) -> &'a Part {
@@ -119,7 +118,7 @@ impl<'a> Context<'a> {
 
     /// The cases of a condition.
     pub(crate) fn cases(&self, condition: Condition) -> &'a [Case] {
-        self.view().solved.cases(condition)
+        self.worked().solved.cases(condition)
     }
 
     /// The state that is judged, in words.
@@ -129,7 +128,7 @@ impl<'a> Context<'a> {
 
     /// The operating point in a condition.
     pub(crate) fn solved_in(&self, condition: Condition) -> Known<&'a Solved> {
-        let set = self.view().solved;
+        let set = &self.worked().solved;
         let cases = set.cases(condition);
         let case = cases.get(if condition == self.condition { self.case } else { 0 }).or(cases.first());
         let cut_off = case.and_then(|case| case.cut_off.as_ref()).filter(|_| self.cut_off);
@@ -141,7 +140,7 @@ impl<'a> Context<'a> {
 
     /// What a reading taken in a condition is held against.
     pub(crate) fn as_read(&self, condition: Condition) -> Known<&'a Solved> {
-        self.view().solved.for_readings(condition).map_or_else(|| self.solved_in(condition), Ok)
+        self.worked().solved.for_readings(condition).map_or_else(|| self.solved_in(condition), Ok)
     }
 
     pub(crate) fn net_volts(&self, net: NetId) -> Known<f64> {
@@ -151,13 +150,24 @@ impl<'a> Context<'a> {
 
     /// The same with the window that parts and valves give it.
     pub(crate) fn net_number(&self, net: NetId) -> Known<Number> {
-        Ok(Number::within(self.net_volts(net)?, self.solved()?.net_volts_within(self.circuit(), net)))
+        Ok(self.within(self.net_volts(net)?, self.solved()?, |of, circuit| of.net_volts_within(circuit, net)))
     }
 
     /// Volts from one net to another, with the window that parts and valves give them.
     pub(crate) fn between(&self, upper: NetId, lower: NetId) -> Known<Number> {
         let value = self.net_volts(upper)? - self.net_volts(lower)?;
-        Ok(Number::within(value, self.solved()?.between_within(self.circuit(), upper, lower)))
+        Ok(self.within(value, self.solved()?, |of, circuit| of.between_within(circuit, upper, lower)))
+    }
+
+    /// A solved number, with its window where windows are wanted.
+    pub(crate) fn within(
+        &self,
+        value: f64,
+        solved: &Solved,
+        window: impl FnOnce(&Solved, &Circuit) -> Option<Within>,
+    ) -> Number {
+        let window = if self.windows { window(solved, self.circuit()) } else { None };
+        Number::within(value, window)
     }
 
     /// The valve type of a part.
@@ -234,7 +244,7 @@ impl<'a> Context<'a> {
     /// The finding that a thing is.
     pub(crate) fn told(&self, thing: Thing) -> Option<&'a Finding> {
         match thing {
-            Thing::Hazard(index) => self.facts.before_findings?.get(index),
+            Thing::Hazard(index) => self.facts.before_findings.as_ref()?.get(index),
             Thing::Introduced(index) => self.findings.get(index),
             _ => None,
         }
@@ -245,7 +255,7 @@ impl<'a> Context<'a> {
         if from == self.which {
             return Ok(thing);
         }
-        let (there, here) = (self.view_of(from)?.circuit, self.circuit());
+        let (there, here) = (&self.worked_of(from)?.circuit, self.circuit());
         let where_ = match self.which {
             Which::Now => "in this document",
             Which::Before => "in the document beneath",
@@ -274,7 +284,7 @@ impl<'a> Context<'a> {
     }
 
     fn brought_stage(&self, from: Which, index: usize) -> Known<Thing> {
-        let there = self.view_of(from)?;
+        let there = self.worked_of(from)?;
         let lost = || "the stage is not recognised there".to_owned();
         let first = there.recognised.stages.get(index).and_then(|s| s.sections.first()).ok_or_else(lost)?;
         let name = &there.circuit.part(first.tube).name;

@@ -4,6 +4,7 @@ use super::ast::{Gather, Past};
 use super::compile::{Code, Operand};
 use super::context::{Context, Which};
 use super::finding::{Basis, FiredValue};
+use super::functions::Function;
 use super::names;
 use super::value::{Number, Thing, Value, compare, printed};
 use crate::rules::dimension::Ty;
@@ -14,17 +15,30 @@ pub(crate) fn eval(code: &Code, c: &mut Context<'_>) -> Value {
     match code {
         Code::Number(n) => Value::Number(*n),
         Code::Text(text) => Value::Text(text.clone()),
-        Code::Word(word) => Value::Word(word.clone()),
-        Code::Condition => Value::Word(c.condition.word().to_owned()),
+        Code::Word(word) => Value::Word(word.clone().into()),
+        Code::Condition => Value::Word(c.condition.word().into()),
         Code::Limit(index) => Value::Number(c.limits[*index]),
         Code::Variable(slot) => variable(*slot, c),
         Code::Each(noun) => Value::Group(noun.members(c)),
         Code::Call(function, args) => {
-            let args: Vec<Value> = args.iter().map(|a| eval(a, c)).collect();
-            match args.iter().find_map(Value::missing) {
-                Some(_) if function.name == "unknown" => Value::Truth(true),
-                Some(why) => Value::Unknown(why.to_owned()),
-                None => (function.code)(c, &args).unwrap_or_else(Value::Unknown),
+            // Without allocation where it can be: this is most of what rules do.
+            match args.as_slice() {
+                [] => called(function, c, &[]),
+                [a] => {
+                    let windows = c.windows;
+                    c.windows |= wants_windows(function);
+                    let value = eval(a, c);
+                    c.windows = windows;
+                    called(function, c, &[value])
+                }
+                [a, b] => {
+                    let both = [eval(a, c), eval(b, c)];
+                    called(function, c, &both)
+                }
+                more => {
+                    let values: Vec<Value> = more.iter().map(|a| eval(a, c)).collect();
+                    called(function, c, &values)
+                }
             }
         }
         Code::Past(which, body) => past(*which, body, c),
@@ -57,7 +71,7 @@ pub(crate) fn eval(code: &Code, c: &mut Context<'_>) -> Value {
             }
         }
         Code::Is { value, negated, words } => match eval(value, c) {
-            Value::Word(word) => Value::Truth(words.contains(&word) != *negated),
+            Value::Word(word) => Value::Truth(words.iter().any(|one| *one == word) != *negated),
             Value::Unknown(why) => Value::Unknown(why),
             _ => mismatch(),
         },
@@ -72,6 +86,19 @@ pub(crate) fn eval(code: &Code, c: &mut Context<'_>) -> Value {
             gather(*how, body, *slot, group, filter.as_deref(), c)
         }
     }
+}
+
+fn called(function: &Function, c: &Context<'_>, args: &[Value]) -> Value {
+    match args.iter().find_map(Value::missing) {
+        Some(_) if function.name == "unknown" => Value::Truth(true),
+        Some(why) => Value::Unknown(why.to_owned()),
+        None => (function.code)(c, args).unwrap_or_else(Value::Unknown),
+    }
+}
+
+/// Whether a function asks for the window of its argument.
+fn wants_windows(function: &Function) -> bool {
+    matches!(function.name, "low" | "high")
 }
 
 // The checker has made sure of the types; a value of another one could only come from a fault in this crate.
@@ -106,7 +133,7 @@ fn past(which: Past, body: &Code, c: &mut Context<'_>) -> Value {
         Past::Before => Which::Before,
         Past::Stock => Which::Stock,
     };
-    if let Err(why) = c.view_of(to) {
+    if let Err(why) = c.worked_of(to) {
         return Value::Unknown(why);
     }
     let from = std::mem::replace(&mut c.which, to);

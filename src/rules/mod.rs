@@ -37,7 +37,7 @@ mod value;
 pub use check::check;
 pub use derating::{INSIDE_CELSIUS, bearable_share};
 pub use explain::{Explained, LanguageEntry, explain, language, list};
-pub use facts::{Facts, OwnedFacts, OwnedView, View};
+pub use facts::{Facts, Worked};
 pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};
 pub use known::{Known, KnownFinding};
 pub use nouns::{GROUPS, Group};

@@ -247,12 +247,12 @@ fn legs(c: &Context<'_>) -> Vec<Thing> {
 }
 
 fn hazards(c: &Context<'_>) -> Vec<Thing> {
-    let found = c.facts.before_findings.unwrap_or(&[]).iter().enumerate();
+    let found = c.facts.before_findings.as_deref().unwrap_or(&[]).iter().enumerate();
     found.filter(|(_, f)| is_plan(c) && matters(f)).map(|(i, _)| Thing::Hazard(i)).collect()
 }
 
 fn new_hazards(c: &Context<'_>) -> Vec<Thing> {
-    let beneath = c.facts.before_findings.unwrap_or(&[]);
+    let beneath = c.facts.before_findings.as_deref().unwrap_or(&[]);
     let there = |f: &Finding| beneath.iter().any(|b| b.rule == f.rule && b.subject() == f.subject());
     let found = c.findings.iter().enumerate();
     found.filter(|(_, f)| is_plan(c) && matters(f) && !there(f)).map(|(i, _)| Thing::Introduced(i)).collect()

@@ -1,13 +1,13 @@
 //! Rules against their own examples: what must be flagged, and what must pass.
 
 use super::check::check;
-use super::facts::OwnedFacts;
+use super::facts::Facts;
 use super::finding::Verdicts;
 use super::rule::{Example, Rule};
 use super::set::RuleSet;
 
 /// Turns the documents of an example (lowest first, name and text) into facts, or says why it can't.
-pub type Solve<'a> = &'a dyn Fn(&[(String, String)]) -> Result<OwnedFacts, String>;
+pub type Solve<'a> = &'a dyn Fn(&[(String, String)]) -> Result<Facts, String>;
 
 /// An example that disagrees with its rule.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,7 +31,7 @@ pub fn prove_rule(set: &RuleSet, rule: &Rule, solve: Solve<'_>) -> Vec<Broken> {
     examples
         .filter_map(|(index, example)| {
             let why = match solve(&example.documents) {
-                Ok(facts) => disagrees(rule, example, &check(set, &facts.facts()))?,
+                Ok(facts) => disagrees(rule, example, &check(set, &facts))?,
                 Err(why) => why,
             };
             Some(Broken { rule: rule.name.clone(), example: index + 1, why })

@@ -11,7 +11,7 @@ use crate::circuit::{Circuit, Part, PartId};
 use crate::recognise::{Recognised, RoleKind};
 use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
 use crate::solve::gain_ports::ports;
-use crate::solve::loop_gain::{loop_gain, loop_gain_at_1k};
+use crate::solve::loop_gain::{loop_gain_at_1k, loop_howls};
 use crate::solve::response_rig::Rig;
 use crate::solve::{Setup, at_rest};
 use crate::syntax::tree::Kind;
@@ -77,6 +77,7 @@ pub(crate) struct Signals {
     gains: OnceLock<Known<AllGains>>,
     feedback: OnceLock<Known<Option<Landing>>>,
     howls: OnceLock<Known<bool>>,
+    ends: OnceLock<BTreeMap<PartId, Known<f64>>>,
 }
 
 impl Signals {
@@ -124,12 +125,19 @@ impl Signals {
         self.rig.get_or_init(rig).as_ref().map_err(String::clone)
     }
 
+    /// The highest share of its plate's maximum that any output valve idles at with a bias control's shaft at either end.
+    pub(crate) fn share_at_ends(&self, of: &Amplifier<'_>, control: PartId) -> Known<f64> {
+        let bias = |id: &PartId| of.recognised.role(*id).is_some_and(|r| r.kind == RoleKind::BiasControl);
+        let all = self.ends.get_or_init(|| {
+            let controls = of.circuit.part_ids().filter(bias);
+            controls.map(|id| (id, share_at_ends(of.circuit, of.recognised, id))).collect()
+        });
+        all.get(&control).cloned().unwrap_or_else(|| share_at_ends(of.circuit, of.recognised, control))
+    }
+
     /// Whether the feedback makes the amplifier oscillate.
     pub(crate) fn howls(&self, of: &Amplifier<'_>) -> Known<bool> {
-        let howls = || {
-            let found = loop_gain(self.rig(of)?, of.circuit, of.recognised);
-            Ok(found.map_err(|_| OPEN.to_owned())?.is_some_and(|l| l.oscillates()))
-        };
+        let howls = || loop_howls(self.rig(of)?, of.recognised).map_err(|_| OPEN.to_owned());
         self.howls.get_or_init(howls).clone()
     }
 }
@@ -157,7 +165,7 @@ fn all_gains(rig: &Rig, of: &Amplifier<'_>) -> Known<AllGains> {
 }
 
 /// The highest share of its plate's maximum that any output valve idles at with a control's shaft at either end.
-pub(crate) fn share_at_ends(circuit: &Circuit, recognised: &Recognised, control: PartId) -> Known<f64> {
+fn share_at_ends(circuit: &Circuit, recognised: &Recognised, control: PartId) -> Known<f64> {
     let mut highest: Option<f64> = None;
     for end in [0.0, 1.0] {
         let mut turned = circuit.clone();

@@ -1,5 +1,7 @@
 //! Values while a rule is evaluated: known, or unknown with what is missing.
 
+use std::borrow::Cow;
+
 use crate::circuit::{LegId, NetId, PartId};
 use crate::solve::tolerance::Within;
 
@@ -70,7 +72,7 @@ pub(crate) enum Value {
     /// Text.
     Text(String),
     /// A word of a closed list.
-    Word(String),
+    Word(Cow<'static, str>),
     /// A thing.
     Thing(Thing),
     /// Several things.

@@ -70,8 +70,8 @@ fn ways_to_rest(circuit: &Circuit, setup: &Setup, end: Unsolved) -> Unsolved {
 
 /// Refuses a circuit that rests elsewhere when it starts with every valve conducting.
 fn one_way_to_rest(solved: &Solved) -> Result<(), Unsolved> {
-    let Some((network, point)) = solved.windows.equations() else { return Ok(()) };
-    match warm_point(network, FloatingGrids::AtCathode, point) {
+    let Some((network, prepared, point)) = solved.windows.equations() else { return Ok(()) };
+    match warm_point(network, prepared.clone(), point) {
         Some(warm) => Err(several(network, &[point.clone(), warm])),
         None => Ok(()),
     }

@@ -12,16 +12,16 @@ const TEST_AMPS: f64 = 1e-6;
 /// A circuit with every in-circuit reading turned into the part's own value, where one explains it. With power
 /// off, valves, diodes, sources and capacitors do not conduct; controls stand as set.
 #[must_use]
-pub fn own_values(circuit: &Circuit) -> Circuit {
+pub fn own_values(mut circuit: Circuit) -> Circuit {
     let read: Vec<PartId> = circuit
         .part_ids()
         .filter(|id| circuit.part(*id).read_in_circuit.is_some() && circuit.part(*id).measured.is_none())
         .collect();
-    let mut solved = circuit.clone();
-    for id in read {
-        solved.parts[id.0 as usize].measured = own_value(circuit, id);
+    let values: Vec<Option<f64>> = read.iter().map(|id| own_value(&circuit, *id)).collect();
+    for (id, value) in read.into_iter().zip(values) {
+        circuit.parts[id.0 as usize].measured = value;
     }
-    solved
+    circuit
 }
 
 /// The part in parallel with all around it gives the reading: 1/R = 1/read − 1/around. `None` where the reading is

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 
 use super::ac::{Drive, Linearised};
 use super::gain::{GAIN_HERTZ, decibels};
-use super::loop_margin::{Margins, margins};
+use super::loop_margin::{Margins, encircled, margins};
 use super::network::{CHASSIS, Law, Node};
 use super::outcome::Unsolved;
 use super::response_rig::{Rig, linked};
@@ -77,6 +77,12 @@ pub fn loop_gain_at_1k(
 ) -> Result<Option<(Option<usize>, Complex64)>, Unsolved> {
     let Some((mut opened, parts)) = open(rig, recognised)? else { return Ok(None) };
     Ok(Some((landing(recognised, &parts), opened.gain(GAIN_HERTZ)?)))
+}
+
+/// Whether the amplifier would howl: [`Loop::oscillates`] without the rest.
+pub fn loop_howls(rig: &Rig, recognised: &Recognised) -> Result<bool, Unsolved> {
+    let Some((mut opened, _)) = open(rig, recognised)? else { return Ok(false) };
+    encircled(&mut |hertz| opened.gain(hertz))
 }
 
 fn landing(recognised: &Recognised, parts: &[PartId]) -> Option<usize> {

@@ -8,6 +8,9 @@ use super::response_sweep::Range;
 /// Where loops of valve amplifiers with a transformer in them have long lost their gain.
 const LOOP_RANGE: Range = Range { low: 0.05, high: 20e6, points: 173 };
 
+/// Between two neighbouring frequencies at which it is this small the loop gain does not reach 1.
+const PLAINLY_SMALL: f64 = 0.1;
+
 /// How near a loop comes to howling.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Margins {
@@ -53,18 +56,51 @@ pub(super) fn margins(
             let at = halve((f[0], f[1]), |x| Ok(loop_gain(x)?.norm() > 1.0))?;
             found.phase.push((at, short_of_aiding(degrees(loop_gain(at)?), l[0].norm() > 1.0)));
         }
-        let aids = l[0].re < 0.0 && l[1].re < 0.0 && (l[0].im > 0.0) != (l[1].im > 0.0);
-        if aids {
-            let at = halve((f[0], f[1]), |x| Ok(loop_gain(x)?.im > 0.0))?;
-            let size = loop_gain(at)?.norm();
+        if aids(l) {
+            let (at, size) = size_where_it_aids((f[0], f[1]), loop_gain)?;
             found.gain.push((at, -20.0 * libm::log10(size)));
             if size > 1.0 {
-                turns += if l[0].im > 0.0 { 1 } else { -1 };
+                turns += turn(l);
             }
         }
     }
     found.encircled = turns != 0;
     Ok(found)
+}
+
+/// [`Margins::encircled`] alone, which takes fewer frequencies.
+pub(super) fn encircled(
+    loop_gain: &mut dyn FnMut(f64) -> Result<Complex64, Unsolved>,
+) -> Result<bool, Unsolved> {
+    let hertz = LOOP_RANGE.hertz();
+    let gains: Vec<Complex64> = hertz.iter().map(|f| loop_gain(*f)).collect::<Result<_, _>>()?;
+    let mut turns = 0;
+    for (f, l) in hertz.windows(2).zip(gains.windows(2)) {
+        let small = l.iter().all(|gain| gain.norm() < PLAINLY_SMALL);
+        if aids(l) && !small && size_where_it_aids((f[0], f[1]), loop_gain)?.1 > 1.0 {
+            turns += turn(l);
+        }
+    }
+    Ok(turns != 0)
+}
+
+/// Whether the loop aids somewhere between two neighbouring frequencies.
+fn aids(gains: &[Complex64]) -> bool {
+    gains.iter().all(|gain| gain.re < 0.0) && (gains[0].im > 0.0) != (gains[1].im > 0.0)
+}
+
+/// Which way round it passes there.
+fn turn(gains: &[Complex64]) -> i32 {
+    if gains[0].im > 0.0 { 1 } else { -1 }
+}
+
+/// Where between two frequencies the loop aids, and the size of its gain there.
+fn size_where_it_aids(
+    between: (f64, f64),
+    loop_gain: &mut dyn FnMut(f64) -> Result<Complex64, Unsolved>,
+) -> Result<(f64, f64), Unsolved> {
+    let at = halve(between, |x| Ok(loop_gain(x)?.im > 0.0))?;
+    Ok((at, loop_gain(at)?.norm()))
 }
 
 /// Degrees short of aiding where the gain crosses 1; negative past it. A falling gain lags, so that more than a

@@ -13,7 +13,8 @@ use super::stamp::Equations;
 /// A network's equations, ready for many solves with other values.
 #[derive(Debug, Clone)]
 pub struct Prepared {
-    pub(super) shape: Network,
+    nodes: usize,
+    laws: Vec<Law>,
     pub(super) floating: FloatingGrids,
     pub(super) links: Links,
     pub(super) islands: Islands,
@@ -50,7 +51,8 @@ impl Prepared {
         let layout = Layout::new(network, &links, &islands.island_of, false);
         let equations = Equations::new(network, &links, &islands, &layout, false);
         let iteration = Iteration::new(equations);
-        Ok(Self { shape: network.clone(), floating, links, islands, layout, iteration, cut_off })
+        let laws = network.elements.iter().map(|element| element.law.clone()).collect();
+        Ok(Self { nodes: network.nodes.len(), laws, floating, links, islands, layout, iteration, cut_off })
     }
 
     /// Solves a network of the same topology: from `start`, which shortens the way, or from cold. Where the
@@ -120,11 +122,13 @@ impl Prepared {
 
     /// Whether the kept equations have a place for every value of the network.
     fn fits(&self, network: &Network) -> bool {
-        network.nodes.len() == self.shape.nodes.len()
-            && network.elements.len() == self.shape.elements.len()
-            && network.elements.iter().zip(&self.shape.elements).all(|(one, other)| {
-                same_shape(&one.law, &other.law) && (!self.links.looped || one.law == other.law)
-            })
+        network.nodes.len() == self.nodes
+            && network.elements.len() == self.laws.len()
+            && network
+                .elements
+                .iter()
+                .zip(&self.laws)
+                .all(|(one, other)| same_shape(&one.law, other) && (!self.links.looped || one.law == *other))
     }
 }
 

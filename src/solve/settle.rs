@@ -50,13 +50,13 @@ pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Ve
     }
 }
 
-/// Another point than this one, found from all valves conducting; `None` where that start ends at the same.
+/// Another point than this one, found from all valves conducting; `None` where that start ends at the same. `prepared`
+/// holds the network's equations.
 pub(super) fn warm_point(
     network: &Network,
-    floating: FloatingGrids,
+    mut prepared: Prepared,
     cold: &OperatingPoint,
 ) -> Option<OperatingPoint> {
-    let mut prepared = Prepared::with(network, floating).ok()?;
     let mut points = vec![cold.clone()];
     prepared.iteration.begin_conducting().ok()?;
     prepared.settle(network, &mut points);

@@ -29,6 +29,7 @@ pub(super) trait Scalar:
     + Sub<Output = Self>
     + AddAssign
     + SubAssign
+    + PartialEq
     + From<f64>
     + std::fmt::Debug
 {
@@ -266,16 +267,15 @@ impl<T: Scalar> Lu<T> {
         }
         for step in 0..self.order.len() {
             let value = self.work[step];
-            for at in self.lower.column(step) {
-                self.work[self.lower.rows[at] as usize] -= self.lower.values[at] * value;
+            // Many a right side is empty but for a few rows.
+            if value != T::from(0.0) {
+                subtract(&mut self.work, &self.lower, step, value);
             }
         }
         for step in (0..self.order.len()).rev() {
             let value = self.work[step] / self.pivots[step];
             b[self.order[step] as usize] = value;
-            for at in self.upper.column(step) {
-                self.work[self.upper.rows[at] as usize] -= self.upper.values[at] * value;
-            }
+            subtract(&mut self.work, &self.upper, step, value);
         }
         self.work.fill(T::from(0.0));
     }
@@ -300,6 +300,15 @@ impl<T: Scalar> Lu<T> {
             b[row] = self.work[step as usize];
         }
         self.work.fill(T::from(0.0));
+    }
+}
+
+/// Subtracts a column of a triangle times a value.
+#[inline]
+fn subtract<T: Scalar>(work: &mut [T], triangle: &Triangle<T>, step: usize, value: T) {
+    let column = triangle.column(step);
+    for (&row, &entry) in triangle.rows[column.clone()].iter().zip(&triangle.values[column]) {
+        work[row as usize] -= entry * value;
     }
 }
 

@@ -356,6 +356,9 @@ fn many_documents() {
     let open = alone["findings"].as_array().unwrap().iter().filter(|f| f["accepted"].is_null()).count();
     let job = parsed.iter().find(|line| line["path"] == "old/job-3.amp").unwrap();
     assert_eq!(job["findings"].as_array().unwrap().len(), open);
+    // What several rest on is worked out once for all of them: none is told anything else than alone.
+    let by_itself = folder.run("survey --format json old/job-3.amp").out;
+    assert!(lines.lines().any(|line| line == by_itself.trim_end()), "{by_itself}");
     assert!(parsed[0]["trouble"][0].as_str().unwrap().contains("bad-1.amp:1"), "{}", parsed[0]);
     assert_eq!(folder.run("survey nowhere").status, 2);
 }

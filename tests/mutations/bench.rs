@@ -2,13 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
+use std::sync::Arc;
 
 use asfound::analysis::{Worked, circuits};
 use asfound::change::{Quantities, QuantityKind, compare, quantities};
 use asfound::circuit::{Circuit, Origin};
 use asfound::load::{Loaded, load};
 use asfound::recognise::recognise;
-use asfound::rules::{Facts, Level, RuleSet, View, check};
+use asfound::rules::{Facts, Level, RuleSet, check};
 use asfound::solve::{Condition, Setup, SolvedSet};
 use asfound::syntax::tree::DocumentKind;
 
@@ -67,7 +68,7 @@ const GAIN_DECIBELS: f64 = 3.0;
 /// An amplifier as it should be.
 pub(super) struct Bench {
     text: String,
-    pub(super) stock: Worked,
+    pub(super) stock: Arc<Worked>,
     quantities: Quantities,
     ways: BTreeMap<String, f64>,
     hazards: BTreeSet<Hazard>,
@@ -229,15 +230,14 @@ impl Bench {
 }
 
 /// The findings that count, nobody having accepted them.
-fn told(now: &Worked, stock: Option<&Worked>, rules: &RuleSet) -> BTreeSet<Told> {
+fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTreeSet<Told> {
     let changes = stock.map_or_else(Vec::new, |stock| compare(stock.side(), now.side()).changes);
-    let beneath = stock.map(view);
     let facts = Facts {
-        now: view(now),
-        before: beneath,
-        stock: beneath,
-        changes: &changes,
-        differences: &changes,
+        now: now.clone(),
+        before: stock.cloned(),
+        stock: stock.cloned(),
+        differences: changes.clone(),
+        changes,
         before_findings: None,
     };
     let findings = check(rules, &facts).findings.into_iter();
@@ -247,20 +247,16 @@ fn told(now: &Worked, stock: Option<&Worked>, rules: &RuleSet) -> BTreeSet<Told>
         .collect()
 }
 
-fn view(worked: &Worked) -> View<'_> {
-    View { circuit: &worked.circuit, recognised: &worked.recognised, solved: &worked.solved }
-}
-
 /// The same amplifier as if a stock spec said it: nothing to compare with.
-fn as_stock(found: &Worked) -> Worked {
+fn as_stock(found: &Worked) -> Arc<Worked> {
     let mut circuit = found.circuit.clone();
     circuit.kind = DocumentKind::Stock;
     circuit.parts.iter_mut().for_each(|part| part.origin = Origin::Stock);
-    Worked { circuit, recognised: found.recognised.clone(), solved: found.solved.clone() }
+    Arc::new(Worked::new(circuit, found.recognised.clone(), found.solved.clone()))
 }
 
 /// In every condition it has; and whether one of them has no operating point.
-fn work_out(circuit: Circuit) -> (Worked, bool) {
+fn work_out(circuit: Circuit) -> (Arc<Worked>, bool) {
     let recognised = recognise(&circuit);
     let mut solved = SolvedSet::default();
     let mut unsolved = false;
@@ -275,7 +271,7 @@ fn work_out(circuit: Circuit) -> (Worked, bool) {
             }
         }
     }
-    (Worked { circuit, recognised, solved }, unsolved)
+    (Arc::new(Worked::new(circuit, recognised, solved)), unsolved)
 }
 
 fn read(documents: &[(&str, &str)]) -> Loaded {

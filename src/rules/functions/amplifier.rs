@@ -14,7 +14,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "What kind of document is judged. Without brackets, as it asks for nothing.",
         example: "where document is plan",
-        code: |c, _| Ok(Value::Word(document_word(c.circuit().kind).to_owned())),
+        code: |c, _| Ok(Value::Word(document_word(c.circuit().kind).into())),
     },
     Function {
         name: "double-insulated",

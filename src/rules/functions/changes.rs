@@ -17,7 +17,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "What kind of change it is.",
         example: "kind(c) is missing",
-        code: |c, args| Ok(Value::Word(joined(change(c, args)?.kind.word()))),
+        code: |c, args| Ok(Value::Word(joined(change(c, args)?.kind.word()).into())),
     },
     Function {
         name: "part",
@@ -128,7 +128,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "The level of a finding: on the document beneath, or one that a plan brings.",
         example: "level(h) is danger",
-        code: |c, args| Ok(Value::Word(hazard(c, args)?.level.word().to_owned())),
+        code: |c, args| Ok(Value::Word(hazard(c, args)?.level.word().into())),
     },
     Function {
         name: "rule",
@@ -188,11 +188,11 @@ fn role(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let from = if matches!(which, Thing::Difference(_)) { Which::Stock } else { Which::Before };
     let gone = matches!(change.kind, ChangeKind::Missing | ChangeKind::Lifted | ChangeKind::Moved);
     let of = |side: Which, part| {
-        let view = c.view_of(side).ok()?;
+        let view = c.worked_of(side).ok()?;
         view.recognised.role(part?).map(|r| r.kind.word())
     };
     let was = of(from, change.before_part);
     let is = of(Which::Now, change.after_part);
     let word = if gone { was.or(is) } else { is.or(was) };
-    Ok(Value::Word(word.unwrap_or(NONE).to_owned()))
+    Ok(Value::Word(word.unwrap_or(NONE).into()))
 }

@@ -22,7 +22,8 @@ pub(super) const TABLE: &[Function] = &[
             let id = part(args)?;
             let solved = c.solved()?;
             let watts = solved.watts.get(id.0 as usize).copied().flatten();
-            let watts = watts.map(|watts| Number::within(watts, solved.watts_within(c.circuit(), id)));
+            let watts =
+                watts.map(|watts| c.within(watts, solved, |of, circuit| of.watts_within(circuit, id)));
             watts.map(Value::Number).ok_or_else(|| format!("the power of {} is undefined", c.part(id).name))
         },
     },
@@ -61,7 +62,8 @@ pub(super) const TABLE: &[Function] = &[
             let id = part(args)?;
             let solved = c.solved()?;
             let volts = solved.across(c.circuit(), id);
-            let volts = volts.map(|volts| Number::within(volts, solved.across_within(c.circuit(), id)));
+            let volts =
+                volts.map(|volts| c.within(volts, solved, |of, circuit| of.across_within(circuit, id)));
             volts.map(Value::Number).ok_or_else(|| undefined(c, id))
         },
     },
@@ -96,7 +98,7 @@ pub(super) const TABLE: &[Function] = &[
             let (solved, leg) = (c.solved()?, LegId { part: id, leg: 0 });
             let amps = solved
                 .leg_amps(leg)
-                .map(|a| Number::within(a, solved.leg_amps_within(c.circuit(), leg)).sized());
+                .map(|a| c.within(a, solved, |of, circuit| of.leg_amps_within(circuit, leg)).sized());
             amps.map(Value::Number).ok_or_else(|| format!("the current of {} is unknown", c.part(id).name))
         },
     },
@@ -186,7 +188,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "What the part is.",
         example: "kind(p) is resistor",
-        code: |c, args| Ok(Value::Word(c.part(part(args)?).kind.word().to_owned())),
+        code: |c, args| Ok(Value::Word(c.part(part(args)?).kind.word().into())),
     },
     Function {
         name: "role",
@@ -195,7 +197,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "What the part is for; `none` where nothing is recognised.",
         example: "role(p) is one of (dropper, screen-resistor)",
-        code: |c, args| Ok(Value::Word(c.role_word(part(args)?).to_owned())),
+        code: |c, args| Ok(Value::Word(c.role_word(part(args)?).into())),
     },
     Function {
         name: "purpose",

@@ -31,7 +31,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "stage(s) is cathode-follower",
         code: |c, args| {
             let stage = c.stage_of(section(args)?);
-            Ok(Value::Word(stage.map_or(NONE, |s| stage_word(s.kind)).to_owned()))
+            Ok(Value::Word(stage.map_or(NONE, |s| stage_word(s.kind)).into()))
         },
     },
     Function {
@@ -41,7 +41,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "The kind of a stage.",
         example: "stage(s) is push-pull-output",
-        code: |c, args| Ok(Value::Word(stage_word(stage(c, args)?.kind).to_owned())),
+        code: |c, args| Ok(Value::Word(stage_word(stage(c, args)?.kind).into())),
     },
     Function {
         name: "stage-name",

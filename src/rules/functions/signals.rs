@@ -4,7 +4,6 @@ use num_complex::Complex64;
 
 use super::{DECIBELS, Function, NET, PART, SHARE, STAGE, TRUTH, part, thing, truth};
 use crate::rules::context::{Context, Known, Which};
-use crate::rules::signals::share_at_ends;
 use crate::rules::value::{Thing, Value};
 use crate::solve::gain::decibels;
 
@@ -111,14 +110,14 @@ pub(super) const TABLE: &[Function] = &[
         solved: true,
         docs: "The highest share of its maximum that any output valve idles at with a bias control turned to either end.",
         example: "hottest-share(p) > 200 %",
-        code: |c, args| share_at_ends(c.circuit(), c.recognised(), part(args)?).map(Value::solved),
+        code: |c, args| c.signals().share_at_ends(&c.amplifier(), part(args)?).map(Value::solved),
     },
 ];
 
 /// Whether the stock spec does not have a thing.
 fn added(c: &Context<'_>, thing: Thing) -> bool {
     let stock = Context { which: Which::Stock, slots: Vec::new(), limits: Vec::new(), ..*c };
-    c.view_of(Which::Stock).is_err() || stock.brought(c.which, thing).is_err()
+    c.worked_of(Which::Stock).is_err() || stock.brought(c.which, thing).is_err()
 }
 
 fn index(args: &[Value]) -> Known<usize> {

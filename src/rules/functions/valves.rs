@@ -296,10 +296,13 @@ const SPREAD: f64 = 0.3;
 
 /// A solved figure of a section with its window; without one, the spread of the type.
 fn solved_figure(c: &Context<'_>, id: SectionId, value: f64, figure: Figure) -> Known<Number> {
+    if !c.windows {
+        return Ok(Number::plain(value, Basis::Solved));
+    }
     let letter = crate::rules::context::letter(id);
-    let within = c.solved()?.section_within(c.circuit(), id.tube, &letter);
-    if let Some(within) = within.and_then(|within| within.of(figure)) {
-        return Ok(Number::within(value, Some(within)));
+    let within = c.solved()?.figure_within(c.circuit(), id.tube, &letter, figure);
+    if within.is_some() {
+        return Ok(Number::within(value, within));
     }
     let spread = c.tube_type(id.tube)?.spread.unwrap_or(SPREAD);
     Ok(Number::plain(value, Basis::Solved).spread(spread))

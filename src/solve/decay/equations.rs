@@ -49,6 +49,8 @@ pub(super) struct Equations {
     pub(super) devices: Vec<Device>,
     pattern: Pattern,
     places: Vec<u32>,
+    /// Ordered once; its pivots serve every length of step.
+    lu: Lu<f64>,
 }
 
 /// The equations for one length of step, factored where nothing in them depends on the volts.
@@ -59,7 +61,12 @@ pub(super) struct Factored {
     pub(super) values: Vec<f64>,
     /// One over the stage's length, 1/s.
     pub(super) rate: f64,
+    /// What a stage makes of the stores' values, a column a store, where that is all there is to know.
+    pub(super) map: Option<Vec<f64>>,
 }
+
+/// Of more stores than this the stage's map is not written out.
+const MAPPED: usize = 128;
 
 impl Equations {
     /// Lays out a network without its sources and diodes, and without its valves where they are cold.
@@ -74,6 +81,7 @@ impl Equations {
             devices: Vec::new(),
             pattern: Pattern::new(0, &[]).0,
             places: Vec::new(),
+            lu: Lu::new(Pattern::new(0, &[]).0),
         };
         let mut next = layout.size;
         for (element, part) in network.elements.iter().enumerate() {
@@ -100,6 +108,7 @@ impl Equations {
             device.stamp(false, |row, column, _| entries.push((row, column)));
         }
         (equations.pattern, equations.places) = Pattern::new(equations.size, &entries);
+        equations.lu = Lu::new(equations.pattern.clone());
         equations
     }
 
@@ -177,7 +186,7 @@ impl Equations {
     }
 
     /// The equations for stages of 1/`rate` seconds; `None` where they are singular.
-    pub(super) fn factored(&self, rate: f64) -> Option<Factored> {
+    pub(super) fn factored(&mut self, rate: f64) -> Option<Factored> {
         let mut values = vec![0.0; self.pattern.len() + 1];
         let mut places = self.places.iter();
         self.stamp(rate, |_, _, value| {
@@ -185,11 +194,28 @@ impl Equations {
                 values[*place as usize] += value;
             }
         });
-        let mut lu = Lu::new(self.pattern.clone());
-        if self.devices.is_empty() {
-            lu.factor(&values).ok()?;
+        let linear = self.devices.is_empty();
+        if linear {
+            self.lu.factor(&values).ok()?;
         }
-        Some(Factored { lu, values, rate })
+        let map = (linear && self.stores.len() <= MAPPED).then(|| self.map(rate));
+        Some(Factored { lu: self.lu.clone(), values, rate, map })
+    }
+
+    /// What a stage makes of each store's value alone.
+    fn map(&mut self, rate: f64) -> Vec<f64> {
+        let count = self.stores.len();
+        let mut map = Vec::with_capacity(count * count);
+        let (mut one, mut x) = (vec![0.0; count], vec![0.0; self.size + 1]);
+        for at in 0..count {
+            one[at] = 1.0;
+            self.drive(rate, &one, &mut x);
+            self.lu.solve(&mut x);
+            x[self.size] = 0.0;
+            map.extend(self.stores.iter().map(|store| store.value(&x)));
+            one[at] = 0.0;
+        }
+        map
     }
 
     /// What the stores' values before put into the equations.

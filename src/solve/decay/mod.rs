@@ -7,10 +7,11 @@ mod equations;
 mod respond;
 
 use super::condition::Setup;
-use super::lower::lower;
+use super::lower::{Lowered, lower};
 use super::network::{Law, Network};
 use super::outcome::Unsolved;
 use super::point::{FloatingGrids, OperatingPoint};
+use super::solved::Solved;
 use super::supply;
 use crate::circuit::{Circuit, PartId};
 
@@ -66,6 +67,8 @@ impl Fall {
 
 /// Rounds in which volts of nets that nothing holds are shared out; more than any chain of capacitors needs.
 const SHARING_ROUNDS: usize = 400;
+/// They are shared out when a round moves none by more than this, in volts.
+const SHARED_VOLTS: f64 = 1e-9;
 
 /// Volts of every node. Where capacitors alone hold one (the middle of a stack without its resistors), it was charged
 /// through them: they share by their capacitance. To take them for empty would promise a discharge that does not come.
@@ -89,6 +92,7 @@ fn charged(network: &Network, point: &OperatingPoint) -> Vec<f64> {
         })
         .collect();
     for _ in 0..SHARING_ROUNDS {
+        let mut moved: f64 = 0.0;
         for node in (0..known.len()).filter(|node| known[*node].is_none()) {
             let (mut weighed, mut weight) = (0.0, 0.0);
             for (a, b, tie) in ties.iter().filter(|(a, b, _)| (*a == node) != (*b == node)) {
@@ -96,8 +100,13 @@ fn charged(network: &Network, point: &OperatingPoint) -> Vec<f64> {
                 weight += tie;
             }
             if weight > 0.0 {
-                volts[node] = weighed / weight;
+                let shared = weighed / weight;
+                moved = moved.max((shared - volts[node]).abs());
+                volts[node] = shared;
             }
+        }
+        if moved <= SHARED_VOLTS {
+            break;
         }
     }
     volts
@@ -106,10 +115,25 @@ fn charged(network: &Network, point: &OperatingPoint) -> Vec<f64> {
 /// Switches the amplifier off from where it rests in a condition, its switches as they stand there, and follows every
 /// capacitor that has a value.
 pub fn stored_charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Result<Vec<Stored>, Unsolved> {
-    let mut lowered = lower(circuit, setup);
-    // Elements and nodes keep their numbers; a supply's stand-ins come after them.
+    let lowered = lower(circuit, setup);
     let point = supply::couple(circuit, setup, lowered.clone(), FloatingGrids::AtCathode)?.point;
-    let volts = charged(&lowered.network, &point);
+    stored_at(lowered, &point, valves)
+}
+
+/// The same from where it was found at rest with this setup; `None` where only its volts are known.
+pub fn stored_from(
+    circuit: &Circuit,
+    setup: &Setup,
+    solved: &Solved,
+    valves: Valves,
+) -> Option<Result<Vec<Stored>, Unsolved>> {
+    let (_, _, point) = solved.windows.equations()?;
+    Some(stored_at(lower(circuit, setup), point, valves))
+}
+
+/// From a point of rest; elements and nodes of the network have their numbers in it, a supply's stand-ins come after them.
+fn stored_at(mut lowered: Lowered, point: &OperatingPoint, valves: Valves) -> Result<Vec<Stored>, Unsolved> {
+    let volts = charged(&lowered.network, point);
     let start = lowered.network.elements.iter().enumerate().map(|(index, element)| match element.law {
         Law::Capacitor { a, b, .. } => volts[a] - volts[b],
         Law::Inductor { .. } => point.amps(index)[0],

@@ -42,6 +42,8 @@ const TELLING_AMPS: f64 = 1e-7;
 pub(crate) struct Coupled {
     /// The lowered circuit; its rectifiers in use are EMFs behind resistances.
     pub(crate) lowered: Lowered,
+    /// Its equations.
+    pub(crate) prepared: Prepared,
     /// Its operating point.
     pub(crate) point: OperatingPoint,
     /// The supply, where it has one that runs from the mains.
@@ -64,8 +66,9 @@ pub(crate) fn couple(
     floating: FloatingGrids,
 ) -> Result<Coupled, Unsolved> {
     let Some(mut plan) = plan(circuit, setup, &lowered) else {
-        let point = Prepared::with(&lowered.network, floating)?.solve(&lowered.network, None)?;
-        return Ok(Coupled { lowered, point, supply: None });
+        let mut prepared = Prepared::with(&lowered.network, floating)?;
+        let point = prepared.solve(&lowered.network, None)?;
+        return Ok(Coupled { lowered, prepared, point, supply: None });
     };
     lowered.assumed.append(&mut plan.assumed);
     let mut standing = stand_in(&mut lowered, &plan);
@@ -89,7 +92,7 @@ pub(crate) fn couple(
         point = prepared.solve(&lowered.network, Some(&point))?;
         let apart = disagreement(&plan, &means, &point);
         if apart <= AGREE_SHARE && share <= FINE_ENOUGH {
-            return Ok(Coupled { lowered, point, supply: Some(Settled { plan, mesh, steady }) });
+            return Ok(Coupled { lowered, prepared, point, supply: Some(Settled { plan, mesh, steady }) });
         }
         share = (FINER * apart).clamp(FINE, FIRST_SHARE);
         direct_amps = means.direct_amps;

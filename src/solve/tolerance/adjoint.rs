@@ -53,23 +53,42 @@ impl Prepared {
         quantity: &Quantity,
         sets: impl Iterator<Item = &'s [(usize, Change)]>,
     ) -> Result<Option<Vec<f64>>, Unsolved> {
+        let (point, places) = self.linearised(network, point)?;
+        Ok(self.slopes(network, (&point, &places), quantity, sets))
+    }
+
+    /// Factors the equations linearised about a point, which must be an answer for `network`: the point they then stand
+    /// at, and where each element stands in them.
+    pub(super) fn linearised(
+        &mut self,
+        network: &Network,
+        point: &OperatingPoint,
+    ) -> Result<(OperatingPoint, Places), Unsolved> {
         let point = self.solve(network, Some(point))?;
-        if !quantity.fits(network) || quantity.of(&point).is_none() {
-            return Ok(None);
+        match self.iteration.linearise() {
+            Ok(()) => Ok((point, Places::new(self, network))),
+            Err(end) => Err(self.unsolved(network, end)),
         }
-        if let Err(end) = self.iteration.linearise() {
-            return Err(self.unsolved(network, end));
+    }
+
+    /// How a quantity changes with each of the sets' logarithms; the equations must be [`Prepared::linearised`].
+    pub(super) fn slopes<'s>(
+        &mut self,
+        network: &Network,
+        (point, places): (&OperatingPoint, &Places),
+        quantity: &Quantity,
+        sets: impl Iterator<Item = &'s [(usize, Change)]>,
+    ) -> Option<Vec<f64>> {
+        if !quantity.fits(network) || quantity.of(point).is_none() {
+            return None;
         }
-        let places = Places::new(self, network);
         let mut weights = vec![0.0; self.iteration.x.len()];
-        let asked = Asked { prepared: self, network, point: &point, places: &places };
-        if asked.weigh(quantity, &mut weights).is_none() {
-            return Ok(None);
-        }
+        let asked = Asked { prepared: self, network, point, places };
+        asked.weigh(quantity, &mut weights)?;
         let chassis = weights.len() - 1;
         weights[chassis] = 0.0;
         self.iteration.adjoint(&mut weights);
-        let asked = Asked { prepared: self, network, point: &point, places: &places };
+        let asked = Asked { prepared: self, network, point, places };
         let slope = |sets: &[(usize, Change)]| {
             let mut sum = 0.0;
             for &set in sets {
@@ -78,7 +97,7 @@ impl Prepared {
             }
             sum
         };
-        Ok(Some(sets.map(slope).collect()))
+        Some(sets.map(slope).collect())
     }
 }
 

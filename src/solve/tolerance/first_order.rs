@@ -3,9 +3,9 @@
 use super::Within;
 use super::draw::NINETY_NINE;
 use super::quantity::Quantity;
-use super::tangent::Tangent;
+use super::tangent::{Places, Tangent};
 use super::vary::Varied;
-use crate::solve::network::{Network, Node};
+use crate::solve::network::Network;
 use crate::solve::outcome::Unsolved;
 use crate::solve::point::OperatingPoint;
 use crate::solve::prepared::Prepared;
@@ -108,57 +108,55 @@ pub fn first_order(
     varied: &[Varied],
     quantities: &[Quantity],
 ) -> Result<Vec<Option<FirstOrder>>, Unsolved> {
-    let slopes = Slopes::new(prepared, network, point, varied, quantities)?;
-    Ok(slopes.windows)
+    let point = prepared.solve(network, Some(point))?;
+    if let Err(end) = prepared.iteration.linearise() {
+        return Err(prepared.unsolved(network, end));
+    }
+    let value = |of: &Quantity| if of.fits(network) { of.of(&point) } else { None };
+    let values: Vec<Option<f64>> = quantities.iter().map(value).collect();
+    let mut sums = vec![Sum::default(); quantities.len()];
+    let mut tangent = Tangent::new(prepared, network, &point);
+    for one in varied {
+        let unit = Unit::of(one);
+        tangent.take(prepared, network, &point, one);
+        for ((sum, quantity), _) in sums.iter_mut().zip(quantities).zip(&values).filter(|of| of.1.is_some()) {
+            sum.add(quantity.along(&point, &tangent), &unit);
+        }
+    }
+    Ok(sums.iter().zip(values).map(|(sum, value)| Some(sum.about(value?))).collect())
 }
 
-/// First-order windows, with the slopes of all volts for windows of others between them.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Slopes {
-    pub(super) windows: Vec<Option<FirstOrder>>,
+/// A circuit's equations linearised where it rests, asked for the window of one quantity after the other: cheaper than
+/// all windows together where only some are wanted.
+#[derive(Debug)]
+pub(super) struct Linear {
+    prepared: Prepared,
+    point: OperatingPoint,
+    places: Places,
+    varied: Vec<Varied>,
     units: Vec<Unit>,
-    /// By figure, then by node.
-    volts: Vec<f64>,
-    nodes: usize,
 }
 
-impl Slopes {
+impl Linear {
     pub(super) fn new(
-        prepared: &mut Prepared,
+        mut prepared: Prepared,
         network: &Network,
         point: &OperatingPoint,
-        varied: &[Varied],
-        quantities: &[Quantity],
-    ) -> Result<Slopes, Unsolved> {
-        let point = prepared.solve(network, Some(point))?;
-        if let Err(end) = prepared.iteration.linearise() {
-            return Err(prepared.unsolved(network, end));
-        }
-        let value = |of: &Quantity| if of.fits(network) { of.of(&point) } else { None };
-        let values: Vec<Option<f64>> = quantities.iter().map(value).collect();
-        let mut sums = vec![Sum::default(); quantities.len()];
-        let mut tangent = Tangent::new(prepared, network, &point);
-        let mut volts = Vec::with_capacity(varied.len() * network.nodes.len());
-        let units: Vec<Unit> = varied.iter().map(Unit::of).collect();
-        for (one, unit) in varied.iter().zip(&units) {
-            tangent.take(prepared, network, &point, one);
-            volts.extend_from_slice(&tangent.volts);
-            for ((sum, quantity), _) in
-                sums.iter_mut().zip(quantities).zip(&values).filter(|of| of.1.is_some())
-            {
-                sum.add(quantity.along(&point, &tangent), unit);
-            }
-        }
-        let windows = sums.iter().zip(values).map(|(sum, value)| Some(sum.about(value?))).collect();
-        Ok(Slopes { windows, units, volts, nodes: network.nodes.len() })
+        varied: Vec<Varied>,
+    ) -> Result<Linear, Unsolved> {
+        let (point, places) = prepared.linearised(network, point)?;
+        let units = varied.iter().map(Unit::of).collect();
+        Ok(Linear { prepared, point, places, varied, units })
     }
 
-    /// The window of the volts from `b` to `a`, which are `value` at the nominal values.
-    pub(super) fn between(&self, value: f64, a: Node, b: Node) -> Within {
+    /// The window of a quantity; `None` where it is undefined, or the current of an ideal link.
+    pub(super) fn window(&mut self, network: &Network, quantity: &Quantity) -> Option<Within> {
+        let sets = self.varied.iter().map(|one| one.sets.as_slice());
+        let slopes = self.prepared.slopes(network, (&self.point, &self.places), quantity, sets)?;
         let mut sum = Sum::default();
-        for (volts, unit) in self.volts.chunks(self.nodes.max(1)).zip(&self.units) {
-            sum.add(volts[a] - volts[b], unit);
+        for (slope, unit) in slopes.iter().zip(&self.units) {
+            sum.add(*slope, unit);
         }
-        sum.about(value).within
+        Some(sum.about(quantity.of(&self.point)?).within)
     }
 }

@@ -1,9 +1,9 @@
 //! The windows of a solved circuit's quantities, in the circuit's own terms.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use super::Within;
-use super::first_order::Slopes;
+use super::first_order::{Linear, first_order};
 use super::monte_carlo::{Sampled, Sampling, sample};
 use super::quantity::{Figure, Quantity};
 use super::vary::varied;
@@ -53,8 +53,6 @@ pub struct Spread {
     pub watts: Vec<Option<Within>>,
     /// Of each valve section's figures.
     pub sections: Vec<SectionSpread>,
-    slopes: Slopes,
-    node_of: Vec<Option<usize>>,
 }
 
 /// Windows of one valve section's figures.
@@ -75,7 +73,7 @@ impl SectionSpread {
 }
 
 /// Where a quantity's window belongs.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 enum Place {
     Net(usize),
     Across(usize),
@@ -93,23 +91,84 @@ pub struct Windows {
 #[derive(Debug)]
 struct Later {
     ready: Ready,
+    /// Sampled ones are there from the start.
+    sampled: bool,
     spread: OnceLock<Option<Spread>>,
+    /// For one window to first order at a time.
+    single: OnceLock<Option<Single>>,
+}
+
+/// What single windows are worked out from.
+#[derive(Debug)]
+struct Single {
+    asked: Vec<(Place, Quantity)>,
+    linear: Mutex<Linear>,
+}
+
+impl Single {
+    fn new(ready: &Ready, circuit: &Circuit) -> Option<Single> {
+        let varied = varied(circuit, &ready.lowered);
+        let linear =
+            Linear::new(ready.prepared.clone(), &ready.lowered.network, &ready.point, varied).ok()?;
+        let asked = asked(circuit, &ready.lowered, &ready.point);
+        Some(Single { asked, linear: Mutex::new(linear) })
+    }
 }
 
 impl Windows {
     fn new(ready: Ready, spread: OnceLock<Option<Spread>>) -> Windows {
-        Windows { later: Some(Arc::new(Later { ready, spread })) }
+        let sampled = spread.get().is_some();
+        Windows { later: Some(Arc::new(Later { ready, sampled, spread, single: OnceLock::new() })) }
     }
 
-    /// The network they are of, and where it rests.
-    pub(in crate::solve) fn equations(&self) -> Option<(&Network, &OperatingPoint)> {
+    /// The network they are of, its equations, and where it rests.
+    pub(in crate::solve) fn equations(&self) -> Option<(&Network, &Prepared, &OperatingPoint)> {
         let ready = &self.later.as_ref()?.ready;
-        Some((&ready.lowered.network, &ready.point))
+        Some((&ready.lowered.network, &ready.prepared, &ready.point))
     }
 
     fn spread(&self, circuit: &Circuit, solved: &Solved) -> Option<&Spread> {
         let later = self.later.as_ref()?;
         later.spread.get_or_init(|| later.ready.first_order(circuit, solved).ok()).as_ref()
+    }
+}
+
+impl Windows {
+    /// One window: as sampled, else alone, which is cheaper than all to first order.
+    fn at(&self, circuit: &Circuit, place: Place) -> Option<Within> {
+        let later = self.later.as_ref()?;
+        if later.sampled {
+            return later.spread.get()?.as_ref()?.at(place);
+        }
+        let single = later.single.get_or_init(|| Single::new(&later.ready, circuit)).as_ref()?;
+        // What comes out of the other leg is the same.
+        let (place, turned) = match place {
+            Place::Leg(part, 1) if circuit.parts[part].legs.len() == 2 => (Place::Leg(part, 0), true),
+            place => (place, false),
+        };
+        let (_, quantity) = single.asked.iter().find(|(of, _)| *of == place)?;
+        let window = single.linear.lock().ok()?.window(&later.ready.lowered.network, quantity)?;
+        Some(if turned { window.turned() } else { place.settled(window) })
+    }
+
+    fn between(&self, circuit: &Circuit, a: NetId, b: NetId) -> Option<Within> {
+        let later = self.later.as_ref()?;
+        let node = |net: NetId| later.ready.lowered.node_of[net.0 as usize];
+        let (a, b) = (node(a)?, node(b)?);
+        let single = later.single.get_or_init(|| Single::new(&later.ready, circuit)).as_ref()?;
+        single.linear.lock().ok()?.window(&later.ready.lowered.network, &Quantity::Between(a, b))
+    }
+}
+
+impl Place {
+    /// The window of what can't be negative.
+    fn settled(self, window: Within) -> Within {
+        let signed = [Figure::PlateVolts, Figure::ScreenVolts, Figure::GridVolts];
+        match self {
+            Place::Watts(_) => window.not_negative(),
+            Place::Section(_, figure) if !signed.contains(&figure) => window.not_negative(),
+            _ => window,
+        }
     }
 }
 
@@ -152,8 +211,7 @@ impl Ready {
     fn new(circuit: &Circuit, setup: &Setup) -> Result<(Ready, Solved), Unsolved> {
         let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
         let solved = told(circuit, setup, &coupled)?;
-        let Coupled { lowered, point, .. } = coupled;
-        let prepared = Prepared::new(&lowered.network)?;
+        let Coupled { lowered, prepared, point, .. } = coupled;
         Ok((Ready { lowered, prepared, point }, solved))
     }
 
@@ -165,7 +223,7 @@ impl Ready {
         let varied = varied(circuit, &self.lowered);
         let (places, quantities) = self.asked(circuit);
         let (mut prepared, network) = (self.prepared.clone(), &self.lowered.network);
-        let slopes = Slopes::new(&mut prepared, network, &self.point, &varied, &quantities)?;
+        let found = first_order(&mut prepared, network, &self.point, &varied, &quantities)?;
         let mut spread = Spread {
             method: Method::FirstOrder,
             varied: varied.len(),
@@ -175,13 +233,10 @@ impl Ready {
             amps: solved.amps.iter().map(|legs| vec![None; legs.len()]).collect(),
             watts: vec![None; solved.watts.len()],
             sections: vec![SectionSpread::default(); solved.sections.len()],
-            node_of: self.lowered.node_of.clone(),
-            slopes: Slopes::default(),
         };
-        let windows: Vec<Option<Within>> = slopes.windows.iter().map(|of| of.map(|of| of.within)).collect();
+        let windows: Vec<Option<Within>> = found.iter().map(|of| of.map(|of| of.within)).collect();
         spread.fill(&places, &windows);
         spread.finish(solved);
-        spread.slopes = slopes;
         Ok(spread)
     }
 }
@@ -236,18 +291,24 @@ fn asked(circuit: &Circuit, lowered: &Lowered, point: &OperatingPoint) -> Vec<(P
 impl Spread {
     fn fill(&mut self, places: &[Place], windows: &[Option<Within>]) {
         for (place, &window) in places.iter().zip(windows) {
+            let window = window.map(|window| place.settled(window));
             match *place {
                 Place::Net(net) => self.volts[net] = window,
                 Place::Across(part) => self.across[part] = window,
                 Place::Leg(part, leg) => self.amps[part][leg] = window,
-                Place::Watts(part) => self.watts[part] = window.map(Within::not_negative),
-                Place::Section(section, figure) => {
-                    let signed =
-                        matches!(figure, Figure::PlateVolts | Figure::ScreenVolts | Figure::GridVolts);
-                    let window = if signed { window } else { window.map(Within::not_negative) };
-                    self.sections[section].figures[figure as usize] = window;
-                }
+                Place::Watts(part) => self.watts[part] = window,
+                Place::Section(section, figure) => self.sections[section].figures[figure as usize] = window,
             }
+        }
+    }
+
+    fn at(&self, place: Place) -> Option<Within> {
+        match place {
+            Place::Net(net) => self.volts[net],
+            Place::Across(part) => self.across[part],
+            Place::Leg(part, leg) => self.amps[part].get(leg).copied().flatten(),
+            Place::Watts(part) => self.watts[part],
+            Place::Section(section, figure) => self.sections[section].of(figure),
         }
     }
 
@@ -276,30 +337,27 @@ impl Solved {
 
     /// The window of a net's volts.
     pub fn net_volts_within(&self, circuit: &Circuit, net: NetId) -> Option<Within> {
-        self.spread(circuit)?.volts[net.0 as usize]
+        self.windows.at(circuit, Place::Net(net.0 as usize))
     }
 
     /// The window of the volts from `b` to `a`: from the slopes, whatever the method.
     pub fn between_within(&self, circuit: &Circuit, a: NetId, b: NetId) -> Option<Within> {
-        let spread = self.spread(circuit)?;
-        let value = self.net_volts(a)? - self.net_volts(b)?;
-        let node = |net: NetId| spread.node_of[net.0 as usize];
-        Some(spread.slopes.between(value, node(a)?, node(b)?))
+        self.windows.between(circuit, a, b)
     }
 
     /// The window of the volts across a two-leg part, first leg above second.
     pub fn across_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
-        self.spread(circuit)?.across[part.0 as usize]
+        self.windows.at(circuit, Place::Across(part.0 as usize))
     }
 
     /// The window of the current into a leg.
     pub fn leg_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
-        self.spread(circuit)?.amps[leg.part.0 as usize].get(leg.leg as usize).copied().flatten()
+        self.windows.at(circuit, Place::Leg(leg.part.0 as usize, leg.leg as usize))
     }
 
     /// The window of a part's power.
     pub fn watts_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
-        self.spread(circuit)?.watts[part.0 as usize]
+        self.windows.at(circuit, Place::Watts(part.0 as usize))
     }
 
     /// The window of [`Solved::meter_amps`].
@@ -307,6 +365,18 @@ impl Solved {
         let within = self.leg_amps_within(circuit, leg)?;
         let turned = self.meter_amps(circuit, leg)? != self.leg_amps(leg)?;
         Some(if turned { within.turned() } else { within })
+    }
+
+    /// The window of a valve section's figure.
+    pub fn figure_within(
+        &self,
+        circuit: &Circuit,
+        tube: PartId,
+        letter: &str,
+        figure: Figure,
+    ) -> Option<Within> {
+        let at = self.sections.iter().position(|s| s.tube == tube && s.letter == letter)?;
+        self.windows.at(circuit, Place::Section(at, figure))
     }
 
     /// The windows of a valve section.
