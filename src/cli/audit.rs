@@ -48,7 +48,7 @@ impl Audit {
         let condition = self.counting.condition.unwrap_or(Condition::Idle);
         let mut audit = audit_in(&opened.circuits, &rules, condition)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
-        known::apply(&self.counting, &self.file, &mut audit.verdicts)?;
+        known::apply(&self.counting.knowing, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

@@ -1,27 +1,56 @@
 //! The file of known findings: read, compared, written anew.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::input;
-use super::options::Counting;
+use super::options::Knowing;
 use super::stop::Stop;
 use crate::rules::{Known, Verdicts};
 
-/// Marks what the file of known findings has of a document, or writes what was found into it, as asked for.
-pub(super) fn apply(counting: &Counting, document: &str, verdicts: &mut Verdicts) -> Result<(), Stop> {
-    if let Some(path) = &counting.known {
-        read(path)?.compare(&name_beside(document, path), verdicts);
+/// The files of known findings that a command was given, open.
+pub(super) struct KnownFiles<'a> {
+    compared: Option<(&'a Path, Known)>,
+    written: Option<(&'a Path, Known)>,
+}
+
+impl<'a> KnownFiles<'a> {
+    /// Reads what there is.
+    pub(super) fn open(asked: &'a Knowing) -> Result<Self, Stop> {
+        let read_at = |path: &'a PathBuf| read(path).map(|known| (path.as_path(), known));
+        let compared = asked.known.as_ref().map(read_at).transpose()?;
+        let or_new = |path: &'a PathBuf| {
+            if path.exists() { read_at(path) } else { Ok((path.as_path(), Known::default())) }
+        };
+        let written = asked.write_known.as_ref().map(or_new).transpose()?;
+        Ok(Self { compared, written })
     }
-    if let Some(path) = &counting.write_known {
-        let mut known = if path.exists() { read(path)? } else { Known::default() };
-        let name = name_beside(document, path);
-        known.note(&name, verdicts);
+
+    /// Marks what the file has of a document, or notes what was found, as asked for.
+    pub(super) fn mark(&mut self, document: &str, verdicts: &mut Verdicts) {
+        if let Some((path, known)) = &self.compared {
+            known.compare(&name_beside(document, path), verdicts);
+        }
+        if let Some((path, known)) = &mut self.written {
+            let name = name_beside(document, path);
+            known.note(&name, verdicts);
+            known.compare(&name, verdicts);
+        }
+    }
+
+    /// Writes what was noted.
+    pub(super) fn write(self) -> Result<(), Stop> {
+        let Some((path, known)) = self.written else { return Ok(()) };
         fs::write(path, known.print())
-            .map_err(|why| Stop::Failure(format!("{} can't be written: {why}", path.display())))?;
-        known.compare(&name, verdicts);
+            .map_err(|why| Stop::Failure(format!("{} can't be written: {why}", path.display())))
     }
-    Ok(())
+}
+
+/// The same for one document.
+pub(super) fn apply(asked: &Knowing, document: &str, verdicts: &mut Verdicts) -> Result<(), Stop> {
+    let mut files = KnownFiles::open(asked)?;
+    files.mark(document, verdicts);
+    files.write()
 }
 
 fn read(path: &Path) -> Result<Known, Stop> {

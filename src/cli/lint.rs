@@ -62,7 +62,7 @@ impl Lint {
         {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         }
-        known::apply(&self.counting, &self.file, &mut audit.verdicts)?;
+        known::apply(&self.counting.knowing, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));

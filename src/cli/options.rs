@@ -51,15 +51,22 @@ pub(super) struct Judging {
 /// What of the findings counts: all but those of a file, in every state of the amplifier or in one.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Counting {
+    #[command(flatten)]
+    pub knowing: Knowing,
+    /// Only this state of the amplifier, not every one; effects in it, not at idle
+    #[arg(long = "in", value_name = "CONDITION", value_parser = condition())]
+    pub condition: Option<Condition>,
+}
+
+/// Files of known findings.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Knowing {
     /// Findings known already: only what is new, or worse, counts
     #[arg(long, value_name = "FILE")]
     pub known: Option<PathBuf>,
     /// Note what is found in that file, for --known
     #[arg(long, value_name = "FILE")]
     pub write_known: Option<PathBuf>,
-    /// Only this state of the amplifier, not every one; effects in it, not at idle
-    #[arg(long = "in", value_name = "CONDITION", value_parser = condition())]
-    pub condition: Option<Condition>,
 }
 
 impl Judging {

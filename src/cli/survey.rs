@@ -9,7 +9,8 @@ use rayon::prelude::*;
 use super::Status;
 use super::console::Console;
 use super::input::{Opened, text};
-use super::options::{Format, Judging, Output};
+use super::known::KnownFiles;
+use super::options::{Format, Judging, Knowing, Output};
 use super::progress::Progress;
 use super::stop::Stop;
 use super::walk::Sought;
@@ -35,6 +36,8 @@ const STRIDE: usize = 32;
 #[command(after_help = "Examples:
   asfound survey jobs/                          a whole archive
   asfound survey jobs/sedge-*.amp
+  asfound survey --write-known known.txt jobs/  take the archive as it is
+  asfound survey --known known.txt jobs/        only what is new counts
   asfound survey --format json jobs/ > jobs.jsonl")]
 pub(super) struct Survey {
     /// Documents, and folders of documents
@@ -42,6 +45,8 @@ pub(super) struct Survey {
     paths: Vec<PathBuf>,
     #[command(flatten)]
     judging: Judging,
+    #[command(flatten)]
+    knowing: Knowing,
     #[command(flatten)]
     output: Output,
 }
@@ -62,6 +67,7 @@ impl Survey {
             return Err(Stop::Failure(format!("there is no .{} file there", DOCUMENTS.end)));
         }
         let rules = self.rules(&files)?;
+        let mut known = KnownFiles::open(&self.knowing)?;
         let bases = bases(&files);
         let mut progress = Progress::new("documents", files.len() as u64);
         let mut all: Vec<Surveyed> = Vec::with_capacity(files.len());
@@ -69,6 +75,12 @@ impl Survey {
             all.par_extend(some.par_iter().filter_map(|file| surveyed(file, &bases, &rules[folder(file)])));
             progress.at(all.len() as u64);
         }
+        for one in &mut all {
+            if let Ok(told) = &mut one.told {
+                known.mark(&one.path, &mut told.verdicts);
+            }
+        }
+        known.write()?;
         let told = if self.format() == Format::Json {
             all.iter().map(render::json::survey_line).collect()
         } else {
