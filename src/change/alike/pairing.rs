@@ -15,7 +15,12 @@ pub(super) struct Two<'a> {
 pub(super) struct Pairing {
     pub parts: [Vec<u32>; 2],
     pub nets: [Vec<u32>; 2],
+    /// Nets of the first circuit that legs are to follow, dear as it may be: none but in a trial.
+    pub firm: Vec<u32>,
 }
+
+/// So many places does a leg count for that sits in a firm net.
+const FIRM: i32 = 3;
 
 /// How the legs of two parts lie over each other.
 #[derive(Debug)]
@@ -36,6 +41,7 @@ impl Pairing {
         Pairing {
             parts: [none(two.a.parts.len()), none(two.b.parts.len())],
             nets: [none(two.a.nets.len()), none(two.b.nets.len())],
+            firm: Vec::new(),
         }
     }
 
@@ -76,13 +82,17 @@ impl Pairing {
         self.nets[0][a as usize] == NONE && self.nets[1][b as usize] == NONE
     }
 
-    /// Two places: 1 where they are partners, -1 where one of them has another partner, 0 where neither has any.
+    /// Two places: above 0 where they are partners, below where one of them has another partner, 0 where neither has any.
     fn place(&self, a: u32, b: u32) -> i32 {
+        let firm = |a: u32| !self.firm.is_empty() && self.firm.contains(&a);
         match (a, b) {
             (NONE, NONE) => 1,
             (NONE, _) | (_, NONE) => -1,
-            _ if self.nets[0][a as usize] == b => 1,
-            _ => -i32::from(!self.free_nets(a, b)),
+            _ if self.free_nets(a, b) => 0,
+            _ => {
+                let weight = if firm(a) || firm(self.nets[1][b as usize]) { FIRM } else { 1 };
+                if self.nets[0][a as usize] == b { weight } else { -weight }
+            }
         }
     }
 
@@ -102,16 +112,14 @@ impl Pairing {
             found.pairs.extend(legs.into_iter().map(|(a, b)| (a, b, sure && turned)));
         }
         for (i, j, _) in &found.pairs {
-            match self.place(x.legs[*i].net, y.legs[*j].net) {
-                1 => found.agree += 1,
-                -1 => found.stray += 1,
-                _ => {}
-            }
+            let place = self.place(x.legs[*i].net, y.legs[*j].net);
+            found.agree += u32::from(place > 0);
+            found.stray += (-place).max(0) as u32;
         }
         found.extra = (x.legs.len() + y.legs.len() - 2 * found.pairs.len()) as u32;
-        if let ([a, b], [c, d], 2) = (x.legs.as_slice(), y.legs.as_slice(), found.stray) {
+        if let ([a, b], [c, d], 0) = (x.legs.as_slice(), y.legs.as_slice(), found.agree) {
             // Turned round in its place: one change, and a place in common.
-            if self.place(a.net, d.net) == 1 && self.place(b.net, c.net) == 1 {
+            if self.place(a.net, d.net) > 0 && self.place(b.net, c.net) > 0 {
                 (found.agree, found.stray) = (1, 1);
             }
         }

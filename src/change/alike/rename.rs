@@ -59,6 +59,15 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
     same
 }
 
+/// What two jumpers have in common.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Ends {
+    Both,
+    /// One, and the other is not known otherwise.
+    Open,
+    One,
+}
+
 impl Same {
     pub(super) fn pair(&mut self, first: PartId, second: PartId, legs: Vec<(u32, u32)>) {
         if let Some(old) = self.parts.insert(second, first) {
@@ -78,14 +87,15 @@ impl Same {
         self.legs.get(&second)?.iter().find(|(_, own)| *own == leg).map(|(first, _)| *first)
     }
 
-    /// Jumpers between the same nets; and where one end is known, the other.
+    /// Jumpers between the same nets; where one end is known, the other; then those that have but one end in common, so
+    /// that a net with a jumper in it that ran into another takes its jumper along.
     fn jumpers(&mut self, before: &Circuit, after: &Circuit, taken: &mut BTreeSet<NetId>) {
         let of = |circuit: &Circuit| -> Vec<(PartId, NetId, NetId)> {
             let ids = circuit.part_ids().filter(|id| jumper(circuit.part(*id)));
             ids.filter_map(|id| circuit.ends(id).map(|(a, b)| (id, a, b))).collect()
         };
         let (mut firsts, seconds) = (of(before), of(after));
-        for known_ends in [true, false] {
+        for ends in [Ends::Both, Ends::Open, Ends::One] {
             for (id, c, d) in &seconds {
                 if self.parts.contains_key(id) {
                     continue;
@@ -96,9 +106,10 @@ impl Same {
                         let (p, q) = (partner(c), partner(d));
                         let open = |net: &NetId| !taken.contains(net);
                         match (p, q) {
+                            _ if ends == Ends::One => p == Some(*x) || q == Some(*y),
                             (Some(p), Some(q)) => p == *x && q == *y,
-                            (Some(p), None) => !known_ends && p == *x && open(y),
-                            (None, Some(q)) => !known_ends && q == *y && open(x),
+                            (Some(p), None) => ends == Ends::Open && p == *x && open(y),
+                            (None, Some(q)) => ends == Ends::Open && q == *y && open(x),
                             (None, None) => false,
                         }
                     };
@@ -108,10 +119,11 @@ impl Same {
                 let (first, a, b) = found;
                 firsts.retain(|f| f.0 != first);
                 let straight = partner(c) == Some(a) || partner(d) == Some(b);
-                let ends = if straight { [(a, *c), (b, *d)] } else { [(b, *c), (a, *d)] };
-                for (n, m) in ends {
-                    taken.insert(n);
-                    self.nets.insert(m, n);
+                let pairs = if straight { [(a, *c), (b, *d)] } else { [(b, *c), (a, *d)] };
+                for (n, m) in pairs {
+                    if !self.nets.contains_key(&m) && taken.insert(n) {
+                        self.nets.insert(m, n);
+                    }
                 }
                 let legs = if straight { vec![(0, 0), (1, 1)] } else { vec![(0, 1), (1, 0)] };
                 self.pair(first, *id, legs);

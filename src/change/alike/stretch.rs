@@ -10,10 +10,21 @@ use super::sketch::NONE;
 use crate::syntax::tree::Kind;
 
 /// Nets that one trial may exchange.
-const REACH: usize = 6;
+const REACH: usize = 10;
 
 /// Circuits that differ in more parts than this have no differences to be narrowed down.
 const FEW: usize = 512;
+
+/// Where parts go in a trial.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    /// Where they are cheapest at once.
+    Cheapest,
+    /// Along with the nets that were exchanged: dearer on the way, but so it is seen how far the stretch goes.
+    Along,
+}
+
+const WAYS: [Way; 2] = [Way::Cheapest, Way::Along];
 
 /// A trial: what it has touched, as it was before.
 struct Trial<'a> {
@@ -21,6 +32,7 @@ struct Trial<'a> {
     /// Pairs, and parts alone, with what they cost.
     pairs: BTreeMap<Pair, Price>,
     nets: Vec<Pair>,
+    way: Way,
 }
 
 /// Tries an exchange from every leg that strays and every two parts that differ. Whether any was kept.
@@ -31,41 +43,65 @@ pub(super) fn exchange_stretches(two: Two, pairing: &mut Pairing) -> bool {
     }
     let mut changed = false;
     for net in strays(two, pairing, &pairs) {
-        let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
-        changed |= trial.follow(pairing, Some(net));
+        changed |= WAYS.into_iter().any(|way| Trial::new(two, way).follow(pairing, Some(net)));
     }
     let pairs = differing(two, pairing);
-    for (at, (a, b)) in pairs.iter().enumerate() {
-        for (c, d) in pairs.iter().skip(at + 1).take(COMPARED) {
-            let still = |x: u32, y: u32| {
-                (x == NONE || pairing.parts[0][x as usize] == y)
-                    && (y == NONE || pairing.parts[1][y as usize] == x)
-            };
-            if still(*a, *b) && still(*c, *d) && (alike(two, *a, *d) || alike(two, *c, *b)) {
-                let mut trial = Trial { two, pairs: BTreeMap::new(), nets: Vec::new() };
-                trial.touch(pairing, [(*a, *b), (*c, *d)]);
-                // What is then left over may be what another was looking for.
-                let alone = |(x, y): &&Pair| {
-                    (*x == NONE || *y == NONE) && kind(two, (*x, *y)) == kind(two, (*a, *b)) && still(*x, *y)
-                };
-                trial.touch(pairing, pairs.iter().filter(alone).copied());
-                for (x, y) in [(*a, NONE), (NONE, *b), (*c, NONE), (NONE, *d), (*a, *d), (*c, *b)] {
-                    pairing.set(x, y);
-                }
-                changed |= trial.follow(pairing, None);
-            }
+    for (at, one) in pairs.iter().enumerate() {
+        for other in pairs.iter().skip(at + 1).take(COMPARED) {
+            changed |=
+                WAYS.into_iter().any(|way| exchange_partners(two, pairing, &pairs, (*one, *other), way));
         }
     }
     changed
+}
+
+/// Tries to exchange the partners of two pairs among those that differ. Whether it was kept.
+fn exchange_partners(
+    two: Two,
+    pairing: &mut Pairing,
+    pairs: &[Pair],
+    ((a, b), (c, d)): (Pair, Pair),
+    way: Way,
+) -> bool {
+    let still = |(x, y): Pair| {
+        (x == NONE || pairing.parts[0][x as usize] == y) && (y == NONE || pairing.parts[1][y as usize] == x)
+    };
+    if !still((a, b)) || !still((c, d)) || !(likely(two, pairing, (a, d)) || likely(two, pairing, (c, b))) {
+        return false;
+    }
+    // What is then left over may be what another was looking for.
+    let alone = |(x, y): &Pair| {
+        (*x == NONE || *y == NONE) && kind(two, (*x, *y)) == kind(two, (a, b)) && still((*x, *y))
+    };
+    let leftover: Vec<Pair> = pairs.iter().copied().filter(alone).collect();
+    let mut trial = Trial::new(two, way);
+    trial.touch(pairing, [(a, b), (c, d)]);
+    trial.touch(pairing, leftover);
+    for (x, y) in [(a, NONE), (NONE, b), (c, NONE), (NONE, d), (a, d), (c, b)] {
+        pairing.set(x, y);
+    }
+    let first = match way {
+        Way::Cheapest => None,
+        Way::Along => strays(two, pairing, &[(a, d), (c, b)]).first().copied(),
+    };
+    trial.follow(pairing, first)
 }
 
 fn kind(two: Two, (a, b): Pair) -> Kind {
     if a == NONE { two.b.parts[b as usize].kind } else { two.a.parts[a as usize].kind }
 }
 
-/// Two parts with the same body.
-fn alike(two: Two, a: u32, b: u32) -> bool {
-    a != NONE && b != NONE && two.a.parts[a as usize].rated == two.b.parts[b as usize].rated
+/// Whether two parts may be one: with the same body, or with as many legs in one place as elsewhere.
+fn likely(two: Two, pairing: &Pairing, (a, b): Pair) -> bool {
+    if a == NONE || b == NONE {
+        return false;
+    }
+    let (x, y) = (&two.a.parts[a as usize], &two.b.parts[b as usize]);
+    let place = || {
+        let legs = pairing.legs(x, y);
+        legs.agree > 0 && legs.agree >= legs.stray
+    };
+    x.rated == y.rated || (x.kind == y.kind && place())
 }
 
 /// Pairs that cost something, and parts alone.
@@ -91,7 +127,11 @@ fn strays(two: Two, pairing: &Pairing, pairs: &[Pair]) -> BTreeSet<Pair> {
     strays
 }
 
-impl Trial<'_> {
+impl<'a> Trial<'a> {
+    fn new(two: Two<'a>, way: Way) -> Trial<'a> {
+        Trial { two, pairs: BTreeMap::new(), nets: Vec::new(), way }
+    }
+
     /// Remembers pairs as they are.
     fn touch(&mut self, pairing: &Pairing, pairs: impl IntoIterator<Item = Pair>) {
         let (firsts, seconds): (BTreeSet<u32>, BTreeSet<u32>) = self.pairs.keys().copied().unzip();
@@ -117,10 +157,12 @@ impl Trial<'_> {
             }
             improve(self.two, pairing, now);
             let now = self.now(pairing);
+            let firm = std::mem::take(&mut pairing.firm);
             let cost: Price = now.iter().map(|pair| price(self.two, pairing, *pair)).sum();
             if cost < self.pairs.values().sum() {
                 return true;
             }
+            pairing.firm = firm;
             let new = |(n, m): &Pair| {
                 let there = (pairing.nets[0][*n as usize], pairing.nets[1][*m as usize]);
                 !self.nets.iter().any(|(x, y)| x == n || y == m || *x == there.1 || *y == there.0)
@@ -148,6 +190,9 @@ impl Trial<'_> {
         }
         self.touch(pairing, pairs);
         self.nets.extend([(n, other_m), (other_n, m)]);
+        if self.way == Way::Along {
+            pairing.firm.extend([n, other_n].into_iter().filter(|net| *net != NONE));
+        }
         pairing.set_nets(n, m);
         pairing.set_nets(other_n, other_m);
     }
@@ -167,6 +212,7 @@ impl Trial<'_> {
     }
 
     fn undo(&self, pairing: &mut Pairing) {
+        pairing.firm.clear();
         for (n, m) in self.nets.iter().rev() {
             pairing.set_nets(*n, *m);
         }
