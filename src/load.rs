@@ -78,7 +78,7 @@ pub struct Resting {
     pub sources: Sources,
     /// The document.
     pub document: Document,
-    /// Its own problems.
+    /// Its own problems; whether its pin fits is not looked at.
     pub problems: Vec<Problem>,
 }
 
@@ -87,14 +87,7 @@ impl Loaded {
     pub fn resting(&self, path: &str, text: String) -> Option<Resting> {
         let mut sources = self.sources.clone();
         let file = sources.add(Source::new(normal(path), text));
-        let (document, mut problems) = document::parse(file, &sources.source(file).text);
-        let pin = document.header().and_then(|header| header.pin.as_ref());
-        if let Some(pin) = pin {
-            let beneath = self.stack.iter().fold(None, |beneath: Option<String>, document| {
-                Some(fingerprint(document, beneath.as_deref(), &self.sources))
-            });
-            problems.extend(beneath.and_then(|found| base_changed(pin, &found)));
-        }
+        let (document, problems) = document::parse(file, &sources.source(file).text);
         (!has_types(&document)).then_some(Resting { sources, document, problems })
     }
 }

@@ -24,13 +24,12 @@ fn main() {
     for at in 0..JOBS {
         write(&format!("job-{at:04}.amp"), &varied(&job, at));
     }
-    let path = folder.path().display().to_string();
+    let words = ["asfound".into(), "survey".into(), folder.path().as_os_str().to_owned()];
     for threads in [1, 2] {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let start = Instant::now();
-        let status =
-            pool.install(|| run(["asfound", "survey", &path], &mut Console::new(&mut out, &mut err, None)));
+        let status = pool.install(|| run(words.clone(), &mut Console::new(&mut out, &mut err, None)));
         let seconds = start.elapsed().as_secs_f64();
         println!("{} documents, {threads} cores: {seconds:6.2} s, status {status}", JOBS + 1);
     }

@@ -3,10 +3,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot solve its circuit has failed")]
 
-use asfound::circuit::Circuit;
+use asfound::circuit::{Circuit, LegId};
 use asfound::solve::tolerance::{
-    Change, Distribution, Figure, Quantity, Sampled, Sampling, Varied, first_order, monte_carlo, sample,
-    windows,
+    Change, Distribution, Figure, Quantity, Sampled, Sampling, Varied, Within, first_order, monte_carlo,
+    sample, windows,
 };
 use asfound::solve::{Law, Network, OperatingPoint, Prepared, Setup, operating_point};
 use proptest::prelude::*;
@@ -414,4 +414,43 @@ proptest! {
     fn slopes_are_differences(network in crate::solver_properties::circuit(false)) {
         slopes_hold(&network)?;
     }
+}
+
+/// One window at a time, by the transposed equations, is what all of them together are, by the slopes along each figure:
+/// every net, part and leg of the examples, links and fuses included.
+#[test]
+fn one_window_is_as_of_all() {
+    let mut compared = 0;
+    for name in ["sedge-45", "wren-8", "fallow-18", "hollin-100"] {
+        let path = format!("{}/examples/{name}/{name}.amp", env!("CARGO_MANIFEST_DIR"));
+        let circuit = stock(&std::fs::read_to_string(path).unwrap());
+        let solved = windows(&circuit, &Setup::idle()).unwrap();
+        let spread = solved.spread(&circuit).unwrap();
+        let mut same = |what: String, one: Option<Within>, of_all: Option<Within>| {
+            let (Some(one), Some(of_all)) = (one, of_all) else {
+                assert_eq!(one, of_all, "{name} {what}");
+                return;
+            };
+            let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (a.abs() + b.abs()) + 1e-12;
+            assert!(
+                near(one.low, of_all.low) && near(one.high, of_all.high),
+                "{name} {what}: {one:?} {of_all:?}"
+            );
+            compared += 1;
+        };
+        for net in circuit.net_ids() {
+            let one = solved.net_volts_within(&circuit, net);
+            same(circuit.net(net).name.clone(), one, spread.volts[net.0 as usize]);
+        }
+        for id in circuit.part_ids() {
+            let (part, at) = (circuit.part(id), id.0 as usize);
+            same(part.name.clone(), solved.watts_within(&circuit, id), spread.watts[at]);
+            same(part.name.clone(), solved.across_within(&circuit, id), spread.across[at]);
+            for leg in 0..part.legs.len() {
+                let one = solved.leg_amps_within(&circuit, LegId { part: id, leg: leg as u32 });
+                same(part.leg_name(leg), one, spread.amps[at][leg]);
+            }
+        }
+    }
+    assert!(compared > 1000, "{compared}");
 }

@@ -30,7 +30,8 @@ pub struct Audit {
     pub three: Vec<Three>,
     /// The rules' verdicts on the last document.
     pub verdicts: Verdicts,
-    /// Its differences from the nearest stock spec, as rules saw them; of a variant, from what it varies.
+    /// Where it was only judged, its differences from the nearest stock spec, as rules saw them; of a variant, from what
+    /// it varies.
     pub differences: Vec<Change>,
     /// Nets of the last document that are cut off at idle.
     pub cut_off: Vec<Undefined>,
@@ -127,6 +128,7 @@ pub(super) fn judged_on(
     let mut unsolved = unsolved.to_vec();
     let mut stack = beneath.to_vec();
     stack.push(Arc::new(worked(circuit, &mut unsolved)));
+    unsolved.extend(islands_of_stock(&stack));
     judged_stack(stack, unsolved, rules)
 }
 
@@ -138,20 +140,26 @@ fn judged_stack(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSe
     Audit { differences, ..of(worked, unsolved, verdicts) }
 }
 
-/// Every circuit recognised and solved, with what could not be.
+/// Every circuit recognised and solved, with what could not be, and what the lowest leaves open.
 pub(super) fn work(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
+    let (worked, mut unsolved) = each_worked(circuits);
+    unsolved.extend(islands_of_stock(&worked));
+    (worked, unsolved)
+}
+
+/// Every circuit recognised and solved, with what could not be.
+pub(super) fn each_worked(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
     let one = |circuit: &Circuit| {
         let mut unsolved = Vec::new();
         (Arc::new(worked(circuit.clone(), &mut unsolved)), unsolved)
     };
     let (worked, unsolved): (Vec<Arc<Worked>>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
-    let mut unsolved = unsolved.concat();
-    if let Some(first) = worked.first()
-        && let Some(solved) = first.solved.idle()
-    {
-        unsolved.extend(stock_islands(&first.circuit, solved));
-    }
-    (worked, unsolved)
+    (worked, unsolved.concat())
+}
+
+fn islands_of_stock(stack: &[Arc<Worked>]) -> Vec<Problem> {
+    let solved = stack.first().and_then(|first| Some((&first.circuit, first.solved.idle()?)));
+    solved.map_or_else(Vec::new, |(circuit, solved)| stock_islands(circuit, solved))
 }
 
 fn of(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, verdicts: Verdicts) -> Audit {

@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use super::audit::{judged_on, work};
+use super::audit::{each_worked, judged_on};
 use super::{Audit, Worked};
 use crate::circuit::{Circuit, Laid, build};
 use crate::load::{Loaded, Resting};
 use crate::rules::RuleSet;
 use crate::solve::own_values;
 use crate::source::{Problem, has_errors};
+use crate::syntax::tree::DocumentKind;
 
 /// A stack of documents that others rest on.
 #[derive(Debug)]
@@ -28,7 +29,7 @@ impl Base {
         }
         laid.problems.clear();
         let circuits: Vec<Circuit> = std::mem::take(&mut laid.circuits).into_iter().map(own_values).collect();
-        let (worked, unsolved) = work(&circuits);
+        let (worked, unsolved) = each_worked(&circuits);
         Some(Base { loaded, laid, worked, unsolved })
     }
 
@@ -37,7 +38,8 @@ impl Base {
         &self.loaded
     }
 
-    /// What the rules find in a document that rests on these, without comparing; `None` where it has errors.
+    /// What the rules find in a document that rests on these, without comparing; `None` where it has errors, and of a
+    /// variant of what is no stock spec, which is judged without the spec that the others rest on.
     pub fn judge(&self, resting: &Resting, rules: &RuleSet) -> Option<Audit> {
         if has_errors(&resting.problems) {
             return None;
@@ -45,6 +47,10 @@ impl Base {
         let mut laid = self.laid.clone();
         laid.lay(&resting.document, &resting.sources);
         let circuit = laid.circuits.pop().filter(|_| !has_errors(&laid.problems))?;
+        let stock = |circuit: &Circuit| circuit.kind == DocumentKind::Stock;
+        if stock(&circuit) && self.worked.last().is_some_and(|last| !stock(&last.circuit)) {
+            return None;
+        }
         Some(judged_on((&self.worked, &self.unsolved), own_values(circuit), rules))
     }
 }

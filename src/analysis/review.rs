@@ -9,6 +9,7 @@ use crate::circuit::{Circuit, Target, Window};
 use crate::rules::{Finding, RuleSet, Verdicts};
 use crate::solve::Condition;
 use crate::source::Problem;
+use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 /// One page for a colleague to approve.
@@ -61,10 +62,20 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
         }
     }
     let step = compared(first, last, Condition::Idle);
-    let open = |verdicts: Verdicts| verdicts.findings.into_iter().filter(Finding::counts).collect::<Vec<_>>();
-    let (was, is) = (open(was), open(is));
+    let open = |verdicts: &Verdicts| -> Vec<Finding> {
+        // What a rule says of other findings the page itself says.
+        let own = |f: &&Finding| f.counts() && !rules.judges_findings(&f.rule);
+        verdicts.findings.iter().filter(own).cloned().collect()
+    };
     let same = |x: &Finding, y: &Finding| x.rule == y.rule && x.subject() == y.subject();
-    let cleared = was.iter().filter(|old| !is.iter().any(|new| same(old, new))).cloned().collect();
+    // What is accepted now, or what only a record can have (a plan reads no meter and looks at no part), is not cleared.
+    let record = last.circuit.kind == DocumentKind::AsFound;
+    let gone = |old: &&Finding| {
+        !is.findings.iter().any(|new| same(old, new)) && (record || !rules.judges_records(&old.rule))
+    };
+    let was = open(&was);
+    let cleared = was.iter().filter(gone).cloned().collect();
+    let is = open(&is);
     let known = |new: &Finding| was.iter().any(|old| same(old, new) && old.level >= new.level);
     let (still, brought) = is.into_iter().partition(known);
     let of_side = |circuit: &Circuit, window: &Window, solved| {

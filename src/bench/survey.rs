@@ -22,7 +22,7 @@ pub struct Told {
     pub kind: &'static str,
     /// Its title.
     pub title: String,
-    /// The title of the stock spec at the bottom.
+    /// The title of the nearest stock spec beneath it, or its own.
     pub stock: String,
     /// The rules' verdicts.
     pub verdicts: Verdicts,
@@ -39,6 +39,8 @@ pub struct Shared {
     pub stock: String,
     /// `dropper-overloaded R42`, `missing C3 (bright capacitor)`.
     pub what: String,
+    /// Of a finding its worst level among them.
+    pub level: Option<Level>,
     /// Which documents, in the survey's order.
     pub documents: Vec<usize>,
 }
@@ -50,11 +52,11 @@ impl Told {
     }
 }
 
-/// Findings that two documents of one stock spec or more have, most shared first.
+/// Findings that two documents of one stock spec or more have, the worst first, then most shared.
 pub fn shared_findings(all: &[Surveyed]) -> Vec<Shared> {
     shared(all, |told| {
         let open = told.verdicts.findings.iter().filter(|f| f.counts());
-        open.map(|f| format!("{} {}", f.rule, f.subject())).collect()
+        open.map(|f| (format!("{} {}", f.rule, f.subject()), Some(f.level))).collect()
     })
 }
 
@@ -62,30 +64,31 @@ pub fn shared_findings(all: &[Surveyed]) -> Vec<Shared> {
 pub fn shared_changes(all: &[Surveyed]) -> Vec<Shared> {
     shared(all, |told| {
         let words = |(kind, subject, role): &(ChangeKind, String, String)| {
-            format!("{} {subject} ({role})", kind.word())
+            (format!("{} {subject} ({role})", kind.word()), None)
         };
         told.changes.iter().map(words).collect()
     })
 }
 
-fn shared(all: &[Surveyed], of: impl Fn(&Told) -> Vec<String>) -> Vec<Shared> {
-    let mut places: BTreeMap<(String, String), Vec<usize>> = BTreeMap::new();
+fn shared(all: &[Surveyed], of: impl Fn(&Told) -> Vec<(String, Option<Level>)>) -> Vec<Shared> {
+    let mut places: BTreeMap<(String, String), (Option<Level>, Vec<usize>)> = BTreeMap::new();
     for (index, surveyed) in all.iter().enumerate() {
         let Ok(told) = &surveyed.told else { continue };
-        for what in of(told) {
-            let documents = places.entry((told.stock.clone(), what)).or_default();
+        for (what, level) in of(told) {
+            let (worst, documents) = places.entry((told.stock.clone(), what)).or_default();
+            *worst = level.max(*worst);
             if documents.last() != Some(&index) {
                 documents.push(index);
             }
         }
     }
-    let several = places.into_iter().filter(|(_, documents)| documents.len() > 1);
+    let several = places.into_iter().filter(|(_, (_, documents))| documents.len() > 1);
     let mut shared: Vec<Shared> =
-        several.map(|((stock, what), documents)| Shared { stock, what, documents }).collect();
+        several.map(|((stock, what), (level, documents))| Shared { stock, what, level, documents }).collect();
     shared.sort_by(|a, b| {
-        b.documents
-            .len()
-            .cmp(&a.documents.len())
+        b.level
+            .cmp(&a.level)
+            .then_with(|| b.documents.len().cmp(&a.documents.len()))
             .then_with(|| a.stock.cmp(&b.stock))
             .then_with(|| natural(&a.what, &b.what))
     });

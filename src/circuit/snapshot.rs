@@ -1,5 +1,4 @@
-//! From the board to a [`Circuit`]: nets become final and get their names, places of windows and readings are
-//! looked up, the graph is built.
+//! From the board to a [`Circuit`]: nets final and named, places of windows and readings found, the graph built.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

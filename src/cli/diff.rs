@@ -53,6 +53,9 @@ pub(super) struct Diff {
     output: Output,
 }
 
+/// So many differences by designators are worth a second look.
+const MANY: usize = 6;
+
 /// What tells which part is which.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum By {
@@ -101,6 +104,17 @@ impl Diff {
             let words = "rests on no other document; name one to compare it with";
             Stop::Failure(format!("{} {words}: asfound diff {} OTHER", self.file, self.file))
         })
+    }
+
+    /// How many differences there are by circuit, where designators were taken by default and that is plainly fewer.
+    fn fewer_by_circuit(&self, (before, after): (&Circuit, &Circuit), found: usize) -> Option<usize> {
+        if self.by.is_some() || self.other.is_none() || found < MANY || strangers(before, after) {
+            return None;
+        }
+        let alike = alike(before, after);
+        let recognised = [&alike.before, &alike.after].map(recognise);
+        let fewer = alike.compare([&recognised[0], &recognised[1]]).changes.len();
+        (2 * fewer < found).then_some(fewer)
     }
 
     fn tell(
@@ -153,6 +167,13 @@ impl Diff {
         }
         if changes.is_empty() {
             text::last_line(&mut page, "The same, in every part and joint.");
+        }
+        if let Some(fewer) = self.fewer_by_circuit((before.circuit, after.circuit), changes.len()) {
+            let words = text::counted(fewer, "difference");
+            text::last_line(
+                &mut page,
+                &format!("Taken by designators; by what the parts are, {words}: --by circuit"),
+            );
         }
         if self.texts {
             page.heading("Spelled out");

@@ -10,6 +10,8 @@ use crate::change::{Side, compare};
 use crate::recognise::recognise;
 use crate::render::{problems, text};
 use crate::source::Sources;
+use crate::syntax::print::print;
+use crate::syntax::tree::{Document, Said};
 
 /// For git: how a document changed, as a circuit
 ///
@@ -18,11 +20,12 @@ use crate::source::Sources;
 ///   git config diff.amplifier.command 'asfound git-driver'
 ///
 /// and in `.gitattributes` the line `*.amp diff=amplifier`. For `git log -p`, which runs no driver, canonical texts
-/// compare best: git config diff.amplifier.textconv 'asfound tidy'.
+/// compare best; one that can't be read is shown as it stands. Where the circuit is the same, what else is said
+/// of it is told: windows, readings, accepted findings.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   git config diff.amplifier.command 'asfound git-driver'
-  git config diff.amplifier.textconv 'asfound tidy'
+  git config diff.amplifier.textconv 'f() { asfound tidy \"$1\" 2>/dev/null || cat \"$1\"; }; f'
   echo '*.amp diff=amplifier' >> .gitattributes")]
 pub(super) struct Driver {
     /// Where the document stands in the work tree; what it rests on is read from there
@@ -73,14 +76,37 @@ impl Driver {
         let (a, b) = (recognise(first), recognise(second));
         let changes =
             compare(Side { circuit: first, recognised: &a }, Side { circuit: second, recognised: &b });
+        let same = changes.changes.is_empty();
         let mut page = text::Page::new(width);
         page.heading(&format!("{}: {}", self.path, text::counted(changes.changes.len(), "difference")));
         text::changes(&mut page, &changes.changes, &after.loaded.sources);
-        if changes.changes.is_empty() {
-            text::last_line(&mut page, "The same circuit, told otherwise.");
+        let said = |opened: &Opened| opened.loaded.stack.last().map(|document| said(document, same));
+        let (old, new) = (said(&before).unwrap_or_default(), said(&after).unwrap_or_default());
+        if same {
+            let words = if old == new { "told in another order" } else { "with something else said of it" };
+            text::last_line(&mut page, &format!("The same circuit, {words}."));
         }
+        text::only_in_one(&mut page, &old, &new);
         Ok(page.finish())
     }
+}
+
+/// Statements in their canonical words, sorted: all of them, or those that say nothing of the circuit (windows, readings,
+/// accepted findings, what was looked at).
+fn said(document: &Document, all: bool) -> Vec<String> {
+    let beside = |said: &Said| {
+        matches!(
+            said,
+            Said::Window { .. } | Said::Meter(_) | Said::Accept { .. } | Said::Checked(_) | Said::Note(_)
+        )
+    };
+    let mut document = document.clone();
+    document.lines.retain(|line| line.statement.as_ref().is_some_and(|of| all || beside(&of.said)));
+    document.lines.iter_mut().for_each(|line| line.comment = None);
+    let mut lines: Vec<String> = print(&document).lines().map(|line| line.trim().to_owned()).collect();
+    lines.retain(|line| !line.is_empty());
+    lines.sort();
+    lines
 }
 
 fn trouble(stop: Stop, width: usize) -> String {

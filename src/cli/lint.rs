@@ -9,7 +9,8 @@ use super::known;
 use super::options::{Counting, Format, Judging};
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::judge;
-use crate::render::{json, text};
+use crate::render::{json, problems, text};
+use crate::rules::{RuleSet, Verdicts};
 
 /// What the rules find in a document, and nothing else
 ///
@@ -50,10 +51,23 @@ enum Form {
 
 impl Lint {
     pub(super) fn format(&self) -> Format {
-        if self.format == Form::Text { Format::Text } else { Format::Json }
+        if self.format == Form::Json { Format::Json } else { Format::Text }
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        match self.judged(console) {
+            // A log of a document that can't be judged is a log all the same.
+            Err(Stop::Problems(list, sources)) if self.format == Form::Sarif => {
+                console.complain(&problems::problems(&list, &sources, console.width))?;
+                let (none, nothing) = (RuleSet::default(), Verdicts::default());
+                console.say(&json::pretty(&json::sarif("", &none, &nothing, &list, false, &sources)))?;
+                Ok(Status::Trouble)
+            }
+            other => other,
+        }
+    }
+
+    fn judged(&self, console: &mut Console) -> Result<Status, Stop> {
         let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
         let (rules, opened) = (self.counting.of(rules?), opened?);
         let mut audit = judge(&opened.circuits, &rules);
@@ -70,7 +84,9 @@ impl Lint {
         if self.format == Form::Sarif {
             let problems = [opened.notices.as_slice(), audit.unsolved.as_slice()].concat();
             let solved = audit.unsolved.is_empty();
-            console.say(&json::pretty(&json::sarif(&rules, &audit.verdicts, &problems, solved, sources)))?;
+            let title = audit.top().map_or("", |top| top.circuit.title.as_str());
+            let log = json::sarif(title, &rules, &audit.verdicts, &problems, solved, sources);
+            console.say(&json::pretty(&log))?;
             return Ok(status);
         }
         if self.format == Form::Json {

@@ -1,6 +1,6 @@
 //! `asfound survey PATH…`
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -62,7 +62,9 @@ impl Survey {
             files.extend(DOCUMENTS.at(path)?);
         }
         files.sort();
-        files.dedup();
+        // One file under two names is one document.
+        let mut seen = BTreeSet::new();
+        files.retain(|file| seen.insert(file.canonicalize().unwrap_or_else(|_| file.clone())));
         if files.is_empty() {
             return Err(Stop::Failure(format!("there is no .{} file there", DOCUMENTS.end)));
         }
@@ -143,9 +145,9 @@ fn surveyed(file: &Path, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Opt
             Err(stop) => return Some(Surveyed { path, told: Err(sentences(stop)) }),
         },
     };
-    let stock = audit.worked.iter().position(|worked| worked.circuit.kind == DocumentKind::Stock);
-    let base = audit.worked.get(stock.unwrap_or(0))?;
-    let top = audit.worked.last()?;
+    let (top, beneath) = audit.worked.split_last()?;
+    let stock = beneath.iter().rev().find(|worked| worked.circuit.kind == DocumentKind::Stock);
+    let base = stock.unwrap_or(top);
     let changes = std::mem::take(&mut audit.differences).into_iter();
     let changes = changes.map(|change| (change.kind, change.subject, change.role)).collect();
     let told = Told {

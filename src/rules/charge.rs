@@ -23,7 +23,7 @@ impl Charge {
         let all = cell.get_or_init(|| {
             let setup = Setup::first(condition, &view.circuit, &view.recognised)
                 .map_err(|why| format!("{} does not apply: {why}", condition.word()))?;
-            let solved = view.solved.of(condition);
+            let solved = view.solved.of(condition).filter(|solved| solved.case == setup.case);
             let found = solved.and_then(|s| stored_from(&view.circuit, &setup, s, Valves::Cold));
             found
                 .unwrap_or_else(|| stored_charge(&view.circuit, &setup, Valves::Cold))

@@ -169,6 +169,16 @@ impl Noun {
         matches!(self, Noun::Group(group) if group.name == "new-hazard")
     }
 
+    /// Whether it stands for readings.
+    pub(crate) fn is_readings(self) -> bool {
+        matches!(self, Noun::Group(group) if group.name == "reading")
+    }
+
+    /// Whether it stands for findings at all, of this document or of the one beneath.
+    pub(crate) fn is_findings(self) -> bool {
+        matches!(self, Noun::Group(group) if ["new-hazard", "hazard"].contains(&group.name))
+    }
+
     /// The things themselves, in the circuit that is looked at.
     pub(crate) fn members(self, context: &Context<'_>) -> Vec<Thing> {
         match self {

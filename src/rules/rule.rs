@@ -73,6 +73,11 @@ pub struct Example {
 }
 
 impl Rule {
+    /// Whether it judges what only an as-found record can say.
+    pub(crate) fn judges_records(&self) -> bool {
+        self.noun.is_readings() || self.filters.iter().any(of_records)
+    }
+
     /// The text under a heading.
     pub fn heading(&self, name: &str) -> &str {
         self.headings.iter().find(|(word, _)| *word == name).map_or("", |(_, text)| text)
@@ -98,5 +103,17 @@ impl Rule {
         levels.sort_unstable_by(|a, b| b.cmp(a));
         levels.dedup();
         levels
+    }
+}
+
+/// Whether a filter is, or holds, `document is as-found`.
+fn of_records(filter: &Code) -> bool {
+    match filter {
+        Code::And(all) => all.iter().any(of_records),
+        Code::Is { value, negated: false, words } => {
+            let document = matches!(&**value, Code::Call(function, _) if function.name == "document");
+            document && matches!(words.as_slice(), [word] if word == "as-found")
+        }
+        _ => false,
     }
 }

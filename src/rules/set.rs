@@ -71,6 +71,16 @@ impl RuleSet {
         self.rules.values()
     }
 
+    /// Whether a rule judges findings of others.
+    pub fn judges_findings(&self, name: &str) -> bool {
+        self.rule(name).is_some_and(|rule| rule.noun.is_findings())
+    }
+
+    /// Whether a rule judges what only an as-found record can say: its readings, what was looked at.
+    pub fn judges_records(&self, name: &str) -> bool {
+        self.rule(name).is_some_and(Rule::judges_records)
+    }
+
     /// A rule by name.
     pub fn rule(&self, name: &str) -> Option<&Rule> {
         self.rules.get(name)

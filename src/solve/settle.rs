@@ -57,6 +57,10 @@ pub(super) fn warm_point(
     mut prepared: Prepared,
     cold: &OperatingPoint,
 ) -> Option<OperatingPoint> {
+    if !prepared.cut_off.is_empty() {
+        // Valves that carried nothing from cold may have their say from warm.
+        prepared = Prepared::with(network, prepared.floating).ok()?;
+    }
     let mut points = vec![cold.clone()];
     prepared.iteration.begin_conducting().ok()?;
     prepared.settle(network, &mut points);

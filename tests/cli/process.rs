@@ -78,7 +78,8 @@ fn git_shows_circuits() {
     let tool = env!("CARGO_BIN_EXE_asfound");
     git(&["init", "--quiet"]);
     git(&["config", "diff.amplifier.command", &format!("'{tool}' git-driver")]);
-    git(&["config", "diff.amplifier.textconv", &format!("'{tool}' tidy")]);
+    let convert = format!("f() {{ '{tool}' tidy \"$1\" 2>/dev/null || cat \"$1\"; }}; f");
+    git(&["config", "diff.amplifier.textconv", &convert]);
     std::fs::write(folder.path(".gitattributes"), "*.amp diff=amplifier\n").unwrap();
     git(&["add", "."]);
     git(&["commit", "--quiet", "-m", "as found"]);
@@ -104,10 +105,15 @@ fn git_shows_circuits() {
     assert!(removed.lines().any(|line| line.starts_with("-resistor R5 2k7")), "{removed}");
     // A document that can't be read is told, and git goes on.
     std::fs::write(folder.path("plan.amp"), "plan \"x\" for \"job.amp\"\nrestor R1\n").unwrap();
+    let shown = git(&["diff", "--no-ext-diff", "plan.amp"]);
+    assert!(shown.contains("+restor R1"), "{shown}");
     std::fs::write(folder.path("new.amp"), &stock).unwrap();
     git(&["add", "--intent-to-add", "new.amp"]);
     let told = git(&["diff"]);
     assert!(told.contains("moor.amp: 1 difference\n") && told.contains("new.amp: a new document"), "{told}");
+    // What is said beside the circuit is told too.
+    let told = job_with(&folder, &git, "meter B2 290V\n");
+    assert!(told.contains("something else said of it") && told.contains("now meter B2 290V"), "{told}");
     let review = command(&folder).args(["review", "--base", "HEAD", "moor.amp"]).output().unwrap();
     let out = String::from_utf8_lossy(&review.stdout).into_owned();
     assert!(out.contains("(HEAD)") && out.contains("R5"), "{out}{}", String::from_utf8_lossy(&review.stderr));
@@ -115,4 +121,48 @@ fn git_shows_circuits() {
     assert_eq!(nowhere.status.code(), Some(2));
     let why = String::from_utf8_lossy(&nowhere.stderr).into_owned();
     assert!(why.contains("can't be had from revision no-such"), "{why}");
+}
+
+/// The record with a line more, as git shows it.
+fn job_with(folder: &Folder, git: &dyn Fn(&[&str]) -> String, line: &str) -> String {
+    let text = git(&["show", "HEAD:job.amp"]) + line;
+    std::fs::write(folder.path("job.amp"), text).unwrap();
+    git(&["diff", "job.amp"])
+}
+
+/// The README's hook: what is staged is looked at, whatever lies beside it.
+#[test]
+fn the_hook_refuses_a_danger_that_is_staged() {
+    let folder = Folder::bench();
+    let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let hook = readme.split("```text\n").find(|text| text.starts_with("#!/bin/sh")).unwrap();
+    let hook = hook.split("```").next().unwrap();
+    let tools = std::path::Path::new(env!("CARGO_BIN_EXE_asfound")).parent().unwrap();
+    let path = format!("{}:{}", tools.display(), std::env::var("PATH").unwrap());
+    let git = |arguments: &[&str]| {
+        let identity = ["-c", "user.name=bench", "-c", "user.email=bench@example.org"];
+        let mut git = Command::new("git");
+        git.current_dir(folder.0.path()).args(identity).args(arguments).env("PATH", &path);
+        git.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_SYSTEM", "/dev/null");
+        git.output().expect("git runs")
+    };
+    assert!(git(&["init", "--quiet"]).status.success());
+    git(&["add", "moor.amp"]);
+    assert!(git(&["commit", "--quiet", "-m", "stock"]).status.success());
+    let place = folder.path(".git/hooks/pre-commit");
+    std::fs::create_dir_all(place.parent().unwrap()).unwrap();
+    std::fs::write(&place, hook).unwrap();
+    assert!(Command::new("chmod").arg("+x").arg(&place).status().unwrap().success());
+    let sound = "as-found \"job\" of \"moor.amp\"\nR1 checked\n";
+    std::fs::write(folder.path("job.amp"), format!("{sound}C40 reversed\n")).unwrap();
+    git(&["add", "job.amp"]);
+    std::fs::write(folder.path("job.amp"), sound).unwrap();
+    let refused = git(&["commit", "--quiet", "-m", "job"]);
+    assert!(!refused.status.success(), "{refused:?}");
+    let told = [refused.stdout, refused.stderr].concat();
+    let told = String::from_utf8_lossy(&told).into_owned();
+    assert!(told.contains("Dangers") && told.contains("C40"), "{told}");
+    git(&["add", "job.amp"]);
+    let taken = git(&["commit", "--quiet", "-m", "job"]);
+    assert!(taken.status.success(), "{taken:?}");
 }

@@ -38,7 +38,7 @@ use std::collections::BTreeMap;
 
 use crate::change::correspond::of_one_name;
 use crate::change::named::compare_over;
-use crate::change::{Change, Comparison, Side};
+use crate::change::{Change, ChangeKind, Comparison, Side};
 use crate::circuit::draft::Draft;
 use crate::circuit::{Circuit, Part, PartId};
 use crate::recognise::Recognised;
@@ -76,6 +76,8 @@ impl Alike {
         let before = Side { circuit: &self.before, recognised: first };
         let after = Side { circuit: &self.after, recognised: second };
         let mut comparison = compare_over(before, after, of_one_name(&self.before, &self.after));
+        // Whether a part was ever exchanged for its like is the story of one telling, no difference of the two.
+        comparison.changes.retain(|change| change.kind != ChangeKind::Replaced);
         let names: BTreeMap<&str, &str> =
             self.names.iter().filter(|(a, b)| a != b).map(|(a, b)| (a.as_str(), b.as_str())).collect();
         for change in &mut comparison.changes {

@@ -1,6 +1,7 @@
 //! Findings as SARIF 2.1.0 (OASIS Standard, 27 March 2020; from memory), for code review and for editors.
 //!
-//! A finding's fingerprint is its rule, what it is about and the condition: it keeps its identity over edits of the text.
+//! A finding's fingerprint is the document's title, the rule, what it is about and the condition: it keeps its identity
+//! over edits of the text, and wherever the file lies.
 
 use std::collections::BTreeMap;
 
@@ -127,8 +128,9 @@ struct Region {
     end_column: usize,
 }
 
-/// The log of a lint. `solved` is whether every circuit has its operating points.
+/// The log of a lint of a document of this title. `solved` is whether every circuit has its operating points.
 pub fn sarif(
+    title: &str,
     rules: &RuleSet,
     verdicts: &Verdicts,
     problems: &[Problem],
@@ -145,7 +147,8 @@ pub fn sarif(
         })
         .collect();
     let index = |name: &str| described.iter().position(|rule| rule.id == name).unwrap_or(0);
-    let results = verdicts.findings.iter().map(|f| result(f, index(&f.rule), sources)).collect();
+    let result = |f: &Finding| result(f, title, index(&f.rule), sources);
+    let results = verdicts.findings.iter().map(result).collect();
     let notifications = problems.iter().map(|p| notification(p, sources)).collect();
     SarifLog {
         schema: "https://json.schemastore.org/sarif-2.1.0.json",
@@ -164,9 +167,10 @@ pub fn sarif(
     }
 }
 
-fn result(finding: &Finding, rule_index: usize, sources: &Sources) -> ResultOf {
+fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) -> ResultOf {
     let condition = finding.condition.map(crate::solve::Condition::word);
-    let key = [Some(finding.rule.as_str()), Some(finding.subject()), condition, finding.case.as_deref()];
+    let (rule, subject) = (finding.rule.as_str(), finding.subject());
+    let key = [Some(title), Some(rule), Some(subject), condition, finding.case.as_deref()];
     let key = key.into_iter().flatten().collect::<Vec<_>>().join("|");
     let accepted = finding
         .accepted
@@ -187,7 +191,7 @@ fn result(finding: &Finding, rule_index: usize, sources: &Sources) -> ResultOf {
         message: Text { text: format!("{}{advice}", finding.message) },
         locations,
         related_locations,
-        partial_fingerprints: BTreeMap::from([("ruleSubjectCondition/v1", key)]),
+        partial_fingerprints: BTreeMap::from([("documentRuleSubjectCondition/v1", key)]),
         suppressions: accepted.into_iter().chain(known).collect(),
         properties: Properties {
             signal_word: finding.level.word(),

@@ -33,5 +33,5 @@ pub use rule::{list, proof, rule};
 pub use supply::supply;
 pub use survey::survey;
 pub use table::{Align, Cell, Table};
-pub use texts::texts;
+pub use texts::{only_in_one, texts};
 pub use volts::{legend, spread_note, volts};

@@ -2,11 +2,13 @@
 
 use super::findings::style;
 use super::head::counted;
-use super::page::{DANGER, FAINT, HEAD, Page};
+use super::page::{DANGER, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Shared, Surveyed, shared_changes, shared_findings};
 use crate::rules::Level;
 
+/// Most dangers told one by one.
+const MOST_DANGERS: usize = 40;
 /// Most documents named in a line of the index.
 const MOST_NAMED: usize = 6;
 
@@ -39,6 +41,7 @@ pub fn survey(page: &mut Page, all: &[Surveyed]) {
     }
     page.table(2, &table);
     troubles(page, all);
+    dangers(page, all);
     index(page, "Findings that several share", &shared_findings(all), &name);
     index(page, "Changes that several share", &shared_changes(all), &name);
 }
@@ -70,6 +73,27 @@ fn troubles(page: &mut Page, all: &[Surveyed]) {
     }
 }
 
+/// Every danger that counts, by document: what an archive is looked through for first.
+fn dangers(page: &mut Page, all: &[Surveyed]) {
+    let of = |surveyed: &Surveyed| -> Vec<String> {
+        let Ok(told) = &surveyed.told else { return Vec::new() };
+        let open = told.verdicts.findings.iter().filter(|f| f.counts() && f.level == Level::Danger);
+        open.map(|finding| format!("{}: {}", surveyed.path, finding.message)).collect()
+    };
+    let lines: Vec<String> = all.iter().flat_map(of).collect();
+    if lines.is_empty() {
+        return;
+    }
+    page.heading("Dangers");
+    for line in lines.iter().take(MOST_DANGERS) {
+        page.item(2, "-", DANGER, line);
+    }
+    let more = lines.len().saturating_sub(MOST_DANGERS);
+    if more > 0 {
+        page.item(2, "-", FAINT, &format!("and {more} more: lint the documents that the table marks"));
+    }
+}
+
 fn index<'a>(page: &mut Page, heading: &str, shared: &[Shared], name: &dyn Fn(usize) -> &'a str) {
     if shared.is_empty() {
         return;
@@ -82,7 +106,7 @@ fn index<'a>(page: &mut Page, heading: &str, shared: &[Shared], name: &dyn Fn(us
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
         table.row(vec![
             Cell::from(shared.documents.len().to_string()),
-            Cell::from(shared.what.clone()),
+            Cell::new(shared.what.clone(), shared.level.map_or(PLAIN, style)),
             Cell::new(shared.stock.clone(), FAINT),
             Cell::new(format!("{}{more}", named.collect::<Vec<_>>().join(" ")), FAINT),
         ]);

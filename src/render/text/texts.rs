@@ -1,6 +1,6 @@
 //! Two texts side by side.
 
-use similar::{DiffOp, TextDiff};
+use similar::{ChangeTag, DiffOp, TextDiff};
 
 use super::page::{CAUTION, FAINT, PLAIN, Page};
 use super::table::{Align, Cell, Table};
@@ -29,6 +29,21 @@ pub fn texts(page: &mut Page, before: &str, after: &str) {
             }
         }
         page.table(2, &table);
+    }
+}
+
+/// What only one of two sorted lists of lines has.
+pub fn only_in_one(page: &mut Page, before: &[String], after: &[String]) {
+    let diff = TextDiff::from_slices(
+        &before.iter().map(String::as_str).collect::<Vec<_>>(),
+        &after.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    for change in diff.iter_all_changes() {
+        match change.tag() {
+            ChangeTag::Equal => {}
+            ChangeTag::Delete => page.item(2, "was", FAINT, change.value()),
+            ChangeTag::Insert => page.item(2, "now", PLAIN, change.value()),
+        }
     }
 }
 

@@ -135,20 +135,24 @@ impl Windows {
 
 impl Windows {
     /// One window: as sampled, else alone, which is cheaper than all to first order.
-    fn at(&self, circuit: &Circuit, place: Place) -> Option<Within> {
+    fn at(&self, circuit: &Circuit, solved: &Solved, place: Place) -> Option<Within> {
         let later = self.later.as_ref()?;
         if later.sampled {
             return later.spread.get()?.as_ref()?.at(place);
         }
         let single = later.single.get_or_init(|| Single::new(&later.ready, circuit)).as_ref()?;
         // What comes out of the other leg is the same.
-        let (place, turned) = match place {
+        let (asked, turned) = match place {
             Place::Leg(part, 1) if circuit.parts[part].legs.len() == 2 => (Place::Leg(part, 0), true),
             place => (place, false),
         };
-        let (_, quantity) = single.asked.iter().find(|(of, _)| *of == place)?;
-        let window = single.linear.lock().ok()?.window(&later.ready.lowered.network, quantity)?;
-        Some(if turned { window.turned() } else { place.settled(window) })
+        let (_, quantity) = single.asked.iter().find(|(of, _)| *of == asked)?;
+        let window = single.linear.lock().ok()?.window(&later.ready.lowered.network, quantity);
+        match window {
+            Some(window) => Some(if turned { window.turned() } else { asked.settled(window) }),
+            // The current of an ideal link follows from those of all its neighbours.
+            None => self.spread(circuit, solved)?.at(place),
+        }
     }
 
     fn between(&self, circuit: &Circuit, a: NetId, b: NetId) -> Option<Within> {
@@ -337,7 +341,7 @@ impl Solved {
 
     /// The window of a net's volts.
     pub fn net_volts_within(&self, circuit: &Circuit, net: NetId) -> Option<Within> {
-        self.windows.at(circuit, Place::Net(net.0 as usize))
+        self.windows.at(circuit, self, Place::Net(net.0 as usize))
     }
 
     /// The window of the volts from `b` to `a`: from the slopes, whatever the method.
@@ -347,17 +351,17 @@ impl Solved {
 
     /// The window of the volts across a two-leg part, first leg above second.
     pub fn across_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
-        self.windows.at(circuit, Place::Across(part.0 as usize))
+        self.windows.at(circuit, self, Place::Across(part.0 as usize))
     }
 
     /// The window of the current into a leg.
     pub fn leg_amps_within(&self, circuit: &Circuit, leg: LegId) -> Option<Within> {
-        self.windows.at(circuit, Place::Leg(leg.part.0 as usize, leg.leg as usize))
+        self.windows.at(circuit, self, Place::Leg(leg.part.0 as usize, leg.leg as usize))
     }
 
     /// The window of a part's power.
     pub fn watts_within(&self, circuit: &Circuit, part: PartId) -> Option<Within> {
-        self.windows.at(circuit, Place::Watts(part.0 as usize))
+        self.windows.at(circuit, self, Place::Watts(part.0 as usize))
     }
 
     /// The window of [`Solved::meter_amps`].
@@ -376,7 +380,7 @@ impl Solved {
         figure: Figure,
     ) -> Option<Within> {
         let at = self.sections.iter().position(|s| s.tube == tube && s.letter == letter)?;
-        self.windows.at(circuit, Place::Section(at, figure))
+        self.windows.at(circuit, self, Place::Section(at, figure))
     }
 
     /// The windows of a valve section.
