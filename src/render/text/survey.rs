@@ -41,7 +41,7 @@ pub fn survey(page: &mut Page, all: &[Surveyed]) {
     }
     page.table(2, &table);
     troubles(page, all);
-    dangers(page, all);
+    dangers(page, all, &name);
     index(page, "Findings that several share", &shared_findings(all), &name);
     index(page, "Changes that several share", &shared_changes(all), &name);
 }
@@ -74,13 +74,13 @@ fn troubles(page: &mut Page, all: &[Surveyed]) {
 }
 
 /// Every danger that counts, by document: what an archive is looked through for first.
-fn dangers(page: &mut Page, all: &[Surveyed]) {
-    let of = |surveyed: &Surveyed| -> Vec<String> {
+fn dangers<'a>(page: &mut Page, all: &'a [Surveyed], name: &dyn Fn(usize) -> &'a str) {
+    let of = |(at, surveyed): (usize, &Surveyed)| -> Vec<String> {
         let Ok(told) = &surveyed.told else { return Vec::new() };
         let open = told.verdicts.findings.iter().filter(|f| f.counts() && f.level == Level::Danger);
-        open.map(|finding| format!("{}: {}", surveyed.path, finding.message)).collect()
+        open.map(|finding| format!("{}: {}", name(at), finding.message)).collect()
     };
-    let lines: Vec<String> = all.iter().flat_map(of).collect();
+    let lines: Vec<String> = all.iter().enumerate().flat_map(of).collect();
     if lines.is_empty() {
         return;
     }
