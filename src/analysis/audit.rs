@@ -30,8 +30,7 @@ pub struct Audit {
     pub three: Vec<Three>,
     /// The rules' verdicts on the last document.
     pub verdicts: Verdicts,
-    /// Where it was only judged, its differences from the nearest stock spec, as rules saw them; of a variant, from what
-    /// it varies.
+    /// Its differences from the nearest stock spec, as rules saw them; of a variant, from what it varies.
     pub differences: Vec<Change>,
     /// Nets of the last document that are cut off at idle.
     pub cut_off: Vec<Undefined>,
@@ -133,10 +132,7 @@ pub(super) fn judged_on(
 }
 
 fn judged_stack(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSet) -> Audit {
-    let facts = Facts::of_stack(rules, &worked);
-    let verdicts = facts.as_ref().map(|facts| check(rules, facts)).unwrap_or_default();
-    let differences =
-        facts.map_or_else(Vec::new, |f| if f.stock.is_some() { f.differences } else { f.changes });
+    let (verdicts, differences) = judged(&worked, rules);
     Audit { differences, ..of(worked, unsolved, verdicts) }
 }
 
@@ -186,13 +182,13 @@ fn audited(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSet, co
         let step = |before| step(&worked, before, top, condition);
         rayon::join(|| top.checked_sub(1).map(step), || stock.map(step))
     };
-    let (verdicts, (since, against_stock)) = rayon::join(|| judged(&worked, rules), steps);
+    let ((verdicts, differences), (since, against_stock)) = rayon::join(|| judged(&worked, rules), steps);
     let three = match (&against_stock, &since) {
         (Some(stock), Some(since)) => three(&worked, stock, since, top, condition),
         _ => Vec::new(),
     };
     let state = worked[top].solved.of(condition).map(Solved::told);
-    Audit { since, against_stock, three, state, ..of(worked, unsolved, verdicts) }
+    Audit { since, against_stock, three, differences, state, ..of(worked, unsolved, verdicts) }
 }
 
 /// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
@@ -264,9 +260,11 @@ pub(super) fn compared(a: &Worked, b: &Worked, condition: Condition) -> Step {
     Step { before: 0, comparison, effects }
 }
 
-/// The rules' verdicts on the last document of a stack.
-pub(super) fn judged(worked: &[Arc<Worked>], rules: &RuleSet) -> Verdicts {
-    Facts::of_stack(rules, worked).map_or_else(Verdicts::default, |facts| check(rules, &facts))
+/// The rules' verdicts on the last document of a stack, and its differences from stock as they saw them.
+pub(super) fn judged(worked: &[Arc<Worked>], rules: &RuleSet) -> (Verdicts, Vec<Change>) {
+    let Some(facts) = Facts::of_stack(rules, worked) else { return Default::default() };
+    let verdicts = check(rules, &facts);
+    (verdicts, if facts.stock.is_some() { facts.differences } else { facts.changes })
 }
 
 /// Quantities in their order, and within it by name as people count.

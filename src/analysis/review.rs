@@ -50,7 +50,7 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
         .par_iter()
         .map(|circuits| {
             let (worked, unsolved) = work(circuits);
-            let verdicts = judged(&worked, rules);
+            let (verdicts, _) = judged(&worked, rules);
             (worked, unsolved, verdicts)
         })
         .collect();

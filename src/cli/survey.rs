@@ -70,11 +70,16 @@ impl Survey {
         }
         let rules = self.rules(&files)?;
         let mut known = KnownFiles::open(&self.knowing)?;
-        let bases = bases(&files);
-        let mut progress = Progress::new("documents", files.len() as u64);
-        let mut all: Vec<Surveyed> = Vec::with_capacity(files.len());
-        for some in files.chunks(STRIDE) {
-            all.par_extend(some.par_iter().filter_map(|file| surveyed(file, &bases, &rules[folder(file)])));
+        let documents = named(files);
+        let bases = bases(&documents);
+        let mut progress = Progress::new("documents", documents.len() as u64);
+        let mut all: Vec<Surveyed> = Vec::with_capacity(documents.len());
+        let one = |(file, base): &Named| {
+            let shared = base.as_deref().and_then(|base| bases.get(base));
+            surveyed(file, shared, &rules[folder(file)])
+        };
+        for some in documents.chunks(STRIDE) {
+            all.par_extend(some.par_iter().filter_map(one));
             progress.at(all.len() as u64);
         }
         for one in &mut all {
@@ -98,11 +103,11 @@ impl Survey {
     }
 
     /// The rules of every folder that a document lies in.
-    fn rules<'a>(&self, files: &'a [PathBuf]) -> Result<BTreeMap<&'a Path, RuleSet>, Stop> {
+    fn rules(&self, files: &[PathBuf]) -> Result<BTreeMap<PathBuf, RuleSet>, Stop> {
         let mut rules = BTreeMap::new();
         for file in files {
             if !rules.contains_key(folder(file)) {
-                rules.insert(folder(file), self.judging.rules(&file.display().to_string())?);
+                rules.insert(folder(file).to_owned(), self.judging.rules(&file.display().to_string())?);
             }
         }
         Ok(rules)
@@ -113,27 +118,36 @@ fn folder(file: &Path) -> &Path {
     file.parent().unwrap_or(Path::new(""))
 }
 
-/// What documents rest on, worked out once where several do.
-fn bases(files: &[PathBuf]) -> BTreeMap<String, Base> {
-    let base = |file: &PathBuf| {
+/// A document, and the path of what it rests on.
+type Named = (PathBuf, Option<String>);
+
+/// Each document with what it says it rests on.
+fn named(files: Vec<PathBuf>) -> Vec<Named> {
+    let base = |file: PathBuf| {
         let path = file.display().to_string();
-        base_of(&path, &text(&path).ok()?)
+        let base = text(&path).ok().and_then(|text| base_of(&path, &text));
+        (file, base)
     };
-    let mut named: Vec<String> = files.par_iter().filter_map(base).collect();
-    named.sort();
-    let shared = named.chunk_by(|a, b| a == b).filter(|same| same.len() > 1).map(|same| same[0].clone());
-    let shared: Vec<String> = shared.collect();
+    files.into_par_iter().map(base).collect()
+}
+
+/// What documents rest on, worked out once where several do.
+fn bases(documents: &[Named]) -> BTreeMap<&str, Base> {
+    let mut named: Vec<&str> = documents.iter().filter_map(|(_, base)| base.as_deref()).collect();
+    named.sort_unstable();
+    let shared = named.chunk_by(|a, b| a == b).filter(|same| same.len() > 1).map(|same| same[0]);
+    let shared: Vec<&str> = shared.collect();
     let opened = shared.into_par_iter().filter_map(|path| {
-        let loaded = load(&path, &mut |path| text(path)).ok()?;
+        let loaded = load(path, &mut |path| text(path)).ok()?;
         Some((path, Base::of(loaded)?))
     });
     opened.collect()
 }
 
 /// One document; `None` for type data, which is no amplifier.
-fn surveyed(file: &Path, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Option<Surveyed> {
+fn surveyed(file: &Path, shared: Option<&Base>, rules: &RuleSet) -> Option<Surveyed> {
     let path = file.display().to_string();
-    let mut audit = match on_shared(&path, bases, rules) {
+    let mut audit = match shared.and_then(|base| resting_on(base, &path, rules)) {
         Some(audit) => audit,
         None => match Opened::open(&path) {
             Ok(opened) => {
@@ -161,11 +175,9 @@ fn surveyed(file: &Path, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Opt
     Some(Surveyed { path, told: Ok(told) })
 }
 
-/// A document on what others rest on too; `None` where it does not, or has errors.
-fn on_shared(path: &str, bases: &BTreeMap<String, Base>, rules: &RuleSet) -> Option<Audit> {
-    let text = text(path).ok()?;
-    let base = bases.get(&base_of(path, &text)?)?;
-    base.judge(&base.loaded().resting(path, text)?, rules)
+/// A document on what others rest on too; `None` where it has errors, or has to be judged alone.
+fn resting_on(base: &Base, path: &str, rules: &RuleSet) -> Option<Audit> {
+    base.judge(&base.loaded().resting(path, text(path).ok()?)?, rules)
 }
 
 /// What stopped a document, a sentence each, with its line.

@@ -131,9 +131,7 @@ impl Windows {
         let later = self.later.as_ref()?;
         later.spread.get_or_init(|| later.ready.first_order(circuit, solved).ok()).as_ref()
     }
-}
 
-impl Windows {
     /// One window: as sampled, else alone, which is cheaper than all to first order.
     fn at(&self, circuit: &Circuit, solved: &Solved, place: Place) -> Option<Within> {
         let later = self.later.as_ref()?;
