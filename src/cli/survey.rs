@@ -40,7 +40,7 @@ const STRIDE: usize = 32;
   asfound survey --known known.txt jobs/        only what is new counts
   asfound survey --format json jobs/ > jobs.jsonl")]
 pub(super) struct Survey {
-    /// Documents, and folders of documents
+    /// Documents, folders of documents, and patterns such as 'jobs/*.amp'
     #[arg(value_name = "PATH", required = true)]
     paths: Vec<PathBuf>,
     #[command(flatten)]
@@ -59,7 +59,9 @@ impl Survey {
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let mut files = Vec::new();
         for path in &self.paths {
-            files.extend(DOCUMENTS.at(path)?);
+            for path in expanded(path)? {
+                files.extend(DOCUMENTS.at(&path)?);
+            }
         }
         files.sort();
         // One file under two names is one document.
@@ -112,6 +114,18 @@ impl Survey {
         }
         Ok(rules)
     }
+}
+
+/// The paths that a pattern fits, in order; a path that is there, or is no pattern, as it stands.
+fn expanded(path: &Path) -> Result<Vec<PathBuf>, Stop> {
+    let pattern = path.display().to_string();
+    if path.exists() || !pattern.contains(['*', '?', '[']) {
+        return Ok(vec![path.to_owned()]);
+    }
+    let wrong = |why: &dyn std::fmt::Display| Stop::Failure(format!("the pattern {pattern}: {why}"));
+    let fitting = glob::glob(&pattern).map_err(|why| wrong(&why))?;
+    let found: Vec<PathBuf> = fitting.collect::<Result<_, _>>().map_err(|why| wrong(&why))?;
+    if found.is_empty() { Err(wrong(&"nothing fits it")) } else { Ok(found) }
 }
 
 fn folder(file: &Path) -> &Path {

@@ -378,6 +378,17 @@ fn many_documents() {
     assert!(lines.lines().any(|line| line == by_itself.trim_end()), "{by_itself}");
     assert!(parsed[0]["trouble"][0].as_str().unwrap().contains("bad-1.amp:1"), "{}", parsed[0]);
     assert_eq!(folder.run("survey nowhere").status, 2);
+    // A pattern that no shell has expanded, and any number of threads.
+    let on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let pattern = folder.path("old/job-*.amp").display().to_string();
+        pool.install(|| folder.run(&format!("survey --format json {pattern}")))
+    };
+    let one = on(1);
+    assert_eq!((one.out.lines().count(), &one.err[..]), (6, ""), "{one:?}");
+    assert_eq!([&on(2).out, &on(3).out], [&one.out, &one.out]);
+    assert!(folder.run("survey old/x*.amp").err.contains("nothing fits it"));
+    assert!(folder.run("survey old/x[.amp").err.contains("the pattern"));
     // One file under two names is one document.
     let twice = folder.run("survey old ./old").out;
     assert!(twice.contains("8 documents"), "{twice}");
