@@ -1,6 +1,6 @@
 //! Rules: the language, its problems, and the shipped pack.
 
-use asfound::rules::{HEADINGS, RuleSet, SHIPPED, language};
+use asfound::rules::{HEADINGS, MEASURES, RuleSet, SHIPPED, Severity, language};
 use asfound::source::{FileId, Problem};
 
 fn loaded(text: &str) -> Vec<Problem> {
@@ -61,9 +61,10 @@ fn every_rule_file_is_shipped_and_named_after_its_rule() {
 #[test]
 fn every_rule_has_its_page_and_examples() {
     for rule in RuleSet::shipped().rules() {
-        for heading in HEADINGS {
+        for heading in HEADINGS.iter().filter(|heading| !MEASURES.contains(heading)) {
             assert!(!rule.heading(heading).is_empty(), "{}: {heading}", rule.name);
         }
+        assert!(MEASURES.iter().any(|heading| !rule.heading(heading).is_empty()), "{}", rule.name);
         assert!(
             rule.examples.iter().any(|e| e.flags) && rule.examples.iter().any(|e| !e.flags),
             "{}",
@@ -137,6 +138,42 @@ fn rules_are_complete_or_refused() {
 }
 
 #[test]
+fn only_a_danger_is_to_people() {
+    let text = rule("  for each fuse f\n  danger to people when shorted(f)\n  danger when linked-out(f)");
+    assert!(faults(&text).is_empty(), "{:?}", faults(&text));
+    let set = RuleSet::load(&[(FileId(0), &text)]).0;
+    let levels: Vec<&str> =
+        set.rule("test-rule").unwrap().levels().into_iter().map(Severity::words).collect();
+    assert_eq!(levels, ["danger to people", "danger"]);
+    for (line, place, words) in [
+        ("  warning to people when shorted(f)", "to people", "only a danger is to people, this is a warning"),
+        (
+            "  require shorted(f) else notice to people",
+            "to people",
+            "only a danger is to people, this is a notice",
+        ),
+        ("  danger to poeple when shorted(f)", "p", "expected `people` here"),
+    ] {
+        let text = rule(&format!("  for each fuse f\n{line}"));
+        let found = loaded(&text);
+        assert!(found.iter().any(|p| p.message == words), "{line}: {found:?}");
+        assert!(faults(&text).iter().any(|(_, covered)| covered == place), "{line}: {:?}", faults(&text));
+    }
+}
+
+#[test]
+fn a_measure_says_whether_the_amplifier_is_dead_or_live() {
+    let whole = rule("  for each fuse f\n  danger to people when shorted(f)");
+    let without = |heading: &str| whole.replace(&format!("  {heading} \"x\"\n"), "");
+    assert!(loaded(&without("measure dead")).is_empty() && loaded(&without("measure live")).is_empty());
+    let bare = without("measure dead").replace("measure live", "measure");
+    assert_eq!(faults(&bare), [("dead-or-live", "measure".to_owned())]);
+    assert!(loaded(&bare)[0].help.as_ref().unwrap().contains("`measure dead"), "{:?}", loaded(&bare));
+    let none = without("measure dead").replace("  measure live \"x\"\n", "");
+    assert_eq!(loaded(&none)[0].message, "`test-rule` lacks the heading `measure`");
+}
+
+#[test]
 fn bad_lines_are_named_and_the_rest_is_read() {
     let text = rule(
         "  for each resistor r\n  dangr when power(r) > 3 W\n  warning whn power(r) > 3 W\n  caution when (power(r) > 3 W",
@@ -145,7 +182,7 @@ fn bad_lines_are_named_and_the_rest_is_read() {
     let codes: Vec<_> = found.iter().map(|p| (p.code, p.message.as_str())).collect();
     assert_eq!(codes[0].0, "unknown-clause");
     assert_eq!(found[0].help.as_deref(), Some("did you mean `danger`?"));
-    assert_eq!(codes[1], ("not-understood", "expected `when` here"));
+    assert_eq!(codes[1], ("not-understood", "expected `to` or `when` here"));
     assert_eq!(codes[2].0, "not-understood");
 }
 

@@ -71,7 +71,7 @@ impl Rules {
     fn one(&self, name: &str, rules: &RuleSet, console: &mut Console) -> Result<Status, Stop> {
         let Some(rule) = rules.rule(name) else {
             let names = list(rules);
-            let near = nearest(name, names.iter().map(|(name, ..)| name.as_str()));
+            let near = nearest(name, names.iter().map(|line| line.name.as_str()));
             let help =
                 near.map_or("`asfound rules` lists them".into(), |near| format!("did you mean {near}?"));
             return Err(Stop::Failure(format!("there is no rule {name}; {help}")));

@@ -3,7 +3,7 @@
 use crate::source::{Span, Spanned};
 use crate::units::Quantity;
 
-use super::finding::Level;
+use super::finding::{Level, Severity};
 
 /// A word with its place.
 pub(crate) type Word = Spanned<String>;
@@ -40,11 +40,29 @@ pub(crate) enum Clause {
     Where(Expr),
     In(Vec<Word>),
     Limit { name: Word, value: Spanned<Quantity> },
-    Level { level: Level, required: bool, expr: Expr, say: Option<Word> },
+    Level(LevelSaid),
     Say(Word),
     Advise(Word),
     Heading { word: Word, text: String },
-    Example { flags: bool, level: Option<Level>, text: Word },
+    Example { flags: bool, severity: Option<Severity>, text: Word },
+}
+
+/// `danger to people when EXPR`, `require EXPR else warning`.
+#[derive(Debug, Clone)]
+pub(crate) struct LevelSaid {
+    pub(crate) level: Level,
+    /// Where `to people` stands.
+    pub(crate) to_people: Option<Span>,
+    /// Flags where the expression does not hold.
+    pub(crate) required: bool,
+    pub(crate) expr: Expr,
+    pub(crate) say: Option<Word>,
+}
+
+impl LevelSaid {
+    pub(crate) fn severity(&self) -> Severity {
+        Severity { level: self.level, to_people: self.to_people.is_some() }
+    }
 }
 
 /// An expression with its place.

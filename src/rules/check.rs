@@ -95,7 +95,7 @@ fn judge(rule: &Rule, thing: Thing, states: &[State], context: &mut Context<'_>)
         (context.condition, context.case, context.cut_off) = *state;
         match judge_once(rule, thing, context) {
             Verdict::Flagged(finding) => {
-                if worst.as_ref().is_none_or(|w| finding.level > w.level) {
+                if worst.as_ref().is_none_or(|w| finding.severity() > w.severity()) {
                     worst = Some(finding);
                 }
             }
@@ -176,9 +176,11 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     // An advice with a hole in it (no rating is made that high) is none.
     let advice = rule.advise.as_ref().filter(|t| is_whole(t, context)).map(|t| worded(t, context));
     let subject = subject(context, thing);
+    let severity = rule.set(line.severity);
     let mut finding = Finding {
         rule: rule.name.clone(),
-        level: rule.level_set.as_ref().map_or(line.level, |(level, _)| *level),
+        level: severity.level,
+        to_people: severity.to_people,
         message,
         advice,
         condition: rule.conditions.as_ref().map(|_| context.condition),

@@ -1,8 +1,9 @@
 //! What the tool says of its rules and their language.
 
+use super::finding::Severity;
 use super::functions;
 use super::nouns::GROUPS;
-use super::rule::{Example, Rule};
+use super::rule::{Example, Rule, before_measuring};
 use super::set::RuleSet;
 
 /// One rule for the reader.
@@ -10,14 +11,36 @@ use super::set::RuleSet;
 pub struct Explained {
     /// Its name.
     pub name: String,
-    /// Heading and text, in order.
-    pub headings: Vec<(String, String)>,
+    /// Its page, in order.
+    pub headings: Vec<Heading>,
     /// Selection, conditions, limits and levels as written.
     pub lines: Vec<String>,
     /// Documents that it flags and passes.
     pub examples: Vec<Example>,
     /// What packs changed: "level set to caution: …".
     pub changed: Vec<String>,
+}
+
+/// One heading of a rule's page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Heading {
+    /// `sign`, `measure dead`.
+    pub heading: &'static str,
+    /// What is done before, where it is about measuring.
+    pub before: Option<&'static str>,
+    /// Its text.
+    pub text: String,
+}
+
+/// One rule in one line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// Its name.
+    pub name: String,
+    /// The levels of its findings, worst first.
+    pub levels: Vec<Severity>,
+    /// What it sees.
+    pub sees: String,
 }
 
 /// One entry of the language's reference.
@@ -42,21 +65,22 @@ pub fn explain(rule: &Rule) -> Explained {
     }
     Explained {
         name: rule.name.clone(),
-        headings: rule.headings.iter().map(|(h, t)| ((*h).to_owned(), t.clone())).collect(),
+        headings: rule.headings.iter().map(|(heading, text)| shown(heading, text)).collect(),
         lines: rule.lines.clone(),
         examples: rule.examples.clone(),
         changed,
     }
 }
 
-/// Every rule in one line: name, levels, what it sees.
-pub fn list(set: &RuleSet) -> Vec<(String, String, String)> {
-    set.rules()
-        .map(|rule| {
-            let levels = rule.levels().iter().map(|l| l.word()).collect::<Vec<_>>().join(", ");
-            (rule.name.clone(), levels, rule.line().to_owned())
-        })
-        .collect()
+fn shown(heading: &'static str, text: &str) -> Heading {
+    Heading { heading, before: before_measuring(heading), text: text.to_owned() }
+}
+
+/// Every rule in one line.
+pub fn list(set: &RuleSet) -> Vec<Line> {
+    let line =
+        |rule: &Rule| Line { name: rule.name.clone(), levels: rule.levels(), sees: rule.line().to_owned() };
+    set.rules().map(line).collect()
 }
 
 /// Everything a rule may select and ask.

@@ -44,6 +44,22 @@ impl Level {
     }
 }
 
+/// A level, and whether it is people whom it endangers; worse is greater.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Severity {
+    /// How bad.
+    pub level: Level,
+    /// A danger to people, which no word takes away; else to the amplifier alone.
+    pub to_people: bool,
+}
+
+impl Severity {
+    /// `danger to people`, `danger`, `warning`.
+    pub fn words(self) -> &'static str {
+        if self.to_people { "danger to people" } else { self.level.word() }
+    }
+}
+
 /// How a value is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -91,6 +107,8 @@ pub struct Finding {
     pub rule: String,
     /// How bad.
     pub level: Level,
+    /// Whether it endangers people, not only the amplifier.
+    pub to_people: bool,
     /// One sentence with the measured value, the limit and the part.
     pub message: String,
     /// What to do.
@@ -114,9 +132,14 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// Whether it counts: neither accepted nor known.
+    /// Whether it counts: neither accepted nor known. A danger to people always does: no word takes it away.
     pub fn counts(&self) -> bool {
-        self.accepted.is_none() && !self.known
+        self.to_people || self.accepted.is_none() && !self.known
+    }
+
+    /// How bad, and for whom.
+    pub fn severity(&self) -> Severity {
+        Severity { level: self.level, to_people: self.to_people }
     }
 
     /// The name of what it is about.
@@ -127,8 +150,8 @@ impl Finding {
     /// The one order of findings: worst first, then rule, then subject as people count.
     pub fn order(&self, other: &Finding) -> Ordering {
         other
-            .level
-            .cmp(&self.level)
+            .severity()
+            .cmp(&self.severity())
             .then_with(|| self.rule.cmp(&other.rule))
             .then_with(|| natural(self.subject(), other.subject()))
             .then_with(|| self.condition.cmp(&other.condition))

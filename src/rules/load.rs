@@ -2,14 +2,14 @@
 
 use crate::source::{FileId, Problem, Span};
 
-use super::ast::{Clause, Expr, RuleSaid, Word};
+use super::ast::{Clause, Expr, LevelSaid, RuleSaid, Word};
 use super::compile::{Code, Limit, Scope, conditions, figure};
 use super::finding::Level;
 use super::nouns::Noun;
 use super::parse::At;
 use super::parse_expr::parse_one;
 use super::reach::unreachable;
-use super::rule::{Example, HEADINGS, LevelLine, Piece, Rule, Template};
+use super::rule::{Example, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
 pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
@@ -168,13 +168,14 @@ impl<'t> Loader<'t> {
     }
 
     fn levels(&mut self) -> Option<Vec<LevelLine>> {
-        let mut said: Vec<(Level, bool, &Expr, Option<&Word>)> = Vec::new();
+        let mut said: Vec<&LevelSaid> = Vec::new();
         for clause in &self.said.clauses {
-            if let Clause::Level { level, required, expr, say } = clause {
-                said.push((*level, *required, expr, say.as_ref()));
+            if let Clause::Level(line) = clause {
+                said.push(line);
             }
         }
-        said.sort_by_key(|l| std::cmp::Reverse(l.0));
+        said.sort_by_key(|line| std::cmp::Reverse(line.severity()));
+        self.only_danger_to_people(&said);
         if said.is_empty() {
             self.lacks(
                 "a level",
@@ -186,19 +187,26 @@ impl<'t> Loader<'t> {
         }
         let lines: Vec<Option<LevelLine>> = said
             .into_iter()
-            .map(|(level, required, expr, say)| {
-                self.scope.flagging = Some(!required);
-                let code = self.scope.truth(expr);
+            .map(|line| {
+                self.scope.flagging = Some(!line.required);
+                let code = self.scope.truth(&line.expr);
                 self.scope.flagging = Some(true);
-                let say = say.map(|w| self.template(w));
-                let say = match say {
+                let say = match line.say.as_ref().map(|w| self.template(w)) {
                     Some(template) => Some(template?),
                     None => None,
                 };
-                Some(LevelLine { level, required, code: code?, say })
+                Some(LevelLine { severity: line.severity(), required: line.required, code: code?, say })
             })
             .collect();
         lines.into_iter().collect()
+    }
+
+    fn only_danger_to_people(&mut self, said: &[&LevelSaid]) {
+        for line in said.iter().filter(|line| line.level != Level::Danger) {
+            let Some(span) = line.to_people else { continue };
+            let words = format!("only a danger is to people, this is a {}", line.level.word());
+            self.problem(Problem::error("not-a-danger", span, words).help("write `danger to people`"));
+        }
     }
 
     /// A message: text with `{…}` read as expressions, each in its exact place.
@@ -248,6 +256,7 @@ impl<'t> Loader<'t> {
                 })
                 .collect();
             match texts.as_slice() {
+                [] if MEASURES.contains(&heading) => {}
                 [] => self.lacks(&format!("the heading `{heading}`"), &format!("add `{heading} \"…\"`")),
                 [(word, text), ..] if text.is_empty() => {
                     self.problem(Problem::error("rule-incomplete", word.span, "this heading says nothing"));
@@ -261,14 +270,33 @@ impl<'t> Loader<'t> {
                 }
             }
         }
+        self.measures();
         found
+    }
+
+    /// Whoever probes a live amplifier as if it were dead is killed: a rule says which it is.
+    fn measures(&mut self) {
+        const HELP: &str = "write `measure dead \"…\"` where the amplifier is unplugged and discharged for it, \
+                            `measure live \"…\"` where it is powered";
+        let headings = self.said.clauses.iter().filter_map(|c| match c {
+            Clause::Heading { word, .. } if word.value.starts_with("measure") => Some(word),
+            _ => None,
+        });
+        let headings: Vec<&Word> = headings.collect();
+        if headings.is_empty() {
+            self.lacks("the heading `measure`", HELP);
+        }
+        for word in headings.into_iter().filter(|word| !MEASURES.contains(&word.value.as_str())) {
+            let words = "this does not say whether the amplifier is dead or live";
+            self.problem(Problem::error("dead-or-live", word.span, words).help(HELP));
+        }
     }
 
     fn examples(&mut self) -> Vec<Example> {
         let mut found = Vec::new();
         for clause in &self.said.clauses {
-            if let Clause::Example { flags, level, text } = clause {
-                found.push(Example { flags: *flags, level: *level, documents: documents(&text.value) });
+            if let Clause::Example { flags, severity, text } = clause {
+                found.push(Example { flags: *flags, severity: *severity, documents: documents(&text.value) });
             }
         }
         if !found.iter().any(|e| e.flags) {
@@ -293,7 +321,7 @@ impl<'t> Loader<'t> {
             Clause::Select { noun, filter, .. } => {
                 Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
             }
-            Clause::Where(expr) | Clause::Level { expr, .. } => Some(expr.span),
+            Clause::Where(expr) | Clause::Level(LevelSaid { expr, .. }) => Some(expr.span),
             Clause::In(words) => words.first().map(|w| w.span),
             Clause::Limit { name, .. } => Some(name.span),
             _ => None,

@@ -36,12 +36,12 @@ mod value;
 
 pub use check::check;
 pub use derating::{INSIDE_CELSIUS, bearable_share};
-pub use explain::{Explained, LanguageEntry, explain, language, list};
+pub use explain::{Explained, Heading, LanguageEntry, Line, explain, language, list};
 pub use facts::{Facts, Worked};
-pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Tally, Verdicts};
+pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Level, Severity, Tally, Verdicts};
 pub use known::{Known, KnownFinding};
 pub use nouns::{GROUPS, Group};
 pub use prove::{Broken, Solve, prove, prove_rule};
-pub use rule::{Example, HEADINGS, Rule};
+pub use rule::{Example, HEADINGS, MEASURES, Rule};
 pub use set::RuleSet;
 pub use shipped::SHIPPED;

@@ -111,13 +111,13 @@ pub static GROUPS: [Group; 16] = [
     Group {
         name: "hazard",
         sort: Sort::Hazard,
-        docs: "Every finding of danger or warning on the document beneath that nobody accepted; in a plan only.",
+        docs: "Every finding of danger or warning on the document beneath that counts; in a plan only.",
         members: hazards,
     },
     Group {
         name: "new-hazard",
         sort: Sort::Hazard,
-        docs: "Every finding of danger or warning that the document beneath does not have and nobody accepted; in a plan only. \
+        docs: "Every finding of danger or warning that counts and that the document beneath does not have; in a plan only. \
                A rule about them runs after all others.",
         members: new_hazards,
     },
@@ -273,5 +273,5 @@ fn is_plan(c: &Context<'_>) -> bool {
 }
 
 fn matters(finding: &Finding) -> bool {
-    finding.accepted.is_none() && finding.level >= super::Level::Warning
+    finding.counts() && finding.level >= super::Level::Warning
 }

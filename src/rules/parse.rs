@@ -7,8 +7,8 @@ use pest::iterators::Pair;
 use crate::source::{FileId, Problem, Span, Spanned, nearest};
 use crate::units::{Quantity, parse_quantity};
 
-use super::ast::{Clause, FileSaid, Override, RuleSaid, Word};
-use super::finding::Level;
+use super::ast::{Clause, FileSaid, LevelSaid, Override, RuleSaid, Word};
+use super::finding::{Level, Severity};
 use super::parse_expr;
 
 #[derive(pest_derive::Parser)]
@@ -167,12 +167,13 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
         Rule::filter => Clause::Where(expr()?.ok_or_else(|| broken(at))?),
         Rule::conditions => Clause::In(names),
         Rule::limit => Clause::Limit { name: first()?, value: signed_quantity(at, &parts)? },
-        Rule::level_line | Rule::require => Clause::Level {
+        Rule::level_line | Rule::require => Clause::Level(LevelSaid {
             level: level(&parts).ok_or_else(|| broken(at))?,
+            to_people: to_people(at, &parts),
             required: which == Rule::require,
             expr: expr()?.ok_or_else(|| broken(at))?,
             say: template(),
-        },
+        }),
         Rule::say => Clause::Say(template().ok_or_else(|| broken(at))?),
         Rule::advise => Clause::Advise(template().ok_or_else(|| broken(at))?),
         Rule::heading => {
@@ -191,7 +192,8 @@ fn example(at: At, parts: &[Pair<'_, Rule>]) -> Result<Clause, Problem> {
     let flags = parts.iter().any(|p| p.as_rule() == Rule::kw_flags);
     let document = parts.iter().find(|p| p.as_rule() == Rule::document).ok_or_else(|| broken(at))?;
     let text = document.clone().into_inner().next().ok_or_else(|| broken(at))?;
-    Ok(Clause::Example { flags, level: level(parts), text: at.word(&text) })
+    let severity = level(parts).map(|level| Severity { level, to_people: to_people(at, parts).is_some() });
+    Ok(Clause::Example { flags, severity, text: at.word(&text) })
 }
 
 /// A string's text with its place.
@@ -211,6 +213,10 @@ fn inner(pair: Pair<'_, Rule>) -> Vec<Pair<'_, Rule>> {
 
 fn level(parts: &[Pair<'_, Rule>]) -> Option<Level> {
     parts.iter().find(|p| p.as_rule() == Rule::level).and_then(|p| Level::of(p.as_str()))
+}
+
+fn to_people(at: At, parts: &[Pair<'_, Rule>]) -> Option<Span> {
+    parts.iter().find(|p| p.as_rule() == Rule::to_people).map(|p| at.span(p))
 }
 
 fn signed_quantity(at: At, parts: &[Pair<'_, Rule>]) -> Result<Spanned<Quantity>, Problem> {
@@ -304,6 +310,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::kw_else => "`else`",
         Rule::kw_is => "`is`",
         Rule::kw_to => "`to`",
+        Rule::kw_people => "`people`",
         Rule::kw_in => "`in`",
         Rule::kw_for => "`for`",
         Rule::kw_of => "`of`",

@@ -56,11 +56,11 @@ fn disagrees(rule: &Rule, example: &Example, verdicts: &Verdicts) -> Option<Stri
         };
     }
     let found = verdicts.findings.iter().find(|f| f.rule == rule.name);
-    match (found, example.level) {
+    match (found, example.severity) {
         (None, _) if tally.could_not_tell > 0 => Some(format!("not flagged, could not tell: {}", reasons())),
         (None, _) => Some(format!("not flagged: {} passed", tally.passed)),
-        (Some(f), Some(level)) if f.level != level => {
-            Some(format!("flagged as {}, not {}: {}", f.level.word(), level.word(), f.message))
+        (Some(f), Some(wanted)) if f.severity() != wanted => {
+            Some(format!("flagged as {}, not {}: {}", f.severity().words(), wanted.words(), f.message))
         }
         (Some(f), _) if f.message.contains("unknown") => {
             Some(format!("its message has a gap: {}", f.message))

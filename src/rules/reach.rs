@@ -2,23 +2,25 @@
 
 use crate::source::Problem;
 
-use super::ast::{Comparator, Expr, Node, Sign, Word};
+use super::ast::{Comparator, Expr, LevelSaid, Node, Sign, Word};
 use super::compile::Limit;
-use super::finding::Level;
 
 /// Problems for every level line behind one that covers it; `said` is sorted worst first.
-pub(crate) fn unreachable(said: &[(Level, bool, &Expr, Option<&Word>)], limits: &[Limit]) -> Vec<Problem> {
+pub(crate) fn unreachable(said: &[&LevelSaid], limits: &[Limit]) -> Vec<Problem> {
     let mut problems = Vec::new();
-    for (index, (level, required, expr, _)) in said.iter().enumerate() {
+    for (index, line) in said.iter().enumerate() {
         let hidden = said[..index]
             .iter()
-            .find(|(_, other, worse, _)| other == required && !required && covers(worse, expr, limits));
-        if let Some((worse, _, by, _)) = hidden {
-            let words =
-                format!("`{}` is never reached: `{}` holds whenever this does", level.word(), worse.word());
+            .find(|worse| !worse.required && !line.required && covers(&worse.expr, &line.expr, limits));
+        if let Some(worse) = hidden {
+            let words = format!(
+                "`{}` is never reached: `{}` holds whenever this does",
+                line.severity().words(),
+                worse.severity().words()
+            );
             problems.push(
-                Problem::error("unreachable-level", expr.span, words)
-                    .also(by.span, "this holds first")
+                Problem::error("unreachable-level", line.expr.span, words)
+                    .also(worse.expr.span, "this holds first")
                     .help("a worse level needs the higher threshold"),
             );
         }

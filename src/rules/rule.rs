@@ -5,11 +5,23 @@ use crate::source::Span;
 
 use super::compile::{Code, Limit};
 use super::dimension::Ty;
-use super::finding::Level;
+use super::finding::{Level, Severity};
 use super::nouns::Noun;
 
-/// The headings of a rule's page, in order.
-pub const HEADINGS: [&str; 6] = ["sign", "danger", "measure", "cure", "not seen", "source"];
+/// The headings of a rule's page, in order. One of [`MEASURES`] is enough.
+pub const HEADINGS: [&str; 7] = ["sign", "danger", MEASURES[0], MEASURES[1], "cure", "not seen", "source"];
+
+/// The two ways to measure: the amplifier unplugged and discharged, or powered.
+pub const MEASURES: [&str; 2] = ["measure dead", "measure live"];
+
+/// What is done before anything is measured so; `None` for a heading that is no measure.
+pub(super) fn before_measuring(heading: &str) -> Option<&'static str> {
+    match heading {
+        "measure dead" => Some("dead: power off, unplugged, discharged, verified"),
+        "measure live" => Some("live: one hand, leads clipped on before power"),
+        _ => None,
+    }
+}
 
 /// One rule.
 #[derive(Debug, Clone)]
@@ -44,7 +56,7 @@ pub struct Rule {
 /// One line of a level.
 #[derive(Debug, Clone)]
 pub(crate) struct LevelLine {
-    pub(crate) level: Level,
+    pub(crate) severity: Severity,
     /// The thing is flagged where this does not hold.
     pub(crate) required: bool,
     pub(crate) code: Code,
@@ -66,8 +78,8 @@ pub(crate) enum Piece {
 pub struct Example {
     /// Must be flagged; else must pass.
     pub flags: bool,
-    /// At which level.
-    pub level: Option<Level>,
+    /// At which level, and whom it must endanger.
+    pub severity: Option<Severity>,
     /// The documents, lowest first: name and text.
     pub documents: Vec<(String, String)>,
 }
@@ -83,6 +95,12 @@ impl Rule {
         self.headings.iter().find(|(word, _)| *word == name).map_or("", |(_, text)| text)
     }
 
+    /// How it is measured, each way with what is done before.
+    pub fn measures(&self) -> String {
+        let said = self.headings.iter().filter_map(|(word, text)| Some((before_measuring(word)?, text)));
+        said.map(|(before, text)| format!("({before}) {text}")).collect::<Vec<_>>().join("\n\n")
+    }
+
     /// The first sentence of its sign: what a list of rules says of it.
     pub fn line(&self) -> &str {
         let sign = self.heading("sign");
@@ -94,12 +112,22 @@ impl Rule {
         self.conditions.as_deref().unwrap_or(&[])
     }
 
+    /// Whether any of its lines is a danger to people.
+    pub fn endangers_people(&self) -> bool {
+        self.levels.iter().any(|line| line.severity.to_people)
+    }
+
+    /// A line's level, or the one that a pack has set.
+    pub(crate) fn set(&self, said: Severity) -> Severity {
+        match &self.level_set {
+            Some((level, _)) => Severity { level: *level, ..said },
+            None => said,
+        }
+    }
+
     /// The levels that its findings may have, worst first.
-    pub fn levels(&self) -> Vec<Level> {
-        let mut levels: Vec<Level> = match &self.level_set {
-            Some((level, _)) => vec![*level],
-            None => self.levels.iter().map(|l| l.level).collect(),
-        };
+    pub fn levels(&self) -> Vec<Severity> {
+        let mut levels: Vec<Severity> = self.levels.iter().map(|line| self.set(line.severity)).collect();
         levels.sort_unstable_by(|a, b| b.cmp(a));
         levels.dedup();
         levels

@@ -200,7 +200,7 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
         ("review --format json plan.amp", "asfound/review/1"),
         ("roles --format json job.amp", "asfound/roles/1"),
         ("rules --format json", "asfound/rules/1"),
-        ("rules --format json dropper-overloaded", "asfound/rule/1"),
+        ("rules --format json dropper-overloaded", "asfound/rule/2"),
     ];
     for (line, schema) in lines {
         let ran = folder.run(line);

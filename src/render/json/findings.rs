@@ -24,6 +24,7 @@ pub struct VerdictsJson<'a> {
 pub(super) struct FindingJson<'a> {
     rule: &'a str,
     level: Level,
+    to_people: bool,
     message: &'a str,
     advice: Option<&'a str>,
     subjects: &'a [String],
@@ -109,6 +110,7 @@ pub(super) fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJso
     FindingJson {
         rule: &finding.rule,
         level: finding.level,
+        to_people: finding.to_people,
         message: &finding.message,
         advice: finding.advice.as_deref(),
         subjects: &finding.subjects,

@@ -2,19 +2,20 @@
 
 use serde::Serialize;
 
-use crate::rules::{Broken, Explained};
+use crate::rules::{Broken, Explained, Line};
 
 #[derive(Debug, Serialize)]
-struct ListJson {
+struct ListJson<'a> {
     schema: &'static str,
-    rules: Vec<LineJson>,
+    rules: Vec<LineJson<'a>>,
 }
 
 #[derive(Debug, Serialize)]
-struct LineJson {
-    name: String,
-    levels: Vec<String>,
-    sees: String,
+struct LineJson<'a> {
+    name: &'a str,
+    levels: Vec<&'static str>,
+    to_people: bool,
+    sees: &'a str,
 }
 
 #[derive(Debug, Serialize)]
@@ -30,6 +31,8 @@ struct RuleJson<'a> {
 #[derive(Debug, Serialize)]
 struct HeadingJson<'a> {
     heading: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before: Option<&'static str>,
     text: &'a str,
 }
 
@@ -37,6 +40,7 @@ struct HeadingJson<'a> {
 struct ExampleJson<'a> {
     flags: bool,
     level: Option<&'static str>,
+    to_people: bool,
     documents: Vec<TextJson<'a>>,
 }
 
@@ -62,26 +66,33 @@ struct BrokenJson<'a> {
 }
 
 /// The list of rules.
-pub fn rule_list(rules: &[(String, String, String)]) -> impl Serialize {
-    let line = |(name, levels, sees): &'_ (String, String, String)| LineJson {
-        name: name.clone(),
-        levels: levels.split(", ").map(str::to_owned).collect(),
-        sees: sees.clone(),
-    };
-    ListJson { schema: "asfound/rules/1", rules: rules.iter().map(line).collect() }
+pub fn rule_list(rules: &[Line]) -> impl Serialize + use<'_> {
+    ListJson { schema: "asfound/rules/1", rules: rules.iter().map(rule_line).collect() }
+}
+
+fn rule_line(line: &Line) -> LineJson<'_> {
+    let mut levels: Vec<&'static str> = line.levels.iter().map(|l| l.level.word()).collect();
+    levels.dedup();
+    let to_people = line.levels.iter().any(|l| l.to_people);
+    LineJson { name: &line.name, levels, to_people, sees: &line.sees }
 }
 
 /// One rule.
 pub fn rule(rule: &Explained) -> impl Serialize + use<'_> {
     let examples = rule.examples.iter().map(|example| ExampleJson {
         flags: example.flags,
-        level: example.level.map(crate::rules::Level::word),
+        level: example.severity.map(|s| s.level.word()),
+        to_people: example.severity.is_some_and(|s| s.to_people),
         documents: example.documents.iter().map(|(name, text)| TextJson { name, text }).collect(),
     });
     RuleJson {
-        schema: "asfound/rule/1",
+        schema: "asfound/rule/2",
         name: &rule.name,
-        headings: rule.headings.iter().map(|(heading, text)| HeadingJson { heading, text }).collect(),
+        headings: rule
+            .headings
+            .iter()
+            .map(|h| HeadingJson { heading: h.heading, before: h.before, text: &h.text })
+            .collect(),
         lines: &rule.lines,
         changed: &rule.changed,
         examples: examples.collect(),

@@ -89,6 +89,8 @@ struct ResultOf {
 struct Properties {
     /// The level in the words of ANSI Z535.
     signal_word: &'static str,
+    /// Whether it endangers people, not only the amplifier.
+    to_people: bool,
     subjects: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     condition: Option<&'static str>,
@@ -143,7 +145,7 @@ pub fn sarif(
             id: rule.name.clone(),
             short_description: Text { text: rule.line().to_owned() },
             full_description: Text { text: rule.heading("danger").to_owned() },
-            help: Text { text: format!("{}\n\n{}", rule.heading("measure"), rule.heading("cure")) },
+            help: Text { text: format!("{}\n\n{}", rule.measures(), rule.heading("cure")) },
         })
         .collect();
     let index = |name: &str| described.iter().position(|rule| rule.id == name).unwrap_or(0);
@@ -195,6 +197,7 @@ fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) 
         suppressions: accepted.into_iter().chain(known).collect(),
         properties: Properties {
             signal_word: finding.level.word(),
+            to_people: finding.to_people,
             subjects: finding.subjects.clone(),
             condition,
         },

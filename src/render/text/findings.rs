@@ -49,12 +49,18 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
 /// A finding without what to do and where.
 pub(super) fn in_short(page: &mut Page, finding: &Finding, style: Style) {
     let mark = format!("{:LEVEL$}", finding.level.word());
-    page.item(2, &mark, style, &format!("{} · {}", finding.message, finding.rule));
+    page.item(2, &mark, style, &format!("{} · {}", said(finding), finding.rule));
+}
+
+/// The message, after the level's word.
+fn said(finding: &Finding) -> String {
+    let whom = if finding.to_people { "to people: " } else { "" };
+    format!("{whom}{}", finding.message)
 }
 
 pub(super) fn one(page: &mut Page, finding: &Finding, sources: &Sources) {
     let mark = format!("{:LEVEL$}", finding.level.word());
-    page.item(2, &mark, style(finding.level), &finding.message);
+    page.item(2, &mark, style(finding.level), &said(finding));
     let hang = 2 + LEVEL + 1;
     match &finding.accepted {
         Some(accepted) => {

@@ -3,13 +3,14 @@
 use super::head::counted;
 use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
-use crate::rules::{Broken, Explained};
+use crate::rules::{Broken, Explained, Heading, Line, Severity};
 
 /// Every rule in one line: name, levels, what it sees.
-pub fn list(page: &mut Page, rules: &[(String, String, String)]) {
+pub fn list(page: &mut Page, rules: &[Line]) {
     let mut table = Table::new(&[Align::Left; 3]);
-    for (name, levels, line) in rules {
-        table.row(vec![Cell::new(name, HEAD), Cell::new(levels, CAUTION), line.clone().into()]);
+    for Line { name, levels, sees } in rules {
+        let levels = levels.iter().map(|l| l.words()).collect::<Vec<_>>().join(", ");
+        table.row(vec![Cell::new(name, HEAD), Cell::new(&levels, CAUTION), sees.clone().into()]);
     }
     page.table(0, &table);
 }
@@ -19,16 +20,18 @@ pub fn rule(page: &mut Page, rule: &Explained) {
     page.heading(&rule.name);
     rule.changed.iter().for_each(|line| page.item(2, "-", CAUTION, line));
     let mut table = Table::new(&[Align::Left; 2]);
-    for (heading, text) in &rule.headings {
-        table.row(vec![Cell::new(heading, FAINT), text.clone().into()]);
+    for Heading { heading, before, text } in &rule.headings {
+        let word = before.map_or(*heading, |_| "measure");
+        let text = before.map_or_else(|| text.clone(), |before| format!("({before}) {text}"));
+        table.row(vec![Cell::new(word, FAINT), text.into()]);
     }
     page.table(2, &table);
     page.heading("As written");
     rule.lines.iter().for_each(|line| page.verbatim(2, line));
     for example in &rule.examples {
         page.heading(
-            match (example.flags, example.level) {
-                (true, Some(level)) => format!("An example that it flags as {}", level.word()),
+            match (example.flags, example.severity.map(Severity::words)) {
+                (true, Some(words)) => format!("An example that it flags as {words}"),
                 (true, None) => "An example that it flags".into(),
                 (false, _) => "An example that it passes".into(),
             }

@@ -32,7 +32,7 @@ pub(super) const TABLE: &[Function] = &[
         gives: TRUTH,
         solved: false,
         docs: "Whether an inlet's earth leads to chassis over wire alone; a resistor or a fuse on the way is no earth.",
-        example: "require earthed(p) else danger",
+        example: "require earthed(p) else danger to people",
         code: |c, args| truth(c.paths().earthed(c.circuit(), part(args)?)),
     },
     Function {

@@ -112,13 +112,13 @@ pub(super) const TABLE: &[Function] = &[
         params: &[HAZARD],
         gives: TRUTH,
         solved: false,
-        docs: "Whether a finding on the document beneath is found again here, not accepted. A rule that asks this runs \
+        docs: "Whether a finding on the document beneath is found again here, and counts. A rule that asks this runs \
                after all others.",
         example: "remains(h)",
         code: |c, args| {
             let hazard = hazard(c, args)?;
             let again = |f: &&Finding| f.rule == hazard.rule && f.subject() == hazard.subject();
-            truth(c.findings.iter().filter(again).any(|f| f.accepted.is_none()))
+            truth(c.findings.iter().filter(again).any(Finding::counts))
         },
     },
     Function {
@@ -129,6 +129,15 @@ pub(super) const TABLE: &[Function] = &[
         docs: "The level of a finding: on the document beneath, or one that a plan brings.",
         example: "level(h) is danger",
         code: |c, args| Ok(Value::Word(hazard(c, args)?.level.word().into())),
+    },
+    Function {
+        name: "endangers-people",
+        params: &[HAZARD],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether such a finding is a danger to people, not only to the amplifier.",
+        example: "danger to people when endangers-people(h)",
+        code: |c, args| truth(hazard(c, args)?.to_people),
     },
     Function {
         name: "rule",
