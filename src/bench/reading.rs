@@ -96,7 +96,7 @@ pub fn predicted_within(circuit: &Circuit, solved: &Solved, target: Target, unit
     }
 }
 
-/// Every reading taken in the condition that was solved, in the order of the document.
+/// Every reading taken in the condition that was solved, in order of places.
 pub fn compare<'a>(circuit: &'a Circuit, solved: &Solved) -> Vec<Compared<'a>> {
     let here = |r: &&Reading| r.condition == solved.condition.word();
     circuit.readings.iter().filter(here).map(|reading| one(circuit, solved, reading)).collect()

@@ -247,6 +247,7 @@ impl Snapshot<'_> {
                 Err(problem) => problems.push(problem),
             }
         }
+        windows.sort_by(|a, b| (a.target, a.unit, &a.condition).cmp(&(b.target, b.unit, &b.condition)));
         windows
     }
 
@@ -260,6 +261,7 @@ impl Snapshot<'_> {
                 Err(problem) => problems.push(problem),
             }
         }
+        readings.sort_by(by_place);
         readings
     }
 
@@ -319,6 +321,15 @@ impl Snapshot<'_> {
         };
         self.board.heaters.iter().filter_map(heater).collect()
     }
+}
+
+/// The order of readings, whatever the order of their lines: by place as people count, then by what was read there.
+fn by_place(a: &Reading, b: &Reading) -> std::cmp::Ordering {
+    let rest = |r: &Reading| (r.unit, r.ac, r.condition.clone());
+    natural(&a.place, &b.place)
+        .then_with(|| rest(a).cmp(&rest(b)))
+        .then_with(|| a.hertz.unwrap_or(0.0).total_cmp(&b.hertz.unwrap_or(0.0)))
+        .then_with(|| a.value.total_cmp(&b.value))
 }
 
 /// A condition that is none, with the nearest.

@@ -4,11 +4,13 @@ use rayon::prelude::*;
 
 use crate::circuit::{Target, Window};
 use crate::solve::Condition;
+use crate::units::digits_apart;
 
 use super::RuleSet;
 use super::compile::Code;
 use super::context::{Context, Which};
-use super::eval::{compared, eval, shown};
+use super::dimension::Ty;
+use super::eval::{compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
@@ -204,20 +206,24 @@ fn is_whole(template: &[Piece], context: &mut Context<'_>) -> bool {
     })
 }
 
+/// A message in words; its figures with as many digits as tell them apart.
 fn worded(template: &[Piece], context: &mut Context<'_>) -> String {
-    let mut text = String::new();
-    for piece in template {
-        match piece {
-            Piece::Text(words) => text.push_str(words),
-            // In words, and with the case: "uneven warm-up, V3a cold".
-            Piece::Value(Code::Condition, _) => text.push_str(&context.state()),
-            Piece::Value(code, ty) => {
-                let value = eval(code, context);
-                text.push_str(&shown(&value, *ty, context));
-            }
-        }
-    }
-    text
+    let values: Vec<Option<(Value, Ty)>> = template
+        .iter()
+        .map(|piece| match piece {
+            Piece::Text(_) | Piece::Value(Code::Condition, _) => None,
+            Piece::Value(code, ty) => Some((eval(code, context), *ty)),
+        })
+        .collect();
+    let figures: Vec<_> = values.iter().flatten().flat_map(|(value, ty)| figures(value, *ty)).collect();
+    let digits = digits_apart(&figures, 3);
+    let words = template.iter().zip(&values).map(|(piece, value)| match (piece, value) {
+        (Piece::Text(words), _) => words.clone(),
+        // In words, and with the case: "uneven warm-up, V3a cold".
+        (_, None) => context.state(),
+        (_, Some((value, ty))) => shown(value, *ty, digits, context),
+    });
+    words.collect()
 }
 
 /// A written reason for this finding: an `accept`, or a window with `because` that holds the value.

@@ -249,10 +249,24 @@ fn fired(operand: &Operand, c: &mut Context<'_>, found: &mut Vec<FiredValue>) {
     }
 }
 
-/// A value in a message.
-pub(crate) fn shown(value: &Value, ty: Ty, c: &Context<'_>) -> String {
+/// The figures of a value in a message, with their unit.
+pub(crate) fn figures(value: &Value, ty: Ty) -> Vec<(f64, Unit)> {
     match (value, ty) {
-        (Value::Number(n), Ty::Number(dim)) => printed(n.value, dim),
+        (Value::Number(n), Ty::Number(dim)) => dim.unit().map(|unit| (n.value, unit)).into_iter().collect(),
+        (Value::Figures(figures, unit), _) => figures.iter().map(|figure| (*figure, *unit)).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// A value in a message, its figures with so many digits.
+pub(crate) fn shown(value: &Value, ty: Ty, digits: usize, c: &Context<'_>) -> String {
+    match (value, ty) {
+        (Value::Number(n), Ty::Number(dim)) => printed(n.value, dim, digits),
+        (Value::Figures(figures, unit), _) => {
+            let words: Vec<String> =
+                figures.iter().map(|f| crate::units::figure(*f, *unit, digits)).collect();
+            words.join(" to ")
+        }
         (Value::Truth(holds), _) => if *holds { "yes" } else { "no" }.to_owned(),
         (Value::Text(text), _) => text.clone(),
         (Value::Word(word), _) => word.replace('-', " "),

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use crate::circuit::{LegId, NetId, PartId};
 use crate::solve::tolerance::Within;
+use crate::units::Unit;
 
 use super::ast::{Comparator, Sign};
 use super::dimension::Dim;
@@ -71,6 +72,8 @@ pub(crate) enum Value {
     Truth(bool),
     /// Text.
     Text(String),
+    /// Figures for a message, of what is known by name: what a meter showed, the two ends of a window.
+    Figures(Vec<f64>, Unit),
     /// A word of a closed list.
     Word(Cow<'static, str>),
     /// A thing.
@@ -185,14 +188,14 @@ pub(crate) fn compare(sign: Comparator, a: f64, b: f64) -> bool {
     }
 }
 
-/// Prints a number for people: three digits, its unit, `71.4 %`, `4k7`; counts as they are.
-pub(crate) fn printed(value: f64, dim: Dim) -> String {
+/// Prints a number for people: with so many digits and its unit, `71.4 %`, `4k7`; counts as they are.
+pub(crate) fn printed(value: f64, dim: Dim, digits: usize) -> String {
     if dim.is_count() {
         return crate::units::significant(value, 6).to_string();
     }
     match dim.unit() {
-        Some(unit) => crate::units::rounded(value, unit, 3),
-        None => format!("{} {}", crate::units::significant(value, 3), dim.words()),
+        Some(unit) => crate::units::figure(value, unit, digits),
+        None => format!("{} {}", crate::units::significant(value, digits), dim.words()),
     }
 }
 

@@ -1,5 +1,7 @@
 //! Quantities printed: exactly, as codes, and rounded for people.
 
+use std::collections::BTreeSet;
+
 use super::Unit;
 
 /// Prints a resistance, capacitance or inductance as an IEC 60062 code: `4k7`, `820R`, `0R47`, `2n2`, `10H`.
@@ -55,6 +57,21 @@ pub fn rounded(value: f64, unit: Unit, digits: usize) -> String {
             format!("{} {letter}{}", shifted(value, -power), unit.sign())
         }
     }
+}
+
+/// Prints one figure among others for people: rounded as [`rounded`], with all its digits where more than three tell it
+/// from another: `278.0 V` beside `278.6 V`.
+pub fn figure(value: f64, unit: Unit, digits: usize) -> String {
+    if digits > 3 { rounded_like(value, value, unit, digits) } else { rounded(value, unit, digits) }
+}
+
+/// The digits, from `digits` up, with which no two of these figures print alike that are not the same. Figures that nine
+/// digits don't tell apart are the same.
+pub fn digits_apart(figures: &[(f64, Unit)], digits: usize) -> usize {
+    let printed = |digits: usize| figures.iter().map(move |(value, unit)| figure(*value, *unit, digits));
+    let different = |digits: usize| printed(digits).collect::<BTreeSet<String>>().len();
+    let most = different(9);
+    (digits..9).find(|digits| different(*digits) == most).unwrap_or(9)
 }
 
 /// Prints `value` with the prefix and the last digit that `reference` has when rounded to `digits` significant

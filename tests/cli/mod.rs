@@ -10,6 +10,7 @@ use tempfile::TempDir;
 mod bad_input;
 mod commands;
 mod process;
+mod words;
 
 /// An invented stock spec: two triode stages and a single-ended output.
 const MOOR: &str = r#"stock "Moor 5" "one-channel practice head"        # an invented maker and model

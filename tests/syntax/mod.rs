@@ -38,4 +38,5 @@ fn shape(document: &Document) -> String {
     text.lines().filter(spans).collect::<Vec<_>>().join("\n")
 }
 
+mod types;
 mod whole;

@@ -9,7 +9,7 @@ use crate::rules::context::{Context, Known, measured};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Thing, Value};
 use crate::solve::Condition;
-use crate::units::{Unit, rounded};
+use crate::units::Unit;
 
 pub(super) const TABLE: &[Function] = &[
     Function {
@@ -161,7 +161,7 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let reading = reading(c, args)?;
             let w = window_of(c, reading).ok_or_else(|| format!("{} has no window", reading.place))?;
-            text(format!("{} to {}", rounded(w.low, w.unit, 3), rounded(w.high, w.unit, 3)))
+            Ok(Value::Figures(vec![w.low, w.high], w.unit))
         },
     },
     Function {
@@ -173,7 +173,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "{found(w)}",
         code: |c, args| {
             let window = window(c, args)?;
-            text(rounded(found(c, window)?, window.unit, 3))
+            Ok(Value::Figures(vec![found(c, window)?], window.unit))
         },
     },
     Function {
@@ -185,7 +185,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "{bounds(w)}",
         code: |c, args| {
             let w = window(c, args)?;
-            text(format!("{} to {}", rounded(w.low, w.unit, 3), rounded(w.high, w.unit, 3)))
+            Ok(Value::Figures(vec![w.low, w.high], w.unit))
         },
     },
     Function {
@@ -206,7 +206,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "{shown(r)}",
         code: |c, args| {
             let reading = reading(c, args)?;
-            text(rounded(reading.value, reading.unit, 3))
+            Ok(Value::Figures(vec![reading.value], reading.unit))
         },
     },
     Function {
@@ -219,7 +219,7 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let reading = reading(c, args)?;
             let value = expected(c, reading)?;
-            text(rounded(value, reading.unit, 3))
+            Ok(Value::Figures(vec![value], reading.unit))
         },
     },
     Function {

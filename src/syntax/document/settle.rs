@@ -1,16 +1,17 @@
 //! A replacement's body, read as said of the part that it replaces.
 
 use super::Walk;
-use super::value::Sign;
+use super::value::{Sign, type_or_value};
 use crate::source::{FileId, Problem, Span, Spanned};
 use crate::syntax::print;
 use crate::syntax::tree::{Kind, Spec, Value, Word};
 use crate::syntax::words::{KindWord, Slot};
-use crate::units::Unit;
+use crate::units::{Unit, parse_quantity};
 
 /// Reads what a replacement said, which was read without knowing the part, as said of a part of this kind:
 /// `2A` is a fuse's value, `12V` a zener's, `6550` a valve's type. Gives what doesn't fit as problems.
 pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
+    let spec = &word_as_value(spec, kind);
     let said = said(spec);
     let file = said.first().map_or(FileId(0), |(_, span)| span.file);
     let mut walk = Walk::new(file);
@@ -39,6 +40,21 @@ pub fn settle(spec: &Spec, kind: Kind) -> (Spec, Vec<Problem>) {
         }
     }
     (settled, walk.problems)
+}
+
+/// A body whose word may be a type or a value, `5600R`: of all but a valve it is the first of its values.
+fn word_as_value(spec: &Spec, kind: Kind) -> Spec {
+    let mut spec = spec.clone();
+    let word = spec.type_name.take_if(|word| kind != Kind::Tube && type_or_value(&word.value));
+    if let Some((word, Ok(value))) = word.map(|word| (word.clone(), parse_quantity(&word.value))) {
+        let mut walk = Walk::new(word.span.file);
+        let second = spec.value.take();
+        walk.rated(&mut spec, None, &word.value, Spanned { value, span: word.span });
+        if let Some(second) = second {
+            walk.rated(&mut spec, None, &print::value(&second.value), second);
+        }
+    }
+    spec
 }
 
 /// Each clause of a body with its place.

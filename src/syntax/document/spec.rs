@@ -4,7 +4,7 @@ use pest::iterators::Pair;
 
 use super::grammar::Rule;
 use super::legs::leg_names;
-use super::value::{Sign, examples, looks_like_type, plain, tolerance};
+use super::value::{Sign, examples, looks_like_type, plain, tolerance, type_or_value};
 use super::{Walk, an};
 use crate::source::{Problem, Span, Spanned, nearest};
 use crate::syntax::tree::{Construction, Kind, Spec, Taper, Value};
@@ -194,9 +194,12 @@ impl Walk {
         let text = pair.as_str();
         let quantity = parse_quantity(text);
         let takes_type = kind.is_none_or(|k| KindWord::of(k).takes.contains(&Slot::TypeName));
-        // A type's name may begin with a digit, and even be a number: 5Y3GT, 6550.
+        // A type's name may begin with a digit, and even be a number: 5Y3GT, 6550. A replacement's `6550A` may be a valve
+        // or a value: it stays as written until the part that it replaces tells.
         let named = takes_type && spec.type_name.is_none() && text.starts_with(|c: char| c.is_ascii_digit());
-        if named && (kind == Some(Kind::Tube) || (quantity.is_err() && looks_like_type(text))) {
+        let first = spec.value.is_none() && spec.volts.is_none() && spec.amps.is_none();
+        let type_alone = kind == Some(Kind::Tube) || (kind.is_none() && first && type_or_value(text));
+        if named && (type_alone || (quantity.is_err() && looks_like_type(text))) {
             spec.type_name = Some(Spanned { value: text.to_owned(), span });
             return;
         }

@@ -5,6 +5,7 @@ use pest::iterators::Pair;
 use super::Walk;
 use super::grammar::Rule;
 use crate::source::{Problem, Span, Spanned};
+use crate::syntax::print;
 use crate::syntax::tree::Value;
 use crate::units::{Quantity, Unit, parse_quantity};
 
@@ -178,4 +179,12 @@ pub(super) fn tolerance(text: &str) -> Option<(f64, f64)> {
 pub(super) fn looks_like_type(text: &str) -> bool {
     text.contains(|c: char| c.is_ascii_alphabetic())
         && text.chars().all(|c| c.is_ascii_alphanumeric() || "-/".contains(c))
+}
+
+/// Whether a word that reads as a value may be a valve's type that the value would not be printed as: `6550A` is no
+/// 6.55 kA, `6E5` no 600k.
+pub(super) fn type_or_value(text: &str) -> bool {
+    let capitals = text.chars().all(|c| c.is_ascii_digit() || c.is_ascii_uppercase());
+    let other = |value: Quantity| print::value(&plain(value)).to_uppercase() != text;
+    capitals && parse_quantity(text).is_ok_and(other)
 }
