@@ -149,7 +149,7 @@ fn beside(parts: usize) {
 }
 
 fn polar(part: &Part) -> bool {
-    part.body.construction == Some(Construction::Electrolytic)
+    part.component.body.construction == Some(Construction::Electrolytic)
 }
 
 /// The circuit's graph with kinds, values and kinds of legs as labels; each half of a valve a node of its own.
@@ -162,7 +162,7 @@ fn labelled(circuit: &Circuit) -> Graph<String, String, Undirected> {
             Node::Net(net) => labelled.add_node(if net.0 == 0 { "chassis".to_owned() } else { "net".into() }),
             Node::Part(id) => {
                 let part = circuit.part(*id);
-                labelled.add_node(format!("{} {:?}", part.kind.word(), part.body.value))
+                labelled.add_node(format!("{} {:?}", part.kind.word(), part.component.body.value))
             }
         })
         .collect();

@@ -59,7 +59,7 @@ fn an_amplifier_told_by_another_hand_is_the_same() {
 fn outcome(before: &Circuit, changes: &[Change]) -> Vec<(String, String)> {
     let label = |name: &str| {
         let part = before.find(name).map(|id| before.part(id));
-        part.map_or_else(String::new, |part| describe::body(part.kind, &part.body))
+        part.map_or_else(String::new, |part| describe::body(part.kind, &part.component.body))
     };
     let mut list: Vec<(String, String)> = changes
         .iter()
@@ -97,7 +97,7 @@ fn known_edits_are_told_exactly() {
             }
             let wanted = |made: &Made| {
                 let part = circuit.find(&made.part).map(|id| circuit.part(id));
-                let label = part.map_or_else(String::new, |p| describe::body(p.kind, &p.body));
+                let label = part.map_or_else(String::new, |p| describe::body(p.kind, &p.component.body));
                 let name = names.get(&made.part).cloned().unwrap_or(label);
                 (made.word.to_owned(), name)
             };

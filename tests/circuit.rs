@@ -113,7 +113,7 @@ fn a_cut_takes_the_named_legs_and_a_bridge_gives_one_net() {
     assert!(wire.find("W1").is_some());
     let path = layered("as-found \"j\" of \"stock.amp\"\nbridged B4 to V1a.grid through 150k\n");
     let bridge = path.find("bridge-B4-V1a-grid").expect("the path is a part");
-    assert_eq!(path.part(bridge).body.value, Some(150e3));
+    assert_eq!(path.part(bridge).component.body.value, Some(150e3));
 }
 
 #[test]
@@ -130,7 +130,7 @@ fn reversed_and_swapped_legs_change_joints() {
 fn a_replacement_inherits_nothing() {
     let circuit = layered("as-found \"j\" of \"stock.amp\"\nR3 replaced 2k7\n");
     let r3 = circuit.part(circuit.find("R3").unwrap());
-    assert_eq!((r3.body.value, r3.body.power), (Some(2700.0), None));
+    assert_eq!((r3.component.body.value, r3.component.body.power), (Some(2700.0), None));
     let series = layered("as-found \"j\" of \"stock.amp\"\nR3 replaced by series R3a 1k, R3b 820R\n");
     assert_eq!(net_of(&series, "R3a", "1"), Some("V1a.cathode".into()));
     assert_eq!(net_of(&series, "R3b", "2"), Some("chassis".into()));

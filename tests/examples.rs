@@ -175,13 +175,25 @@ fn stock_specs_run_inside_their_ratings() {
             match part.kind {
                 Kind::Resistor => {
                     let watts = idle(&worked).watts[id.0 as usize].unwrap();
-                    assert!(watts < 0.6 * part.body.power.unwrap(), "{path}: {} {watts} W", part.name);
+                    assert!(
+                        watts < 0.6 * part.component.body.power.unwrap(),
+                        "{path}: {} {watts} W",
+                        part.name
+                    );
                     let across = across.unwrap();
-                    assert!(across < 50.0 || part.body.volts.is_some(), "{path}: {} {across} V", part.name);
+                    assert!(
+                        across < 50.0 || part.component.body.volts.is_some(),
+                        "{path}: {} {across} V",
+                        part.name
+                    );
                 }
                 Kind::Capacitor if across.is_some() => {
                     let held = across.unwrap();
-                    assert!(held * 1.2 < part.body.volts.unwrap(), "{path}: {} {held} V", part.name);
+                    assert!(
+                        held * 1.2 < part.component.body.volts.unwrap(),
+                        "{path}: {} {held} V",
+                        part.name
+                    );
                 }
                 _ => {}
             }
@@ -204,7 +216,7 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
                 let part = circuit.part(id);
                 let Some(held) = solved.across(circuit, id).map(f64::abs) else { continue };
                 assert!(
-                    held < 0.95 * part.body.volts.unwrap(),
+                    held < 0.95 * part.component.body.volts.unwrap(),
                     "{path}: {} {held} V {condition:?}",
                     part.name
                 );
@@ -215,7 +227,7 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
                 };
                 for valve in &heater.valves {
                     let part = circuit.part(*valve);
-                    let tube = circuit.types.tube(part.body.type_name.as_ref().unwrap()).unwrap();
+                    let tube = circuit.types.tube(part.component.body.type_name.as_ref().unwrap()).unwrap();
                     let Some(limit) = tube.limit("heater-cathode") else { continue };
                     for (leg, state) in
                         part.legs.iter().enumerate().filter(|(_, l)| l.name.ends_with("cathode"))
@@ -423,7 +435,7 @@ fn the_leaking_capacitor_by_hand() {
     assert!(idle(&w).watts[w.circuit.find("R42").unwrap().0 as usize].unwrap() > 0.6);
     // 382 k in circuit: beside R15 lie R14, 470 k, and the volume track from wiper to chassis, which at half a turn of a log
     // track is 1 M x (10 - 1)/99 = 90k9: 560k9. 1/(1/382 k - 1/560k9) = 1.197 M.
-    near(w.circuit.part(w.circuit.find("R15").unwrap()).measured.unwrap(), 1.197e6, 0.002, "R15");
+    near(w.circuit.part(w.circuit.find("R15").unwrap()).component.measured.unwrap(), 1.197e6, 0.002, "R15");
 }
 
 #[test]
@@ -436,7 +448,8 @@ fn the_plan_leaves_the_pair_cool_and_nothing_overstressed() {
     for id in w.circuit.part_ids().filter(|id| w.circuit.part(*id).fitted()) {
         let part = w.circuit.part(id);
         if part.kind == Kind::Resistor {
-            let (watts, rating) = (idle(&w).watts[id.0 as usize].unwrap(), part.body.power.unwrap());
+            let (watts, rating) =
+                (idle(&w).watts[id.0 as usize].unwrap(), part.component.body.power.unwrap());
             assert!(watts < 0.6 * rating, "{} {watts} W", part.name);
         }
     }
@@ -469,7 +482,7 @@ fn anatomy(circuit: &Circuit) -> Vec<String> {
         .filter(|p| p.fitted())
         .map(|p| {
             let legs: Vec<String> = p.legs.iter().map(|l| l.net.map_or("free".into(), net)).collect();
-            format!("{} {:?} {:?} {legs:?}", p.name, p.body, p.measured)
+            format!("{} {:?} {:?} {legs:?}", p.name, p.component.body, p.component.measured)
         })
         .collect();
     parts.sort();

@@ -4,6 +4,7 @@ mod by_circuit;
 mod changes;
 mod circuit;
 mod cli;
+mod components;
 mod decay;
 mod examples;
 mod fit_types;

@@ -88,7 +88,8 @@ fn a_blank_never_turns_flagged_into_passed() {
 
 fn blank_ratings(circuit: &mut Circuit) {
     for part in &mut circuit.parts {
-        (part.body.power, part.body.volts, part.body.construction) = (None, None, None);
+        (part.component.body.power, part.component.body.volts, part.component.body.construction) =
+            (None, None, None);
     }
 }
 
@@ -103,7 +104,7 @@ fn blank_limits(circuit: &mut Circuit) {
 fn blank_readings(circuit: &mut Circuit) {
     circuit.readings.clear();
     for part in &mut circuit.parts {
-        part.measured = None;
+        part.component.measured = None;
     }
 }
 

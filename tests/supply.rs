@@ -212,7 +212,7 @@ fn windings_by_their_regulation() {
     );
     let text = text.replace("winding T1.primary 230V 28R", "winding T1.primary 230V 20R");
     let circuit = support::stock(&text);
-    let winding = &circuit.part(circuit.find("T1").unwrap()).body.windings[1];
+    let winding = &circuit.part(circuit.find("T1").unwrap()).component.body.windings[1];
     assert_eq!((winding.name.as_str(), winding.volts), ("ht", 270.0));
     near("its own resistance", winding.ohms.unwrap(), 250.0 - 20.0 * (270.0_f64 / 230.0).powi(2), 1e-12);
     near("the tap", winding.taps[0].1, 43.2, 1e-12);

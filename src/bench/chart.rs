@@ -166,7 +166,7 @@ impl<'a> Maker<'a> {
         let stage = recognised.stages.iter().find(|stage| stage.sections.iter().any(here));
         SectionRows {
             name: format!("{}{letter}", part.name),
-            type_name: part.body.type_name.as_deref(),
+            type_name: part.component.body.type_name.as_deref(),
             fitted: part.fitted(),
             stage: stage.map(|stage| stage.name.as_str()),
             electrodes,

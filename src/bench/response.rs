@@ -71,11 +71,12 @@ fn turn(circuit: &mut Circuit, name: &str, position: f64) -> Result<(), String> 
     let Some(control) = control else {
         return Err(format!("{name} is no control in {}", circuit.title));
     };
-    let ganged = circuit.part(control).body.ganged.clone();
+    let ganged = circuit.part(control).component.body.ganged.clone();
     for part in &mut circuit.parts {
-        let with = ganged.as_deref() == Some(part.name.as_str()) || part.body.ganged.as_deref() == Some(name);
+        let with = ganged.as_deref() == Some(part.name.as_str())
+            || part.component.body.ganged.as_deref() == Some(name);
         if part.name == name || with {
-            part.body.at = Some(position);
+            part.component.body.at = Some(position);
         }
     }
     Ok(())

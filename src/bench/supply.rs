@@ -59,7 +59,7 @@ impl SupplySheet<'_> {
 
     /// Most volts across a capacitor over its rating; `None` where no rating is stated.
     pub fn share_of_rating(&self, state: &CapacitorState) -> Option<f64> {
-        let rated = self.circuit.part(state.part).body.volts.filter(|volts| *volts > 0.0)?;
+        let rated = self.circuit.part(state.part).component.body.volts.filter(|volts| *volts > 0.0)?;
         Some(state.volts.peak() / rated)
     }
 

@@ -33,7 +33,7 @@ pub fn body(kind: Kind, body: &Body) -> String {
 
 /// Two bodies as their labels would say; where that is the same, with the details in which they differ.
 pub(super) fn bodies(old: &Part, new: &Part) -> (String, String) {
-    let (before, after) = (body(old.kind, &old.body), body(new.kind, &new.body));
+    let (before, after) = (body(old.kind, &old.component.body), body(new.kind, &new.component.body));
     if before != after {
         return (before, after);
     }
@@ -48,7 +48,7 @@ pub(super) fn bodies(old: &Part, new: &Part) -> (String, String) {
 
 /// What a label does not say of a body.
 fn details(part: &Part) -> BTreeSet<String> {
-    let body = &part.body;
+    let body = &part.component.body;
     let mut found = BTreeSet::new();
     let number = |word: &str, value: Option<f64>, unit| value.map(|v| format!("{word} {}", exact(v, unit)));
     found.extend(body.tolerance.map(|(below, above)| {
@@ -95,7 +95,7 @@ fn winding(winding: &Winding) -> String {
 pub(super) fn measured(part: &Part, value: f64) -> String {
     let unit = part.kind.unit().unwrap_or(Unit::Ratio);
     let shown = value_code(crate::units::significant(value, 4), unit);
-    match part.body.value {
+    match part.component.body.value {
         Some(nominal) if nominal != 0.0 => {
             let off = value / nominal - 1.0;
             let sign = if off >= 0.0 { "+" } else { "−" };

@@ -148,7 +148,7 @@ impl Comparing<'_> {
         }
         let kind = if old.origin == Origin::Stock { ChangeKind::Missing } else { ChangeKind::Removed };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
-        change.before = describe::body(old.kind, &old.body);
+        change.before = describe::body(old.kind, &old.component.body);
         change.after = match &new.state {
             State::Missing { snipped: true, .. } => "snipped".into(),
             _ => "not fitted".into(),
@@ -165,12 +165,12 @@ impl Comparing<'_> {
         let total = values
             .map(|v| if adds_up { v.iter().sum() } else { 1.0 / v.iter().map(|x| 1.0 / x).sum::<f64>() });
         let (below, above, _) = old.tolerance();
-        let kind = match (total, old.body.value) {
+        let kind = match (total, old.component.body.value) {
             (Some(total), Some(nominal)) if within(total, nominal, below, above) => ChangeKind::Replaced,
             _ => ChangeKind::Revalued,
         };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
-        change.before = describe::body(old.kind, &old.body);
+        change.before = describe::body(old.kind, &old.component.body);
         let unit = old.kind.unit().unwrap_or(crate::units::Unit::Ratio);
         let sum = total
             .map_or_else(|| "unknown".into(), |t| crate::units::exact(crate::units::significant(t, 4), unit));
@@ -188,7 +188,7 @@ impl Comparing<'_> {
             State::ReplacedBy { parts, .. } => parts.join(" and "),
             _ => "not fitted".into(),
         };
-        change.after = describe::body(new.kind, &new.body);
+        change.after = describe::body(new.kind, &new.component.body);
         let mut edits = vec![Edit::Fit(b)];
         if let State::ReplacedBy { parts, .. } = &old.state {
             edits.extend(parts.iter().map(|name| Edit::TakeNamed(name.clone())));
@@ -221,20 +221,22 @@ impl Comparing<'_> {
     /// Drift, leakage, short.
     fn condition(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        if old.measured != new.measured && (drifted(old).is_some() || drifted(new).is_some()) {
+        if old.component.measured != new.component.measured
+            && (drifted(old).is_some() || drifted(new).is_some())
+        {
             let kind = if drifted(new).is_some() { ChangeKind::Drifted } else { ChangeKind::Restored };
             let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown = |p: &Part| match p.measured {
+            let shown = |p: &Part| match p.component.measured {
                 Some(value) => describe::measured(p, value),
-                None => describe::body(p.kind, &p.body),
+                None => describe::body(p.kind, &p.component.body),
             };
             (change.before, change.after) = (shown(old), shown(new));
             self.push(change, vec![Edit::Measured(b)]);
         }
-        if old.leak != new.leak {
-            let kind = if new.leak.is_some() { ChangeKind::Leaky } else { ChangeKind::Restored };
+        if old.component.leak != new.component.leak {
+            let kind = if new.component.leak.is_some() { ChangeKind::Leaky } else { ChangeKind::Restored };
             let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown = |p: &Part| match p.leak {
+            let shown = |p: &Part| match p.component.leak {
                 Some(leak) => format!(
                     "leaks {} at {}",
                     crate::units::rounded(leak.amps, crate::units::Unit::Amp, 3),
@@ -245,11 +247,16 @@ impl Comparing<'_> {
             (change.before, change.after) = (shown(old), shown(new));
             self.push(change, vec![Edit::Leak(b)]);
         }
-        if old.shorted != new.shorted {
-            let kind = if new.shorted { ChangeKind::Shorted } else { ChangeKind::Restored };
+        if old.component.shorted != new.component.shorted {
+            let kind = if new.component.shorted { ChangeKind::Shorted } else { ChangeKind::Restored };
             let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown =
-                |p: &Part| if p.shorted { "conducts".into() } else { describe::body(p.kind, &p.body) };
+            let shown = |p: &Part| {
+                if p.component.shorted {
+                    "conducts".into()
+                } else {
+                    describe::body(p.kind, &p.component.body)
+                }
+            };
             (change.before, change.after) = (shown(old), shown(new));
             self.push(change, vec![Edit::Short(b)]);
         }
@@ -257,12 +264,14 @@ impl Comparing<'_> {
 
     fn control(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        if (old.body.at, &old.body.now) == (new.body.at, &new.body.now) {
+        if (old.component.body.at, &old.component.body.now)
+            == (new.component.body.at, &new.component.body.now)
+        {
             return;
         }
         let mut change = self.part_change(ChangeKind::ControlSet, (Some(a), Some(b)));
-        change.before = describe::setting(&old.body);
-        change.after = describe::setting(&new.body);
+        change.before = describe::setting(&old.component.body);
+        change.after = describe::setting(&new.component.body);
         self.push(change, vec![Edit::Setting(b)]);
     }
 
@@ -298,8 +307,10 @@ impl Comparing<'_> {
             }
             let kind = if part.origin == Origin::Stock { ChangeKind::Missing } else { ChangeKind::Removed };
             let mut change = self.part_change(kind, (Some(id), None));
-            change.before =
-                join(&describe::body(part.kind, &part.body), &describe::seat(self.before.circuit, part));
+            change.before = join(
+                &describe::body(part.kind, &part.component.body),
+                &describe::seat(self.before.circuit, part),
+            );
             change.after = "not there".into();
             self.push(change, vec![Edit::TakeNamed(part.name.clone())]);
         }
@@ -319,8 +330,10 @@ impl Comparing<'_> {
             let kind = if part.kind == Kind::Link { ChangeKind::Bridged } else { ChangeKind::Added };
             let mut change = self.part_change(kind, (None, Some(id)));
             change.before = "not there".into();
-            change.after =
-                join(&describe::body(part.kind, &part.body), &describe::seat(self.after.circuit, part));
+            change.after = join(
+                &describe::body(part.kind, &part.component.body),
+                &describe::seat(self.after.circuit, part),
+            );
             self.push(change, vec![Edit::Fit(id)]);
         }
     }
@@ -338,7 +351,7 @@ pub(super) fn leg_edit(part: PartId, leg: usize) -> Edit {
 /// The body without what a control's shaft or a switch's lever does, and without the order of statements.
 /// Contacts, which count legs, are compared by name.
 fn fixed(part: &Part) -> crate::circuit::Body {
-    let mut body = part.body.clone();
+    let mut body = part.component.body.clone();
     (body.at, body.now) = (None, None);
     body.contacts.clear();
     body.windings.sort_by(|a, b| a.name.cmp(&b.name));
@@ -348,8 +361,8 @@ fn fixed(part: &Part) -> crate::circuit::Body {
 /// The measured value where it lies outside the label's tolerance.
 pub fn drifted(part: &Part) -> Option<f64> {
     let (below, above, _) = part.tolerance();
-    let value = part.measured?;
-    (!within(value, part.body.value?, below, above)).then_some(value)
+    let value = part.component.measured?;
+    (!within(value, part.component.body.value?, below, above)).then_some(value)
 }
 
 fn within(value: f64, nominal: f64, below: f64, above: f64) -> bool {
@@ -360,7 +373,7 @@ fn within(value: f64, nominal: f64, below: f64, above: f64) -> bool {
 
 /// Whether a two-leg part may be turned round without a difference.
 pub(super) fn turnable(part: &Part) -> bool {
-    part.kind.symmetric() && part.body.construction != Some(Construction::Electrolytic)
+    part.kind.symmetric() && part.component.body.construction != Some(Construction::Electrolytic)
 }
 
 fn join(a: &str, b: &str) -> String {
@@ -369,8 +382,11 @@ fn join(a: &str, b: &str) -> String {
 
 fn new_remark(old: Option<&Part>, new: Option<&Part>) -> Option<String> {
     let new = new?;
-    let known = old.map_or(0, |p| p.remarks.len());
-    let fresh = new.remarks.get(known..).unwrap_or(&[]);
+    // Another component in the place has none of the old one's.
+    let remarks = |p: &Part| p.component.remarks.clone();
+    let known = old.map(remarks).unwrap_or_default();
+    let fresh: Vec<String> =
+        remarks(new).into_iter().filter(|r| !known.contains(r)).map(|r| r.value).collect();
     if !fresh.is_empty() {
         return Some(fresh.join("; "));
     }

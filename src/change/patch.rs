@@ -113,13 +113,7 @@ impl Between<'_> {
                 parts.put(part);
             }
             Edit::Body(id) => parts.change(source(id), |part, new| {
-                let (at, now) = (part.body.at, part.body.now.clone());
-                part.body = new.body.clone();
-                (part.body.at, part.body.now) = (at, now);
-                // What was measured of the old body is gone; what both have is no change of its own.
-                part.measured = part.measured.filter(|_| part.measured == new.measured);
-                part.leak = part.leak.filter(|_| part.leak == new.leak);
-                part.shorted = part.shorted && new.shorted;
+                part.component = part.component.succeeded(&new.component);
                 // Legs that only the new body has come in free.
                 for leg in &new.legs {
                     self.leg_of(part, leg);
@@ -128,15 +122,23 @@ impl Between<'_> {
                 let lug = |index: u32| part.leg_index(&new.legs[index as usize].name).unwrap_or(0) as u32;
                 let counted =
                     |c: &Contact| Contact { position: c.position.clone(), a: lug(c.a), b: lug(c.b) };
-                let contacts = new.body.contacts.iter().map(counted).collect();
-                part.body.contacts = contacts;
+                let contacts = new.component.body.contacts.iter().map(counted).collect();
+                part.component.body.contacts = contacts;
             }),
-            Edit::Measured(id) => parts.change(source(id), |part, new| part.measured = new.measured),
-            Edit::Leak(id) => parts.change(source(id), |part, new| part.leak = new.leak),
-            Edit::Short(id) => parts.change(source(id), |part, new| part.shorted = new.shorted),
+            Edit::Measured(id) => {
+                parts.change(source(id), |part, new| {
+                    part.component.measured = new.component.measured;
+                });
+            }
+            Edit::Leak(id) => parts.change(source(id), |part, new| part.component.leak = new.component.leak),
+            Edit::Short(id) => {
+                parts.change(source(id), |part, new| {
+                    part.component.shorted = new.component.shorted;
+                });
+            }
             Edit::Setting(id) => parts.change(source(id), |part, new| {
-                part.body.at = new.body.at;
-                part.body.now.clone_from(&new.body.now);
+                part.component.body.at = new.component.body.at;
+                part.component.body.now.clone_from(&new.component.body.now);
             }),
             Edit::Idle(id) => parts.change(source(id), |part, new| part.unused.clone_from(&new.unused)),
             Edit::Leg(_) | Edit::Cut { .. } | Edit::Bridge { .. } => {}

@@ -1,6 +1,6 @@
 //! From what is said of a part to its body and its legs.
 
-use super::part::{Body, Origin, Part, State};
+use super::part::{Body, Component, Origin, Part, State};
 use super::types::Types;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{Kind, PartSaid, Spec, Value, Word};
@@ -56,17 +56,12 @@ pub(super) fn part_of(said: &PartSaid, origin: Origin, statement: Span) -> Part 
     Part {
         name: said.name.value.clone(),
         kind: said.kind.value,
-        body: Body::of(&said.spec),
+        component: Component::new(Body::of(&said.spec)),
         legs: Vec::new(),
         state: State::Fitted,
         origin,
         note: said.note.as_ref().map(|n| n.value.clone()),
-        measured: None,
-        read_in_circuit: None,
-        leak: None,
-        shorted: false,
         replaced: false,
-        remarks: Vec::new(),
         role: None,
         looked_at: false,
         checked: false,

@@ -189,7 +189,7 @@ impl Laying<'_> {
 
     fn heater(&mut self, winding: &Place, feeds: &[Word], reference: Option<&(Word, Place)>, span: Span) {
         let Some((part, name)) = self.winding_name(winding) else { return };
-        if !self.board.parts[&part].part.body.windings.iter().any(|w| w.name == name) {
+        if !self.board.parts[&part].part.component.body.windings.iter().any(|w| w.name == name) {
             let text = format!("{part} has no winding `{name}`");
             self.problems.push(Problem::error("unknown-place", winding.span, text));
         }

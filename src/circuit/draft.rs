@@ -137,7 +137,8 @@ impl Moved {
         for (index, part) in parts.iter().enumerate() {
             moved.parts[part.was.0 as usize] = Some(PartId(index as u32));
             moved.legs[part.was.0 as usize].clone_from(&part.legs);
-            let windings = circuit.part(part.was).body.windings.iter().zip(&part.part.body.windings);
+            let windings =
+                circuit.part(part.was).component.body.windings.iter().zip(&part.part.component.body.windings);
             moved.winding.extend(windings.map(|(old, new)| ((part.was, old.name.clone()), new.name.clone())));
         }
         moved

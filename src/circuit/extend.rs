@@ -37,7 +37,7 @@ impl Laying<'_> {
         let taps = said.taps.iter().map(|(name, ..)| name.value.as_str());
         let names: Vec<String> =
             ends.iter().copied().chain(taps).map(|end| format!("{winding}.{end}")).collect();
-        let taken = self.board.parts[&part].part.body.windings.iter().any(|w| w.name == winding);
+        let taken = self.board.parts[&part].part.component.body.windings.iter().any(|w| w.name == winding);
         if taken {
             self.problems.push(
                 Problem::error(
@@ -53,7 +53,7 @@ impl Laying<'_> {
             self.board.add_leg(&part, &name);
         }
         if let Some(owner) = self.board.parts.get_mut(&part) {
-            owner.part.body.windings.push(Winding {
+            owner.part.component.body.windings.push(Winding {
                 name: winding,
                 volts: said.volts.value.value,
                 centre_tapped: said.centre_tapped,
@@ -81,8 +81,8 @@ impl Laying<'_> {
             self.problems.push(problem.also(owner.declared, "it is declared here"));
             return;
         }
-        if !owner.body.positions.contains(&position.value) {
-            let positions = owner.body.positions.join(", ");
+        if !owner.component.body.positions.contains(&position.value) {
+            let positions = owner.component.body.positions.join(", ");
             let problem = Problem::error("unknown-position", position.span, "not a position of this switch")
                 .also(owner.declared, "its positions are declared here");
             self.problems.push(problem.help(format!("its positions are {positions}")));
@@ -98,7 +98,7 @@ impl Laying<'_> {
             }
         });
         if let Some(owner) = self.board.parts.get_mut(&switch.value) {
-            owner.part.body.contacts.push(Contact {
+            owner.part.component.body.contacts.push(Contact {
                 position: position.value.clone(),
                 a: lugs[0],
                 b: lugs[1],

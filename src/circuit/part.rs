@@ -4,18 +4,17 @@ use std::collections::BTreeSet;
 
 use super::NetId;
 use crate::source::Span;
-use crate::syntax::tree::{Construction, Kind, Taper};
+use crate::syntax::tree::{Construction, Kind, Taper, Word};
 
-/// One part, fitted or missing.
+/// One part: a place on the board and the component that sits in it, fitted or missing.
 #[derive(Debug, Clone)]
-#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own that a statement says")]
 pub struct Part {
     /// Designator.
     pub name: String,
     /// Kind.
     pub kind: Kind,
-    /// What is known of it, as it is now (by its label; see [`Part::value`] for what it measures).
-    pub body: Body,
+    /// What sits in its place now.
+    pub component: Component,
     /// Its legs, in the kind's order.
     pub legs: Vec<Leg>,
     /// Whether it is there.
@@ -24,18 +23,8 @@ pub struct Part {
     pub origin: Origin,
     /// Quoted purpose or remark of its declaration.
     pub note: Option<String>,
-    /// The value it measures with a leg free, or solved from an in-circuit reading.
-    pub measured: Option<f64>,
-    /// A resistance read across its joints in circuit, not yet solved for the part's own value.
-    pub read_in_circuit: Option<f64>,
-    /// Leakage measured.
-    pub leak: Option<Leak>,
-    /// It conducts from leg to leg (`shorted`).
-    pub shorted: bool,
     /// A statement has put another body in its place.
     pub replaced: bool,
-    /// Remarks of the statements about it, lowest document first.
-    pub remarks: Vec<String>,
     /// A role stated by `role`, and its reason.
     pub role: Option<(String, Option<String>)>,
     /// Looked at in the top document: checked, read, or said to differ.
@@ -48,6 +37,24 @@ pub struct Part {
     pub declared: Span,
     /// Every later statement about it, lowest document first.
     pub said: Vec<Span>,
+}
+
+/// What sits in a part's place. Another component brings all of its own: what was found of the old one goes with it,
+/// which is why it is only ever replaced whole.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Component {
+    /// What is known of it by its label (see [`Part::value`] for what it measures).
+    pub body: Body,
+    /// The value it measures with a leg free, or solved from an in-circuit reading.
+    pub measured: Option<f64>,
+    /// A resistance read across its joints in circuit, not yet solved for the part's own value.
+    pub read_in_circuit: Option<f64>,
+    /// Leakage measured.
+    pub leak: Option<Leak>,
+    /// It conducts from leg to leg (`shorted`).
+    pub shorted: bool,
+    /// Remarks of the statements about it, lowest document first.
+    pub remarks: Vec<Word>,
 }
 
 /// Whether a part is there.
@@ -207,6 +214,36 @@ pub struct Body {
     pub on: Option<String>,
 }
 
+impl Component {
+    /// One of which nothing is known but its body.
+    pub fn new(body: Body) -> Component {
+        Component { body, ..Component::default() }
+    }
+
+    /// Whether a meter or an eye found anything of it.
+    pub fn examined(&self) -> bool {
+        let Component { body: _, measured, read_in_circuit, leak, shorted, remarks: _ } = self;
+        measured.is_some() || read_in_circuit.is_some() || leak.is_some() || *shorted
+    }
+
+    /// This component after `new` has come in its place, with the control as it was set: what was found of the old one
+    /// is gone, what is found of both is no change of its own, and what is found of the new one alone is a change by itself.
+    #[must_use]
+    pub fn succeeded(&self, new: &Component) -> Component {
+        let Component { body, measured, read_in_circuit, leak, shorted, remarks } = new;
+        let mut body = body.clone();
+        (body.at, body.now) = (self.body.at, self.body.now.clone());
+        Component {
+            body,
+            measured: self.measured.filter(|_| self.measured == *measured),
+            read_in_circuit: self.read_in_circuit.filter(|_| self.read_in_circuit == *read_in_circuit),
+            leak: self.leak.filter(|_| self.leak == *leak),
+            shorted: self.shorted && *shorted,
+            remarks: remarks.clone(),
+        }
+    }
+}
+
 impl Part {
     /// Whether it is in the amplifier.
     pub fn fitted(&self) -> bool {
@@ -215,7 +252,7 @@ impl Part {
 
     /// Its value as it is: measured where measured, else by its label.
     pub fn value(&self) -> Option<f64> {
-        self.measured.or(self.body.value)
+        self.component.measured.or(self.component.body.value)
     }
 
     /// `V1a.plate`, `R5.1`: the leg of an index as the text would write it.
@@ -228,8 +265,8 @@ impl Part {
         if let (Kind::Tube, Some((section, electrode))) = (self.kind, leg.split_once('.')) {
             return format!("{}{section}.{electrode}", self.name);
         }
-        let plain =
-            self.kind == Kind::Capacitor && self.body.construction != Some(Construction::Electrolytic);
+        let plain = self.kind == Kind::Capacitor
+            && self.component.body.construction != Some(Construction::Electrolytic);
         let shown = match leg {
             "plus" if plain => "1",
             "minus" if plain => "2",
@@ -243,17 +280,17 @@ impl Part {
         let lug = |index: u32| self.legs.get(index as usize).map_or("", |leg| leg.name.as_str());
         let named = |contact: &'_ Contact| (lug(contact.a), lug(contact.b));
         let sorted = |(a, b): (_, _)| if a <= b { (a, b) } else { (b, a) };
-        let ends = self.body.contacts.iter().map(|c| (c.position.as_str(), sorted(named(c))));
+        let ends = self.component.body.contacts.iter().map(|c| (c.position.as_str(), sorted(named(c))));
         ends.map(|(position, (a, b))| (position, a, b)).collect()
     }
 
     /// Tolerance below and above as fractions, and whether it is assumed (where not stated: carbon 10 %, film 5 %,
     /// metal film 1 %; capacitors film, paper and mica 10 %, ceramic 20 %, electrolytic −20/+50 %; pots 20 %).
     pub fn tolerance(&self) -> (f64, f64, bool) {
-        if let Some((below, above)) = self.body.tolerance {
+        if let Some((below, above)) = self.component.body.tolerance {
             return (below, above, false);
         }
-        let (below, above) = match (self.kind, self.body.construction) {
+        let (below, above) = match (self.kind, self.component.body.construction) {
             (Kind::Capacitor, Some(Construction::Electrolytic)) => (0.2, 0.5),
             (Kind::Pot | Kind::Trimmer, _)
             | (Kind::Capacitor, Some(Construction::Ceramic1 | Construction::Ceramic2)) => (0.2, 0.2),

@@ -156,7 +156,7 @@ fn find_leg(owner: &super::board::BoardPart, leg: &str) -> Option<usize> {
 /// `pin3` by the type's base.
 fn pin(owner: &super::board::BoardPart, leg: &str, types: &Types) -> Option<usize> {
     let number: u32 = leg.strip_prefix("pin")?.parse().ok()?;
-    let pins = &types.tube(owner.part.body.type_name.as_deref()?)?.pins;
+    let pins = &types.tube(owner.part.component.body.type_name.as_deref()?)?.pins;
     let (name, _) = pins.iter().find(|(_, pin)| **pin == number)?;
     owner.legs.iter().position(|l| &l.name == name)
 }

@@ -201,12 +201,9 @@ fn in_group(owner: &BoardPart, group: &str) -> bool {
 /// Whether a part is other than stock in any respect.
 fn differs(owner: &BoardPart, stock: &BoardPart) -> bool {
     let legs = |p: &BoardPart| p.legs.iter().map(|l| (l.at, l.home)).collect::<Vec<_>>();
-    owner.part.body != stock.part.body
+    owner.part.component.body != stock.part.component.body
         || owner.part.state != stock.part.state
-        || owner.part.measured.is_some()
-        || owner.part.read_in_circuit.is_some()
-        || owner.part.leak.is_some()
-        || owner.part.shorted
+        || owner.part.component.examined()
         || legs(owner) != legs(stock)
 }
 

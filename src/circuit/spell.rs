@@ -17,15 +17,17 @@ pub fn spelled_out(circuit: &Circuit) -> String {
 
 fn line(circuit: &Circuit, part: &Part) -> String {
     let mut words = vec![part.kind.word().to_owned(), part.name.clone()];
-    words.extend(Some(describe::body(part.kind, &part.body)).filter(|body| body != "nothing stated"));
-    if let (Some(value), Some(unit)) = (part.measured, part.kind.unit()) {
+    words.extend(
+        Some(describe::body(part.kind, &part.component.body)).filter(|body| body != "nothing stated"),
+    );
+    if let (Some(value), Some(unit)) = (part.component.measured, part.kind.unit()) {
         words.push(format!("reads {}", crate::units::exact(value, unit)));
     }
-    if part.shorted {
+    if part.component.shorted {
         words.push("shorted".into());
     }
     if matches!(part.kind, Kind::Pot | Kind::Trimmer | Kind::Switch | Kind::Relay) {
-        words.push(format!("at {}", describe::setting(&part.body)));
+        words.push(format!("at {}", describe::setting(&part.component.body)));
     }
     for (index, leg) in part.legs.iter().enumerate() {
         let own = part.leg_name(index);

@@ -7,9 +7,9 @@ use super::part::{Part, Winding};
 /// windings of which the primary alone makes more than that: they come out without resistance of their own.
 pub(super) fn settle(part: &mut Part) -> Vec<String> {
     let mut contradicted = Vec::new();
-    let primary = part.body.windings.iter().find(|w| w.name.starts_with("primary"));
+    let primary = part.component.body.windings.iter().find(|w| w.name.starts_with("primary"));
     let primary = primary.and_then(|w| Some((w.volts, w.ohms?)));
-    for winding in &mut part.body.windings {
+    for winding in &mut part.component.body.windings {
         let Some((unloaded, ohms)) = lost(winding, primary) else { continue };
         let rise = unloaded / winding.volts;
         winding.taps.iter_mut().for_each(|(_, volts, _)| *volts *= rise);

@@ -66,7 +66,7 @@ fn others(work: &Work, leg: LegId) -> Vec<NetId> {
     let part = work.circuit().part(leg.part);
     let seat = |index: u32| work.view.seat(LegId { part: leg.part, leg: index });
     if matches!(part.kind, Kind::Switch | Kind::Relay) {
-        let thrown = part.body.contacts.iter().filter_map(|c| match leg.leg {
+        let thrown = part.component.body.contacts.iter().filter_map(|c| match leg.leg {
             l if l == c.a => seat(c.b),
             l if l == c.b => seat(c.a),
             _ => None,

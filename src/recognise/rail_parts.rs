@@ -170,7 +170,7 @@ fn standby(work: &mut Work) {
 /// Whether a net is the centre of a winding whose ends carry the high tension.
 fn in_return(work: &Work, seats: &[NetId]) -> bool {
     work.view.parts_of_kind(Kind::MainsTransformer).into_iter().any(|part| {
-        work.circuit().part(part).body.windings.iter().any(|w| {
+        work.circuit().part(part).component.body.windings.iter().any(|w| {
             let seat =
                 |end: &str| work.view.leg(part, &format!("{}.{end}", w.name)).and_then(|l| work.view.seat(l));
             let high = w.volts >= super::supply::LOW_VOLTS && !w.name.starts_with("primary");

@@ -114,14 +114,14 @@ fn net_in(view: &View, recognised: &Recognised, node: Node) -> NetId {
 fn resistance(circuit: &Circuit, arm: &Arm) -> Option<f64> {
     let part = circuit.part(arm.part);
     if arm.flow == Flow::Wound {
-        return part.body.ohms.or(Some(0.0));
+        return part.component.body.ohms.or(Some(0.0));
     }
     let value = part.value()?;
     if !arm.pot {
         return Some(value);
     }
-    let at = part.body.at.unwrap_or(0.5).clamp(0.0, 1.0);
-    let below = match part.body.taper {
+    let at = part.component.body.at.unwrap_or(0.5).clamp(0.0, 1.0);
+    let below = match part.component.body.taper {
         Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,
         Some(Taper::ReverseLog) => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - at)) - 1.0) / 99.0,
         _ => at,
@@ -130,7 +130,7 @@ fn resistance(circuit: &Circuit, arm: &Arm) -> Option<f64> {
     match (low, high) {
         (0, 1) => Some(value * (1.0 - below)),
         (1, 2) => Some(value * below),
-        (2, tap) => part.body.taps.get(tap as usize - 3).map(|t| value * t),
+        (2, tap) => part.component.body.taps.get(tap as usize - 3).map(|t| value * t),
         _ => None,
     }
 }

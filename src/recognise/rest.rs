@@ -55,7 +55,11 @@ fn by_kind(work: &mut Work, part: PartId) {
         _ => return,
     };
     let why = if nets.is_empty() {
-        this.body.on.as_ref().map_or_else(|| this.name.clone(), |on| format!("{} on {on}", this.name))
+        this.component
+            .body
+            .on
+            .as_ref()
+            .map_or_else(|| this.name.clone(), |on| format!("{} on {on}", this.name))
     } else {
         format!("{}: {}", this.name, super::mains::sorted(nets))
     };

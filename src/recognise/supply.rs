@@ -43,7 +43,7 @@ fn sources(work: &mut Work) {
         let ends = (work.view.leg(part, "plus"), work.view.leg(part, "minus"));
         let (Some(plus), Some(minus)) = ends else { continue };
         let name = work.circuit().part(part).name.clone();
-        let volts = work.circuit().part(part).body.value;
+        let volts = work.circuit().part(part).component.body.value;
         let fed = work.view.joined(part);
         match (work.view.node(plus), work.view.node(minus)) {
             (Some(GROUND), Some(node)) if node != GROUND => {
@@ -68,7 +68,7 @@ fn sources(work: &mut Work) {
 fn windings(work: &mut Work) -> BTreeSet<Node> {
     let mut low = BTreeSet::new();
     for part in work.view.parts_of_kind(Kind::MainsTransformer) {
-        let body = &work.circuit().part(part).body;
+        let body = &work.circuit().part(part).component.body;
         let circuit = work.circuit();
         let secondary =
             |w: &&Winding| !w.name.starts_with("primary") && !heats_rectifier(circuit, part, &w.name);
@@ -99,7 +99,13 @@ fn windings(work: &mut Work) -> BTreeSet<Node> {
 /// Whether a winding heats a rectifier valve: where that one's cathode is its heater, it stands at the HT.
 fn heats_rectifier(circuit: &Circuit, transformer: PartId, winding: &str) -> bool {
     let rectifier = |valve: &PartId| {
-        let tube = circuit.part(*valve).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+        let tube = circuit
+            .part(*valve)
+            .component
+            .body
+            .type_name
+            .as_deref()
+            .and_then(|name| circuit.types.tube(name));
         tube.is_some_and(|tube| matches!(tube.model, Some(TubeModel::Rectifier { .. })))
     };
     let feeds = |heater: &Heater| heater.transformer == transformer && heater.winding == winding;

@@ -337,7 +337,13 @@ impl<'c> View<'c> {
             }
         }
         if matches!(part.kind, Kind::Switch | Kind::Relay) {
-            for contact in part.body.contacts.iter().filter(|c| part.body.now.as_ref() != Some(&c.position)) {
+            for contact in part
+                .component
+                .body
+                .contacts
+                .iter()
+                .filter(|c| part.component.body.now.as_ref() != Some(&c.position))
+            {
                 let node = |leg| self.node(LegId { part: id, leg });
                 if let (Some(a), Some(b)) = (node(contact.a), node(contact.b))
                     && a != b

@@ -19,13 +19,22 @@ pub(super) fn joins_of(part: &Part, seat: impl Fn(&Leg) -> Option<NetId>) -> Vec
             _ => Vec::new(),
         },
         Kind::Switch | Kind::Relay => {
-            let closed = part.body.contacts.iter().filter(|c| part.body.now.as_ref() == Some(&c.position));
+            let closed = part
+                .component
+                .body
+                .contacts
+                .iter()
+                .filter(|c| part.component.body.now.as_ref() == Some(&c.position));
             closed.filter_map(|c| pair(part.legs.get(c.a as usize)?, part.legs.get(c.b as usize)?)).collect()
         }
         Kind::Jack => {
             let leg = |name: &str| part.legs.iter().find(|l| l.name == name);
-            let closed =
-                part.body.normals.iter().filter_map(|(contact, touched)| pair(leg(contact)?, leg(touched)?));
+            let closed = part
+                .component
+                .body
+                .normals
+                .iter()
+                .filter_map(|(contact, touched)| pair(leg(contact)?, leg(touched)?));
             closed.filter(|(a, b)| a.0 != 0 && b.0 != 0).collect()
         }
         _ => Vec::new(),

@@ -198,8 +198,9 @@ impl<'c> Work<'c> {
     /// Whether a capacitor is big enough to filter a supply.
     pub(super) fn is_big(&self, part: PartId) -> bool {
         let part = self.circuit().part(part);
-        let electrolytic = part.body.construction == Some(crate::syntax::tree::Construction::Electrolytic);
-        electrolytic || part.body.value.is_some_and(|f| f >= BIG_CAPACITOR)
+        let electrolytic =
+            part.component.body.construction == Some(crate::syntax::tree::Construction::Electrolytic);
+        electrolytic || part.component.body.value.is_some_and(|f| f >= BIG_CAPACITOR)
     }
 
     /// Draft a valve belongs to.

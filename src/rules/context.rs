@@ -174,6 +174,7 @@ impl<'a> Context<'a> {
     pub(crate) fn tube_type(&self, tube: PartId) -> Known<&'a TubeType> {
         let part = self.part(tube);
         let name = part
+            .component
             .body
             .type_name
             .as_deref()

@@ -70,7 +70,8 @@ impl Paths {
     }
 
     fn wires(&self, circuit: &Circuit) -> &Ways {
-        let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link || circuit.part(w.part).shorted;
+        let wire =
+            |w: &Way| circuit.part(w.part).kind == Kind::Link || circuit.part(w.part).component.shorted;
         self.wires.get_or_init(|| Ways::new(ways(circuit).into_iter().filter(wire)))
     }
 
@@ -124,7 +125,7 @@ impl Paths {
         let wire = |w: &Way| circuit.part(w.part).kind == Kind::Link;
         let earth = circuit.leg_net(inlet, "earth");
         let leads = |net| self.wires(circuit).reached(net, wire).contains(&CHASSIS);
-        !circuit.part(inlet).body.two_core && earth.is_some_and(leads)
+        !circuit.part(inlet).component.body.two_core && earth.is_some_and(leads)
     }
 
     /// Whether a two-leg part is shorted out: both its legs meet over links or shorted parts alone.
@@ -146,7 +147,8 @@ impl Paths {
     /// Nets that a net reaches over wires, fuses, jacks and closed contacts alone.
     pub(crate) fn by_contact(&self, circuit: &Circuit, net: NetId) -> BTreeSet<NetId> {
         let joins = [Kind::Link, Kind::Switch, Kind::Relay, Kind::Jack, Kind::Fuse];
-        let passes = |w: &Way| joins.contains(&circuit.part(w.part).kind) || circuit.part(w.part).shorted;
+        let passes =
+            |w: &Way| joins.contains(&circuit.part(w.part).kind) || circuit.part(w.part).component.shorted;
         self.all(circuit).reached(net, passes)
     }
 
@@ -198,22 +200,22 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
         }
     };
     let ends = (part.legs.first().and_then(|l| l.net), part.legs.get(1).and_then(|l| l.net));
-    if part.shorted {
+    if part.component.shorted {
         join(ends.0, ends.1, Some(0.0));
     }
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
         Kind::Inductor | Kind::Choke | Kind::Source => {
-            join(ends.0, ends.1, Some(part.body.ohms.unwrap_or(0.0)));
+            join(ends.0, ends.1, Some(part.component.body.ohms.unwrap_or(0.0)));
         }
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
         }
         Kind::Pot | Kind::Trimmer => {
-            let turn = part.body.at.map_or(1.0, |at| turned(part.body.taper, at));
+            let turn = part.component.body.at.map_or(1.0, |at| turned(part.component.body.taper, at));
             join(net("top"), net("wiper"), part.value().map(|v| v * (1.0 - turn)));
             join(net("wiper"), net("bottom"), part.value().map(|v| v * turn));
-            for (i, _) in part.body.taps.iter().enumerate() {
+            for (i, _) in part.component.body.taps.iter().enumerate() {
                 join(net("top"), net(&format!("tap{}", i + 1)), part.value());
             }
         }
@@ -226,15 +228,15 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
             windings(part, &mut join);
         }
         Kind::Switch | Kind::Relay => {
-            for c in &part.body.contacts {
-                if part.body.now.as_deref() == Some(c.position.as_str()) {
+            for c in &part.component.body.contacts {
+                if part.component.body.now.as_deref() == Some(c.position.as_str()) {
                     let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
                     join(lug(c.a), lug(c.b), Some(0.0));
                 }
             }
         }
         Kind::Jack => {
-            for (contact, touched) in &part.body.normals {
+            for (contact, touched) in &part.component.body.normals {
                 join(net(contact), net(touched), Some(0.0));
             }
         }
@@ -257,7 +259,7 @@ fn windings(part: &Part, join: &mut impl FnMut(Option<NetId>, Option<NetId>, Opt
     for leg in &part.legs {
         let Some(net) = leg.net else { continue };
         match first.get(&side(&leg.name)) {
-            Some(start) => join(Some(*start), Some(net), Some(part.body.ohms.unwrap_or(0.0))),
+            Some(start) => join(Some(*start), Some(net), Some(part.component.body.ohms.unwrap_or(0.0))),
             None => {
                 first.insert(side(&leg.name), net);
             }
@@ -271,7 +273,7 @@ fn rectifier(
     part: &Part,
     join: &mut impl FnMut(Option<NetId>, Option<NetId>, Option<f64>),
 ) {
-    let of = part.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    let of = part.component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
     if of.is_some_and(|t| t.construction == crate::circuit::types::TubeConstruction::Rectifier) {
         let net = |name: &str| part.leg_index(name).and_then(|i| part.legs[i].net);
         for plate in ["a.plate", "b.plate"] {
@@ -320,14 +322,14 @@ fn conductor(circuit: &Circuit, inlet: PartId, name: &str) -> BTreeSet<NetId> {
     let mut ways: Vec<Way> = ways(circuit)
         .into_iter()
         .filter(|w| match circuit.part(w.part).kind {
-            Kind::Fuse => circuit.part(w.part).shorted,
+            Kind::Fuse => circuit.part(w.part).component.shorted,
             kind => !matches!(kind, Kind::MainsTransformer | Kind::Source | Kind::Tube | Kind::Switch),
         })
         .collect();
     for id in circuit.part_ids().filter(|id| circuit.part(*id).fitted()) {
         let part = circuit.part(id);
         let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
-        for c in &part.body.contacts {
+        for c in &part.component.body.contacts {
             if let (Some(a), Some(b)) = (lug(c.a), lug(c.b)) {
                 ways.push(Way { part: id, a, b, ohms: Some(0.0) });
             }
@@ -342,7 +344,7 @@ pub(crate) fn neutral_fused(circuit: &Circuit, inlet: PartId) -> bool {
     let on = |id: PartId| circuit.part(id).legs.iter().any(|l| l.net.is_some_and(|n| seen.contains(&n)));
     circuit.part_ids().any(|id| {
         let part = circuit.part(id);
-        part.kind == Kind::Fuse && part.fitted() && !part.shorted && on(id)
+        part.kind == Kind::Fuse && part.fitted() && !part.component.shorted && on(id)
     })
 }
 

@@ -37,8 +37,8 @@ impl Amplifier<'_> {
         for (id, part, stock) in self.both() {
             let role = self.recognised.role(id).map(|r| r.kind);
             let turns = part.kind == Kind::Pot && role != Some(RoleKind::BiasControl);
-            if turns && part.body.at != stock.body.at {
-                set.to_mut().parts[id.0 as usize].body.at = stock.body.at;
+            if turns && part.component.body.at != stock.component.body.at {
+                set.to_mut().parts[id.0 as usize].component.body.at = stock.component.body.at;
             }
         }
         set
@@ -46,7 +46,7 @@ impl Amplifier<'_> {
 
     /// Whether a switch stands elsewhere than in the stock spec, so that the signal takes other ways.
     fn switched(&self) -> bool {
-        self.both().any(|(_, part, stock)| part.body.now != stock.body.now)
+        self.both().any(|(_, part, stock)| part.component.body.now != stock.component.body.now)
     }
 
     /// Every part that the stock spec has too.
@@ -169,7 +169,7 @@ fn share_at_ends(circuit: &Circuit, recognised: &Recognised, control: PartId) ->
     let mut highest: Option<f64> = None;
     for end in [0.0, 1.0] {
         let mut turned = circuit.clone();
-        turned.parts[control.0 as usize].body.at = Some(end);
+        turned.parts[control.0 as usize].component.body.at = Some(end);
         let solved = at_rest(&turned, &Setup::idle()).map_err(|_| "its end is not solved".to_owned())?;
         let outputs = recognised.stages.iter().filter(|s| s.kind.is_output()).flat_map(|s| &s.sections);
         for section in outputs {

@@ -160,7 +160,8 @@ fn circuit_grid(legs: &[Option<usize>]) -> Option<u32> {
 }
 
 fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::ValvePoint) -> SolvedSection {
-    let kind = circuit.part(tube).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    let kind =
+        circuit.part(tube).component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
     let limit = |name: &str| kind.and_then(|k| k.limit(name)).filter(|max| *max > 0.0);
     let has_screen = circuit.part(tube).leg_index("screen").is_some();
     SolvedSection {

@@ -170,7 +170,7 @@ impl Setup {
             |(id, role): (&PartId, &crate::recognise::Role)| (role.kind == RoleKind::Standby).then_some(*id);
         let switches: Vec<PartId> = recognised.roles.iter().filter_map(with_role).collect();
         for id in switches {
-            let body = &circuit.part(id).body;
+            let body = &circuit.part(id).component.body;
             let named = body.positions.iter().find(|p| p.as_str() == "standby");
             let other = named.or_else(|| body.positions.iter().find(|p| Some(*p) != body.now.as_ref()));
             if let Some(position) = other {
@@ -187,15 +187,15 @@ impl Setup {
 
     /// The EMF of a source in this condition.
     pub(super) fn emf(&self, source: &Part) -> Option<f64> {
-        let loaded = source.body.value?;
-        let share = if source.body.steady { 1.0 } else { self.mains_share };
+        let loaded = source.component.body.value?;
+        let share = if source.component.body.steady { 1.0 } else { self.mains_share };
         let rest = match self.condition {
-            _ if source.body.steady => loaded,
+            _ if source.component.body.steady => loaded,
             // A bias supply feeds its own divider whatever the output valves do.
             Condition::Standby | Condition::OutputValvesPulled if below_chassis(source) => loaded,
             // With next to no load the reservoir stands near its unloaded volts, not on the loaded line.
             Condition::ColdStart | Condition::Standby | Condition::OutputValvesPulled => {
-                source.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED)
+                source.component.body.unloaded.unwrap_or(loaded * ASSUMED_UNLOADED)
             }
             _ => loaded,
         };
@@ -209,14 +209,14 @@ impl Setup {
             Condition::Standby | Condition::OutputValvesPulled => !below_chassis(source),
             _ => false,
         };
-        let unloaded = light && source.body.unloaded.is_none();
+        let unloaded = light && source.component.body.unloaded.is_none();
         let name = &source.name;
-        if unloaded && !source.body.steady {
+        if unloaded && !source.component.body.steady {
             return Some(format!(
                 "{name}: unloaded volts not stated, loaded EMF × {ASSUMED_UNLOADED} assumed"
             ));
         }
-        let limit = self.mains_share != 1.0 && self.limits_assumed && !source.body.steady;
+        let limit = self.mains_share != 1.0 && self.limits_assumed && !source.component.body.steady;
         limit.then(|| format!("{name}: mains limits not stated, ±{:.0} % assumed", ASSUMED_LIMIT * 100.0))
     }
 }

@@ -28,13 +28,13 @@ impl Lowering<'_> {
             self.lowered.unknown.push(id);
             return;
         };
-        let position = match part.body.at {
+        let position = match part.component.body.at {
             Some(at) => at.clamp(0.0, 1.0),
             None => self.or_assumed(id, None, 0.5, "shaft position"),
         };
-        let taper = part.body.taper.unwrap_or(Taper::Lin);
+        let taper = part.component.body.taper.unwrap_or(Taper::Lin);
         let mut points = vec![(0.0, 2), (pot_share(taper, position), 1), (1.0, 0)];
-        points.extend(part.body.taps.iter().enumerate().map(|(i, share)| (*share, 3 + i)));
+        points.extend(part.component.body.taps.iter().enumerate().map(|(i, share)| (*share, 3 + i)));
         points.sort_by(|x, y| x.0.total_cmp(&y.0).then_with(|| rank(x.1).cmp(&rank(y.1))));
         for pair in points.windows(2) {
             let (a, b) = (self.leg(id, pair[1].1), self.leg(id, pair[0].1));
@@ -44,7 +44,7 @@ impl Lowering<'_> {
     }
 
     pub(super) fn tube(&mut self, id: PartId, part: &Part) {
-        let known = part.body.type_name.as_deref().and_then(|name| self.circuit.types.tube(name));
+        let known = part.component.body.type_name.as_deref().and_then(|name| self.circuit.types.tube(name));
         let Some(tube) = known else {
             self.lowered.unknown.push(id);
             return;
@@ -124,14 +124,14 @@ impl Lowering<'_> {
             return;
         };
         let (saturation_amps, emission) = self.junction(part);
-        let zener_ohms = part.body.ohms.unwrap_or(USUAL_ZENER_OHMS);
+        let zener_ohms = part.component.body.ohms.unwrap_or(USUAL_ZENER_OHMS);
         let (anode, cathode) = (self.leg(id, 0), self.leg(id, 1));
         let law = Law::Zener { anode, cathode, saturation_amps, emission, zener_volts, zener_ohms };
         self.add(id, law, &[Some(0), Some(1)]);
     }
 
     fn junction(&mut self, part: &Part) -> (f64, f64) {
-        let known = part.body.type_name.as_deref().and_then(|name| self.circuit.types.diode(name));
+        let known = part.component.body.type_name.as_deref().and_then(|name| self.circuit.types.diode(name));
         match known {
             Some(diode) => (diode.saturation, diode.emission),
             None => USUAL_DIODE,
@@ -148,7 +148,7 @@ impl Lowering<'_> {
             self.assume(text);
         }
         let (plus, minus) = (self.leg(id, 0), self.leg(id, 1));
-        let ohms = part.body.ohms.unwrap_or(0.0);
+        let ohms = part.component.body.ohms.unwrap_or(0.0);
         if ohms == 0.0 {
             let law = Law::VoltageSource { plus, minus, volts, ac_volts: 0.0 };
             self.add_as(id, law, &[Some(0), Some(1)], None, false);
@@ -161,8 +161,8 @@ impl Lowering<'_> {
     }
 
     pub(super) fn contacts(&mut self, id: PartId, part: &Part) {
-        let now = self.setup.position(id).or(part.body.now.as_deref());
-        for contact in part.body.contacts.iter().filter(|c| Some(c.position.as_str()) == now) {
+        let now = self.setup.position(id).or(part.component.body.now.as_deref());
+        for contact in part.component.body.contacts.iter().filter(|c| Some(c.position.as_str()) == now) {
             let (a, b) = (contact.a as usize, contact.b as usize);
             let law = Law::Resistor { a: self.leg(id, a), b: self.leg(id, b), ohms: 0.0 };
             self.add(id, law, &[Some(a), Some(b)]);
@@ -174,7 +174,7 @@ impl Lowering<'_> {
         if self.circuit.drive.is_some_and(|(jack, _)| jack == id) {
             return;
         }
-        for (contact, touches) in &part.body.normals {
+        for (contact, touches) in &part.component.body.normals {
             if let (Some(a), Some(b)) = (part.leg_index(contact), part.leg_index(touches)) {
                 let law = Law::Resistor { a: self.leg(id, a), b: self.leg(id, b), ohms: 0.0 };
                 self.add(id, law, &[Some(a), Some(b)]);
@@ -184,7 +184,7 @@ impl Lowering<'_> {
 
     /// A mains transformer at rest is its winding resistances; `supply` gives its windings their volts.
     pub(super) fn windings(&mut self, id: PartId, part: &Part) {
-        for (index, winding) in part.body.windings.iter().enumerate() {
+        for (index, winding) in part.component.body.windings.iter().enumerate() {
             let what = format!("resistance of winding {}", winding.name);
             let ohms = self.or_assumed(id, winding.ohms, usual_winding_ohms(winding), &what);
             for pair in winding_points(part, winding).windows(2) {
@@ -210,9 +210,13 @@ impl Lowering<'_> {
         };
         let (a, b) = (part.leg_index("plate-a"), part.leg_index("plate-b"));
         let halves = if b.is_some() { 2.0 } else { 1.0 };
-        let stated = part.body.ohms.map(|ohms| if part.body.a_side { ohms } else { ohms / halves });
+        let stated = part
+            .component
+            .body
+            .ohms
+            .map(|ohms| if part.component.body.a_side { ohms } else { ohms / halves });
         let ohms = self.or_assumed(id, stated, 0.0, "primary resistance");
-        let henries = self.or_assumed(id, part.body.henries, 20.0, "primary inductance");
+        let henries = self.or_assumed(id, part.component.body.henries, 20.0, "primary inductance");
         let turns = primary.sqrt() / halves;
         let mut windings = Vec::new();
         let mut legs = Vec::new();
@@ -222,6 +226,7 @@ impl Lowering<'_> {
             legs.extend([Some(x), Some(y)]);
         }
         let mut taps: Vec<(f64, usize)> = part
+            .component
             .body
             .output_taps
             .iter()
@@ -232,7 +237,7 @@ impl Lowering<'_> {
         for (ohms, tap) in taps {
             let turns = ohms.sqrt() - below_ohms.sqrt();
             // Rising plate-a is falling taps unless `in phase` is stated.
-            let (x, y) = if part.body.in_phase { (tap, below) } else { (below, tap) };
+            let (x, y) = if part.component.body.in_phase { (tap, below) } else { (below, tap) };
             windings.push(Winding { a: self.leg(id, x), b: self.leg(id, y), turns, ohms: 0.0 });
             legs.extend([Some(x), Some(y)]);
             (below, below_ohms) = (tap, ohms);

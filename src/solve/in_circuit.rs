@@ -15,11 +15,14 @@ const TEST_AMPS: f64 = 1e-6;
 pub fn own_values(mut circuit: Circuit) -> Circuit {
     let read: Vec<PartId> = circuit
         .part_ids()
-        .filter(|id| circuit.part(*id).read_in_circuit.is_some() && circuit.part(*id).measured.is_none())
+        .filter(|id| {
+            circuit.part(*id).component.read_in_circuit.is_some()
+                && circuit.part(*id).component.measured.is_none()
+        })
         .collect();
     let values: Vec<Option<f64>> = read.iter().map(|id| own_value(&circuit, *id)).collect();
     for (id, value) in read.into_iter().zip(values) {
-        circuit.parts[id.0 as usize].measured = value;
+        circuit.parts[id.0 as usize].component.measured = value;
     }
     circuit
 }
@@ -27,7 +30,7 @@ pub fn own_values(mut circuit: Circuit) -> Circuit {
 /// The part in parallel with all around it gives the reading: 1/R = 1/read − 1/around. `None` where the reading is
 /// not below what is around it, so that no value explains it.
 fn own_value(circuit: &Circuit, id: PartId) -> Option<f64> {
-    let read = circuit.part(id).read_in_circuit?;
+    let read = circuit.part(id).component.read_in_circuit?;
     match resistance_around(circuit, id) {
         Some(around) => (read < around).then(|| 1.0 / (1.0 / read - 1.0 / around)),
         None => Some(read),

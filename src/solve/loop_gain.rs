@@ -93,7 +93,7 @@ fn landing(recognised: &Recognised, parts: &[PartId]) -> Option<usize> {
 fn transformer(circuit: &Circuit) -> Option<(PartId, bool)> {
     let output =
         |id: &PartId| circuit.part(*id).kind == Kind::OutputTransformer && circuit.part(*id).fitted();
-    circuit.part_ids().find(output).map(|id| (id, circuit.part(id).body.in_phase))
+    circuit.part_ids().find(output).map(|id| (id, circuit.part(id).component.body.in_phase))
 }
 
 fn open(rig: &Rig, recognised: &Recognised) -> Result<Option<(Opened, Vec<PartId>)>, Unsolved> {

@@ -140,14 +140,17 @@ impl<'a> Lowering<'a> {
     }
 
     fn part(&mut self, id: PartId, part: &Part) {
-        if part.shorted && part.legs.len() == 2 {
+        if part.component.shorted && part.legs.len() == 2 {
             self.resistor(id, Some(0.0));
             return;
         }
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
             Kind::Link | Kind::Fuse => {
-                self.resistor(id, Some(part.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)));
+                self.resistor(
+                    id,
+                    Some(part.component.body.value.filter(|_| part.kind == Kind::Link).unwrap_or(0.0)),
+                );
             }
             Kind::Lamp => self.lamp(id, part),
             Kind::Capacitor => self.capacitor(id, part),
@@ -181,7 +184,7 @@ impl<'a> Lowering<'a> {
     }
 
     fn lamp(&mut self, id: PartId, part: &Part) {
-        match (part.body.value, part.body.amps) {
+        match (part.component.body.value, part.component.body.amps) {
             (Some(volts), Some(amps)) if amps > 0.0 => self.resistor(id, Some(volts / amps)),
             _ => self.lowered.unknown.push(id),
         }
@@ -194,14 +197,14 @@ impl<'a> Lowering<'a> {
             Some(farads) => self.add(id, Law::Capacitor { a, b, farads }, &legs),
             None => self.lowered.unknown.push(id),
         }
-        if let Some(leak) = part.leak {
+        if let Some(leak) = part.component.leak {
             self.add(id, Law::Resistor { a, b, ohms: leak.volts / leak.amps }, &legs);
         }
     }
 
     fn inductor(&mut self, id: PartId, part: &Part) {
         let (a, b) = (self.leg(id, 0), self.leg(id, 1));
-        let ohms = self.or_assumed(id, part.body.ohms, 0.0, "winding resistance");
+        let ohms = self.or_assumed(id, part.component.body.ohms, 0.0, "winding resistance");
         let henries = self.or_assumed(id, part.value(), 10.0, "inductance");
         self.add(id, Law::Inductor { a, b, henries, ohms }, &[Some(0), Some(1)]);
     }

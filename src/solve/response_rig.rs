@@ -139,7 +139,7 @@ pub(super) fn linked(network: &Network, mut nodes: Vec<Node>) -> Vec<Node> {
 
 /// A capacitance of a valve's type, in farads.
 pub(super) fn capacitance(circuit: &Circuit, tube: PartId, name: &str) -> Option<f64> {
-    let type_name = circuit.part(tube).body.type_name.as_deref()?;
+    let type_name = circuit.part(tube).component.body.type_name.as_deref()?;
     circuit.types.tube(type_name)?.capacitances.get(name).copied()
 }
 

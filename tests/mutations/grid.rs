@@ -49,7 +49,7 @@ fn name(worked: &Worked, stage: &Stage) -> String {
 
 fn limit(worked: &Worked, stage: &Stage) -> Option<f64> {
     let tube = stage.sections.first()?.tube;
-    let of = worked.circuit.types.tube(worked.circuit.part(tube).body.type_name.as_deref()?)?;
+    let of = worked.circuit.types.tube(worked.circuit.part(tube).component.body.type_name.as_deref()?)?;
     let fixed = matches!(
         stage.kind,
         StageKind::SingleEndedOutput { fixed_bias: true } | StageKind::PushPullOutput { fixed_bias: true }

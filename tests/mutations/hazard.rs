@@ -57,7 +57,7 @@ fn of_part(
     let part = circuit.part(id);
     let mut note = |what| found.insert((part.name.clone(), what));
     let heats = matches!(part.kind, Kind::Resistor | Kind::Pot | Kind::Trimmer);
-    let watts = solved.watts[id.0 as usize].zip(part.body.power);
+    let watts = solved.watts[id.0 as usize].zip(part.component.body.power);
     // The seconds of an uneven warm-up heat no resistor through.
     let lasts = condition != Condition::UnevenWarmUp;
     if lasts && heats && watts.is_some_and(|(watts, rated)| watts > OVER * rated) {
@@ -65,15 +65,17 @@ fn of_part(
     }
     let across = solved.across(circuit, id);
     let stands = matches!(part.kind, Kind::Resistor | Kind::Capacitor);
-    if stands && across.zip(part.body.volts).is_some_and(|(volts, rated)| volts.abs() > OVER * rated) {
+    if stands
+        && across.zip(part.component.body.volts).is_some_and(|(volts, rated)| volts.abs() > OVER * rated)
+    {
         note("volts");
     }
-    let electrolytic = part.body.construction == Some(Construction::Electrolytic);
+    let electrolytic = part.component.body.construction == Some(Construction::Electrolytic);
     if part.kind == Kind::Capacitor && electrolytic && across.is_some_and(|volts| volts < -1.0) {
         note("reverse volts");
     }
     let amps = solved.amps[id.0 as usize].first().copied().flatten().map(f64::abs);
-    let rated = if part.kind == Kind::Fuse { part.body.value } else { part.body.amps };
+    let rated = if part.kind == Kind::Fuse { part.component.body.value } else { part.component.body.amps };
     let carries = matches!(part.kind, Kind::Choke | Kind::Diode | Kind::Fuse);
     if carries && amps.zip(rated).is_some_and(|(amps, rated)| amps > OVER * rated) {
         note("amps");
@@ -82,7 +84,9 @@ fn of_part(
 
 fn of_valve(circuit: &Circuit, solved: &Solved, id: PartId, found: &mut BTreeSet<Hazard>) {
     let tube = circuit.part(id);
-    let Some(of) = tube.body.type_name.as_deref().and_then(|name| circuit.types.tube(name)) else { return };
+    let Some(of) = tube.component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name)) else {
+        return;
+    };
     for letter in of.construction.sections().iter().filter(|l| !tube.unused.iter().any(|u| u == *l)) {
         let name = format!("{}{letter}", tube.name);
         for (what, value, limit) in borne(circuit, solved, (id, letter)) {
@@ -99,7 +103,7 @@ fn borne(
     solved: &Solved,
     (id, letter): (PartId, &str),
 ) -> Vec<(&'static str, Option<f64>, &'static str)> {
-    let of = circuit.part(id).body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+    let of = circuit.part(id).component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
     let volts = |electrode: &str| {
         let leg = if letter.is_empty() { electrode.to_owned() } else { format!("{letter}.{electrode}") };
         circuit.leg_net(id, &leg).and_then(|net| solved.net_volts(net))
@@ -151,7 +155,7 @@ fn mains(circuit: &Circuit, found: &mut BTreeSet<Hazard>) {
         let on = |name: &str| circuit.leg_net(id, name);
         match part.kind {
             Kind::Inlet => {
-                if part.body.two_core || on("earth") != Some(CHASSIS) {
+                if part.component.body.two_core || on("earth") != Some(CHASSIS) {
                     note("no earth");
                 }
                 if on("live") == Some(CHASSIS) || on("neutral") == Some(CHASSIS) {
@@ -161,7 +165,7 @@ fn mains(circuit: &Circuit, found: &mut BTreeSet<Hazard>) {
                     note("live without fuse");
                 }
             }
-            Kind::Fuse if part.shorted => {
+            Kind::Fuse if part.component.shorted => {
                 note("fuse bridged");
             }
             Kind::Capacitor => lies_on_mains(part, &on_mains, &mut note),
@@ -175,8 +179,8 @@ fn lies_on_mains(part: &Part, mains: &BTreeSet<NetId>, note: &mut impl FnMut(&'s
     if !nets.iter().any(|n| mains.contains(n)) {
         return;
     }
-    let y = matches!(part.body.construction, Some(Construction::Y1 | Construction::Y2));
-    let x = y || matches!(part.body.construction, Some(Construction::X1 | Construction::X2));
+    let y = matches!(part.component.body.construction, Some(Construction::Y1 | Construction::Y2));
+    let x = y || matches!(part.component.body.construction, Some(Construction::X1 | Construction::X2));
     if !(y || x && !nets.contains(&CHASSIS)) {
         note("class");
     }
@@ -184,7 +188,7 @@ fn lies_on_mains(part: &Part, mains: &BTreeSet<NetId>, note: &mut impl FnMut(&'s
 
 /// Whether the live conductor goes into a fuse that is whole, or nowhere.
 fn fused(circuit: &Circuit, live: NetId) -> bool {
-    let passes = |p: &Part| p.kind != Kind::Inlet && (p.kind != Kind::Fuse || p.shorted);
+    let passes = |p: &Part| p.kind != Kind::Inlet && (p.kind != Kind::Fuse || p.component.shorted);
     !circuit.parts_on(live).into_iter().any(|id| passes(circuit.part(id)))
 }
 
@@ -193,7 +197,10 @@ pub(super) fn larger_fuses(stock: &Circuit, now: &Circuit) -> Vec<Hazard> {
     let fuses = stock.parts.iter().filter(|p| p.kind == Kind::Fuse);
     let larger = |fuse: &&Part| {
         let there = now.find(&fuse.name).map(|id| now.part(id)).filter(|p| p.fitted());
-        there.and_then(|p| p.body.value).zip(fuse.body.value).is_some_and(|(is, was)| is > 1.5 * was)
+        there
+            .and_then(|p| p.component.body.value)
+            .zip(fuse.component.body.value)
+            .is_some_and(|(is, was)| is > 1.5 * was)
     };
     fuses.filter(larger).map(|fuse| (fuse.name.clone(), "fuse too large")).collect()
 }

@@ -31,8 +31,8 @@ fn of_part(circuit: &Circuit, id: PartId) -> Vec<Mutation> {
             vec![("shorted", "shorted".to_owned()), ("reversed", "reversed".to_owned())]
         }
         Kind::Choke => {
-            let value = value_code(part.body.value.unwrap_or(1.0), Unit::Henry);
-            let amps = exact(part.body.amps.unwrap_or(0.1) / 5.0, Unit::Amp);
+            let value = value_code(part.component.body.value.unwrap_or(1.0), Unit::Henry);
+            let amps = exact(part.component.body.amps.unwrap_or(0.1) / 5.0, Unit::Amp);
             let small = format!("replaced {value} 90R current {amps}");
             vec![("shorted", "shorted".to_owned()), ("underrated", small)]
         }
@@ -43,7 +43,10 @@ fn of_part(circuit: &Circuit, id: PartId) -> Vec<Mutation> {
         Kind::Inlet => vec![("wrong construction", "replaced two-core".to_owned())],
         Kind::Speaker => {
             let other = |times: f64| {
-                format!("replaced {} 100W", value_code(part.body.value.unwrap_or(8.0) * times, Unit::Ohm))
+                format!(
+                    "replaced {} 100W",
+                    value_code(part.component.body.value.unwrap_or(8.0) * times, Unit::Ohm)
+                )
             };
             vec![("x0.5", other(0.5)), ("x2", other(2.0))]
         }
@@ -73,7 +76,7 @@ pub(super) const TOLERABLE: &str = "in tolerance";
 
 /// Drifted, as read with a leg free.
 fn drifted(part: &Part, unit: Unit) -> Vec<(&'static str, String)> {
-    let value = part.body.value.unwrap_or(0.0);
+    let value = part.component.body.value.unwrap_or(0.0);
     [(TOLERABLE, 1.04), ("x0.1", 0.1), ("x0.5", 0.5), ("x2", 2.0), ("x10", 10.0)]
         .into_iter()
         .map(|(kind, times)| (kind, format!("reads {}", value_code(significant(value * times, 3), unit))))
@@ -82,9 +85,9 @@ fn drifted(part: &Part, unit: Unit) -> Vec<(&'static str, String)> {
 
 fn resistor(part: &Part) -> Vec<(&'static str, String)> {
     let mut found = drifted(part, Unit::Ohm);
-    let value = value_code(part.body.value.unwrap_or(0.0), Unit::Ohm);
-    let watts = part.body.power.unwrap_or(0.5);
-    let volts = part.body.volts.map_or(String::new(), |v| format!(" {v}V"));
+    let value = value_code(part.component.body.value.unwrap_or(0.0), Unit::Ohm);
+    let watts = part.component.body.power.unwrap_or(0.5);
+    let volts = part.component.body.volts.map_or(String::new(), |v| format!(" {v}V"));
     found.push(("shorted", "shorted".to_owned()));
     found.push(("underrated", format!("replaced {value} {}W{volts}", significant(watts / 8.0, 2))));
     found.push(("wrong construction", format!("replaced {value} {watts}W{volts} carbon-composition")));
@@ -94,10 +97,10 @@ fn resistor(part: &Part) -> Vec<(&'static str, String)> {
 fn capacitor(circuit: &Circuit, id: PartId) -> Vec<(&'static str, String)> {
     let part = circuit.part(id);
     let mut found = drifted(part, Unit::Farad);
-    let value = value_code(part.body.value.unwrap_or(0.0), Unit::Farad);
-    let volts = part.body.volts.unwrap_or(100.0);
-    let built = part.body.construction.map_or("film", Construction::word);
-    let other = match part.body.construction {
+    let value = value_code(part.component.body.value.unwrap_or(0.0), Unit::Farad);
+    let volts = part.component.body.volts.unwrap_or(100.0);
+    let built = part.component.body.construction.map_or("film", Construction::word);
+    let other = match part.component.body.construction {
         Some(Construction::Film | Construction::Mica | Construction::Ceramic1) => Some("ceramic class-2"),
         Some(Construction::Electrolytic) => None,
         _ => Some("film"),
@@ -107,7 +110,7 @@ fn capacitor(circuit: &Circuit, id: PartId) -> Vec<(&'static str, String)> {
     if let Some(other) = other {
         found.push(("wrong construction", format!("replaced {value} {volts}V {other}")));
     }
-    if part.body.construction == Some(Construction::Electrolytic) {
+    if part.component.body.construction == Some(Construction::Electrolytic) {
         found.push(("reversed", "reversed".to_owned()));
         found.push(("leaky", format!("leaks 10mA at {volts}V")));
     } else {
@@ -122,9 +125,10 @@ fn control(part: &Part) -> Vec<(&'static str, String)> {
         .filter(|(kind, _)| matches!(*kind, "x0.1" | "x10"))
         .map(|(kind, _)| {
             let times = if kind == "x10" { 10.0 } else { 0.1 };
-            let value = value_code(significant(part.body.value.unwrap_or(0.0) * times, 3), Unit::Ohm);
-            let watts = part.body.power.unwrap_or(0.25);
-            let taper = part.body.taper.map_or("lin", |t| t.word());
+            let value =
+                value_code(significant(part.component.body.value.unwrap_or(0.0) * times, 3), Unit::Ohm);
+            let watts = part.component.body.power.unwrap_or(0.25);
+            let taper = part.component.body.taper.map_or("lin", |t| t.word());
             (kind, format!("replaced {value} {taper} {watts}W"))
         })
         .collect()
@@ -132,7 +136,7 @@ fn control(part: &Part) -> Vec<(&'static str, String)> {
 
 /// Other types that fit the socket.
 fn tube(part: &Part) -> Vec<(&'static str, String)> {
-    let others: &[&str] = match part.body.type_name.as_deref() {
+    let others: &[&str] = match part.component.body.type_name.as_deref() {
         Some("ECC83") => &["ECC81", "ECC82"],
         Some("6L6GC") => &["6V6GT", "EL34"],
         Some("EL34") => &["6L6GC", "6V6GT"],
@@ -178,5 +182,5 @@ fn ends(part: &Part) -> Vec<Mutation> {
 }
 
 fn amps(part: &Part, times: f64) -> String {
-    exact(significant(part.body.value.unwrap_or(1.0) * times, 3), Unit::Amp)
+    exact(significant(part.component.body.value.unwrap_or(1.0) * times, 3), Unit::Amp)
 }

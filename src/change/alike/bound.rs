@@ -55,7 +55,7 @@ fn rewired(nets: u32, changed: u32) -> Price {
 fn bodies(circuit: &Circuit) -> BTreeMap<(Kind, String), u32> {
     let mut bodies = BTreeMap::new();
     for part in circuit.parts.iter().filter(|p| p.fitted()) {
-        *bodies.entry((part.kind, describe::body(part.kind, &part.body))).or_insert(0) += 1;
+        *bodies.entry((part.kind, describe::body(part.kind, &part.component.body))).or_insert(0) += 1;
     }
     bodies
 }

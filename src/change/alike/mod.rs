@@ -100,7 +100,8 @@ pub fn strangers(before: &Circuit, after: &Circuit) -> bool {
     let namesake = |part: &&Part| {
         let other = after.find(&part.name).map(|id| after.part(id));
         other.is_some_and(|o| {
-            (o.kind, o.body.value, &o.body.type_name) == (part.kind, part.body.value, &part.body.type_name)
+            (o.kind, o.component.body.value, &o.component.body.type_name)
+                == (part.kind, part.component.body.value, &part.component.body.type_name)
         })
     };
     let known = before.parts.iter().filter(|part| part.fitted()).filter(namesake).count();

@@ -150,8 +150,8 @@ pub(super) fn rename(before: &Circuit, draft: &mut Draft, same: &Same) {
             relabel(part, before.part(*first), legs);
         }
         let new = |name: &String| names.get(name).unwrap_or(name).clone();
-        let Part { name, body, .. } = &mut part.part;
-        for name in std::iter::once(name).chain(&mut body.ganged).chain(&mut body.on) {
+        let Part { name, component, .. } = &mut part.part;
+        for name in std::iter::once(name).chain(&mut component.body.ganged).chain(&mut component.body.on) {
             *name = new(name);
         }
     }
@@ -201,17 +201,18 @@ fn relabel(part: &mut DraftPart, first: &Part, legs: &[(u32, u32)]) {
         .collect();
     let place = |j: u32| order.iter().position(|other| *other == j).map_or(j, |at| at as u32);
     let contact = |c: &Contact| Contact { position: c.position.clone(), a: place(c.a), b: place(c.b) };
-    part.part.body.contacts = own.body.contacts.iter().map(contact).collect();
+    part.part.component.body.contacts = own.component.body.contacts.iter().map(contact).collect();
     // Two-leg parts that were turned keep what their legs touch; only jacks have such contacts.
     if own.kind == Kind::Jack {
         let new = |leg: &String| leg_names.get(leg).unwrap_or(leg).clone();
-        part.part.body.normals = own.body.normals.iter().map(|(c, l)| (new(c), new(l))).collect();
+        part.part.component.body.normals =
+            own.component.body.normals.iter().map(|(c, l)| (new(c), new(l))).collect();
     }
     let head = |name: &str| {
         let renamed = leg_names.iter().find(|(old, _)| old.split_once('.').is_some_and(|(h, _)| h == name));
         renamed.and_then(|(_, new)| new.split_once('.')).map_or(name.to_owned(), |(h, _)| h.to_owned())
     };
-    for winding in &mut part.part.body.windings {
+    for winding in &mut part.part.component.body.windings {
         winding.name = head(&winding.name);
     }
     for letter in &mut part.part.unused {

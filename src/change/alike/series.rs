@@ -159,7 +159,7 @@ fn members(
             let own = &first.parts[*part].part;
             let alike = |other: &usize| {
                 let other = &second.parts[*other];
-                let body = |part: &Part| (part.kind, describe::body(part.kind, &part.body));
+                let body = |part: &Part| (part.kind, describe::body(part.kind, &part.component.body));
                 !same.parts.contains_key(&other.was) && body(own) == body(&other.part)
             };
             let at = free.iter().position(alike)?;

@@ -57,7 +57,7 @@ pub(super) fn jumper(part: &Part) -> bool {
 
 /// Whether the two legs of a part may be exchanged without a difference.
 pub(super) fn turnable(part: &Part) -> bool {
-    part.kind.symmetric() && part.body.construction != Some(Construction::Electrolytic)
+    part.kind.symmetric() && part.component.body.construction != Some(Construction::Electrolytic)
 }
 
 /// The circuit as it is matched; parts that are not fitted are not there.
@@ -98,12 +98,12 @@ fn look(id: PartId, part: &Part, net_of: &[u32]) -> Look {
     let legs = legs.collect();
     let body = body_look(part);
     let rated = rated_look(part, body);
-    let label = mix(mix(rated, value_bits(part.body.at)), part.note.as_deref().map_or(0, mix_text));
+    let label = mix(mix(rated, value_bits(part.component.body.at)), part.note.as_deref().map_or(0, mix_text));
     Look { id, kind: part.kind, body, rated, label, legs, groups: groups.len() as u32 }
 }
 
 fn body_look(part: &Part) -> u64 {
-    let body = &part.body;
+    let body = &part.component.body;
     let mut look = mix(part.kind as u64 + 1, value_bits(body.value));
     look = mix(look, body.type_name.as_deref().map_or(0, mix_text));
     look = mix(look, body.taper.map_or(0, |taper| taper as u64 + 1));
@@ -115,7 +115,7 @@ fn body_look(part: &Part) -> u64 {
 }
 
 fn rated_look(part: &Part, body: u64) -> u64 {
-    let b = &part.body;
+    let b = &part.component.body;
     let numbers = [b.power, b.volts, b.amps, b.ohms, b.henries, b.made.map(f64::from)];
     let look = numbers.into_iter().fold(body, |look, number| mix(look, value_bits(number)));
     mix(look, b.construction.map_or(0, |c| c as u64 + 1))
@@ -136,7 +136,7 @@ fn winding_look(winding: &Winding) -> u64 {
 fn leg_classes(part: &Part) -> Vec<(&str, u64)> {
     match part.kind {
         Kind::Tube => part.legs.iter().map(|leg| in_section(&leg.name)).collect(),
-        Kind::MainsTransformer | Kind::ReverbTransformer if !part.body.windings.is_empty() => {
+        Kind::MainsTransformer | Kind::ReverbTransformer if !part.component.body.windings.is_empty() => {
             part.legs.iter().map(|leg| in_winding(part, &leg.name)).collect()
         }
         Kind::Switch | Kind::Relay => lugs(part),
@@ -158,7 +158,7 @@ fn in_section(leg: &str) -> (&str, u64) {
 /// Windings are known by their volts, not by their names.
 fn in_winding<'a>(part: &Part, leg: &'a str) -> (&'a str, u64) {
     let Some((name, end)) = leg.split_once('.') else { return ("", mix_text(leg)) };
-    let look = part.body.windings.iter().find(|w| w.name == name).map_or(0, winding_look);
+    let look = part.component.body.windings.iter().find(|w| w.name == name).map_or(0, winding_look);
     (name, mix(look, mix_text(end)))
 }
 
@@ -166,10 +166,10 @@ fn in_winding<'a>(part: &Part, leg: &'a str) -> (&'a str, u64) {
 fn lugs(part: &Part) -> Vec<(&str, u64)> {
     let mut poles = UnionFind::<usize>::new(part.legs.len());
     let mut classes = vec![1_u64; part.legs.len()];
-    for contact in &part.body.contacts {
+    for contact in &part.component.body.contacts {
         let (a, b) = (contact.a as usize, contact.b as usize);
         poles.union(a, b);
-        let position = part.body.positions.iter().position(|p| *p == contact.position).unwrap_or(0);
+        let position = part.component.body.positions.iter().position(|p| *p == contact.position).unwrap_or(0);
         for lug in [a, b] {
             classes[lug] = classes[lug].wrapping_add(mix(7, position as u64));
         }

@@ -137,7 +137,7 @@ fn told(many: &Draft, few: &Draft, two: &Two) -> Option<String> {
     let adds_up = two.series != (one.kind == Kind::Capacitor);
     let total = if adds_up { a + b } else { a * b / (a + b) };
     let (below, above, _) = one.tolerance();
-    let nominal = one.body.value?;
+    let nominal = one.component.body.value?;
     // The part itself with another beside it is a part added.
     let itself = [a, b].contains(&nominal);
     let good = !itself && total >= nominal * (1.0 - below) && total <= nominal * (1.0 + above);
@@ -166,8 +166,8 @@ fn join(many: &mut Draft, few: &Draft, two: &Two, last: bool) -> PartId {
         }
     }
     let part = &mut many.parts[kept].part;
-    part.body.clone_from(&few.parts[one].part.body);
-    part.measured = few.parts[one].part.measured;
+    part.component.body.clone_from(&few.parts[one].part.component.body);
+    part.component.measured = few.parts[one].part.component.measured;
     many.parts.remove(left);
     keep
 }

@@ -101,7 +101,7 @@ impl Laying<'_> {
             note: None,
         };
         let mut part = part_of(&said, Origin::Added { group: None }, span);
-        (part.body.value, part.looked_at) = (ohms, true);
+        (part.component.body.value, part.looked_at) = (ohms, true);
         self.board.parts.insert(name.to_owned(), BoardPart { part, legs: Vec::new(), stock: None });
         for (leg, end) in ["1", "2"].into_iter().zip(ends) {
             let index = self.board.add_leg(name, leg);

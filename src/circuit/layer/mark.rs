@@ -26,19 +26,23 @@ impl Laying<'_> {
                     return;
                 }
                 if let Some(owner) = self.board.parts.get_mut(&part.value) {
-                    let slot =
-                        if *in_circuit { &mut owner.part.read_in_circuit } else { &mut owner.part.measured };
+                    let slot = if *in_circuit {
+                        &mut owner.part.component.read_in_circuit
+                    } else {
+                        &mut owner.part.component.measured
+                    };
                     *slot = Some(value.value.value);
                 }
             }
             Said::Leaks { part, amps, volts, .. } if self.about(part, span) => {
                 if let Some(owner) = self.board.parts.get_mut(&part.value) {
-                    owner.part.leak = Some(Leak { amps: amps.value.value, volts: volts.value.value });
+                    owner.part.component.leak =
+                        Some(Leak { amps: amps.value.value, volts: volts.value.value });
                 }
             }
             Said::Shorted { part, .. } if self.about(part, span) => {
                 if let Some(owner) = self.board.parts.get_mut(&part.value) {
-                    owner.part.shorted = true;
+                    owner.part.component.shorted = true;
                 }
             }
             Said::Set { control, to } => self.set(control, to, span),
@@ -74,7 +78,7 @@ impl Laying<'_> {
             let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
             return Some(about("wrong-unit", text));
         }
-        let label = owner.body.value?;
+        let label = owner.component.body.value?;
         (!(0.001..=1000.0).contains(&(value.value.value / label))).then(|| {
             let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
             about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))
@@ -93,15 +97,17 @@ impl Laying<'_> {
         let Some(owner) = self.board.parts.get_mut(&control.value) else { return };
         owner.part.said.push(span);
         match (owner.part.kind, to) {
-            (Kind::Pot | Kind::Trimmer, Setting::Turn(turn)) => owner.part.body.at = Some(turn.value.value),
+            (Kind::Pot | Kind::Trimmer, Setting::Turn(turn)) => {
+                owner.part.component.body.at = Some(turn.value.value);
+            }
             (Kind::Switch | Kind::Relay, Setting::Position(word))
-                if owner.part.body.positions.contains(&word.value) =>
+                if owner.part.component.body.positions.contains(&word.value) =>
             {
-                owner.part.body.now = Some(word.value.clone());
+                owner.part.component.body.now = Some(word.value.clone());
             }
             (Kind::Switch | Kind::Relay, Setting::Position(word)) => {
                 let problem = Problem::error("unknown-position", word.span, "not a position of this switch");
-                let positions = owner.part.body.positions.join(", ");
+                let positions = owner.part.component.body.positions.join(", ");
                 self.problems.push(problem.help(format!("its positions are {positions}")));
             }
             (kind, _) => {

@@ -57,7 +57,7 @@ impl Laying<'_> {
         let head = about.value.split('.').next().unwrap_or(&about.value).to_owned();
         let name = self.board.section(&head).map_or(head, |(tube, _)| tube);
         if let Some(owner) = self.board.parts.get_mut(&name) {
-            owner.part.remarks.push(note.value.clone());
+            owner.part.component.remarks.push(note.clone());
         }
     }
 

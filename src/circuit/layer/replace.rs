@@ -3,7 +3,7 @@
 use crate::circuit::board::{Board, BoardPart, Spot};
 use crate::circuit::body::tube_legs;
 use crate::circuit::laying::Laying;
-use crate::circuit::part::{Body, Origin, State};
+use crate::circuit::part::{Body, Component, Origin, State};
 use crate::source::{Problem, Span};
 use crate::syntax::document::settle;
 use crate::syntax::tree::{Kind, Replacement, Said, Spec, Statement, Word};
@@ -24,7 +24,9 @@ impl Laying<'_> {
     /// A new body in the same joints; what isn't stated of it is unknown. What belongs to the board or the
     /// front panel stays: positions, contacts, windings, normals and the shaft.
     fn new_body(&mut self, part: &Word, spec: &Spec) {
-        let Some(old) = self.board.parts.get(&part.value).map(|o| o.part.body.clone()) else { return };
+        let Some(old) = self.board.parts.get(&part.value).map(|o| o.part.component.body.clone()) else {
+            return;
+        };
         let (spec, unfit) = settle(spec, self.board.parts[&part.value].part.kind);
         self.problems.extend(unfit);
         let spec = &spec;
@@ -39,11 +41,7 @@ impl Laying<'_> {
             self.new_tube(part, spec, old.type_name.as_ref());
         }
         if let Some(owner) = self.board.parts.get_mut(&part.value) {
-            owner.part.body = body;
-            owner.part.measured = None;
-            owner.part.read_in_circuit = None;
-            owner.part.leak = None;
-            owner.part.shorted = false;
+            owner.part.component = Component::new(body);
             owner.part.replaced = true;
             owner.part.state = State::Fitted;
             for leg in &mut owner.legs {
@@ -93,10 +91,10 @@ impl Laying<'_> {
             stand.name.clone_from(&name.value);
             let (spec, unfit) = settle(spec, template.kind);
             self.problems.extend(unfit);
-            stand.body = Body::of(&spec);
+            stand.component = Component::new(Body::of(&spec));
             stand.origin = Origin::StandsFor { part: part.value.clone() };
             (stand.declared, stand.said, stand.looked_at) = (span, Vec::new(), true);
-            (stand.measured, stand.state) = (None, State::Fitted);
+            stand.state = State::Fitted;
             let legs = Vec::new();
             self.board.parts.insert(name.value.clone(), BoardPart { part: stand, legs, stock: None });
             for leg in template.kind.legs() {

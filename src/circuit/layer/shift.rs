@@ -36,7 +36,9 @@ impl Laying<'_> {
 
     fn reverse(&mut self, part: &Word) {
         let owner = &self.board.parts[&part.value];
-        if owner.part.kind.symmetric() && owner.part.body.construction != Some(Construction::Electrolytic) {
+        if owner.part.kind.symmetric()
+            && owner.part.component.body.construction != Some(Construction::Electrolytic)
+        {
             let text = format!("{} has no direction: turned round it is the same", part.value);
             let problem = Problem::notice("no-direction", part.span, text);
             self.problems.push(problem.also(owner.part.declared, "declared here"));

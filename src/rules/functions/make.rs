@@ -15,7 +15,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "construction(c) is electrolytic",
         code: |c, args| {
             let p = c.part(part(args)?);
-            let built = p.body.construction.map(|k| Value::Word(joined(k.word()).into()));
+            let built = p.component.body.construction.map(|k| Value::Word(joined(k.word()).into()));
             built.ok_or_else(|| format!("the construction of {} is not stated", p.name))
         },
     },
@@ -28,7 +28,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "made(c) < 2000",
         code: |c, args| {
             let p = c.part(part(args)?);
-            let year = p.body.made.map(|year| Value::stated(f64::from(year)));
+            let year = p.component.body.made.map(|year| Value::stated(f64::from(year)));
             year.ok_or_else(|| format!("when {} was made is not stated", p.name))
         },
     },
@@ -51,6 +51,6 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether the text says when a part was made.",
         example: "where dated(c)",
-        code: |c, args| truth(c.part(part(args)?).body.made.is_some()),
+        code: |c, args| truth(c.part(part(args)?).component.body.made.is_some()),
     },
 ];

@@ -38,7 +38,7 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             rating(c, args, "power", |p| {
                 let share = if p.kind == Kind::Resistor { bearable_share(INSIDE_CELSIUS) } else { 1.0 };
-                p.body.power.map(|watts| watts * share)
+                p.component.body.power.map(|watts| watts * share)
             })
         },
     },
@@ -74,7 +74,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "The voltage a part is rated for, as stated. It has no default.",
         example: "rated-volts(c)",
-        code: |c, args| rating(c, args, "voltage", |p| p.body.volts),
+        code: |c, args| rating(c, args, "voltage", |p| p.component.body.volts),
     },
     Function {
         name: "working-volts",
@@ -111,7 +111,11 @@ pub(super) const TABLE: &[Function] = &[
         example: "rated-amps(l)",
         code: |c, args| {
             rating(c, args, "current", |p| {
-                if p.kind == Kind::Fuse { p.body.value.or(p.body.amps) } else { p.body.amps }
+                if p.kind == Kind::Fuse {
+                    p.component.body.value.or(p.component.body.amps)
+                } else {
+                    p.component.body.amps
+                }
             })
         },
     },
@@ -167,7 +171,7 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| {
             let p = c.part(part(args)?);
             let (below, above, assumed) = p.tolerance();
-            let rises = p.measured >= p.body.value;
+            let rises = p.component.measured >= p.component.body.value;
             let basis = if assumed { Basis::Assumed } else { Basis::Stated };
             Ok(Value::number(Number::plain(if rises { above } else { below }, basis)))
         },
@@ -179,7 +183,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether its own value was measured.",
         example: "where read(r)",
-        code: |c, args| truth(c.part(part(args)?).measured.is_some()),
+        code: |c, args| truth(c.part(part(args)?).component.measured.is_some()),
     },
     Function {
         name: "kind",
@@ -244,7 +248,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "leak(c) > 1 uA",
         code: |c, args| {
             let p = c.part(part(args)?);
-            let leak = p.leak.map(|l| Value::number(Number::plain(l.amps, Basis::Measured)));
+            let leak = p.component.leak.map(|l| Value::number(Number::plain(l.amps, Basis::Measured)));
             leak.ok_or_else(|| format!("the leakage of {} was not measured", p.name))
         },
     },
@@ -255,7 +259,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether a leakage was measured.",
         example: "where leaky(c)",
-        code: |c, args| truth(c.part(part(args)?).leak.is_some()),
+        code: |c, args| truth(c.part(part(args)?).component.leak.is_some()),
     },
     Function {
         name: "drains",
@@ -292,7 +296,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether the record says that the part itself conducts from leg to leg.",
         example: "shorted(c)",
-        code: |c, args| truth(c.part(part(args)?).shorted),
+        code: |c, args| truth(c.part(part(args)?).component.shorted),
     },
     Function {
         name: "free-legs",
@@ -349,20 +353,20 @@ fn valued(c: &Context<'_>, args: &[Value], kinds: &[Kind]) -> Known<Value> {
     if !kinds.contains(&p.kind) {
         return Err(format!("{} is a {}", p.name, p.kind.word()));
     }
-    let basis = if p.measured.is_some() { Basis::Measured } else { Basis::Stated };
+    let basis = if p.component.measured.is_some() { Basis::Measured } else { Basis::Stated };
     let value = p.value().map(|v| Value::number(Number::plain(v, basis)));
     value.ok_or_else(|| format!("the value of {} is unknown", p.name))
 }
 
 fn drifted(c: &Context<'_>, args: &[Value]) -> Known<(f64, f64)> {
     let p = c.part(part(args)?);
-    let measured = p.measured.ok_or_else(|| format!("{} was not measured", p.name))?;
-    let marked = p.body.value.filter(|v| *v != 0.0);
+    let measured = p.component.measured.ok_or_else(|| format!("{} was not measured", p.name))?;
+    let marked = p.component.body.value.filter(|v| *v != 0.0);
     Ok((measured, marked.ok_or_else(|| format!("the marked value of {} is unknown", p.name))?))
 }
 
 fn value_text(p: &Part) -> String {
-    match (p.value(), p.kind.unit(), &p.body.type_name) {
+    match (p.value(), p.kind.unit(), &p.component.body.type_name) {
         (Some(value), Some(unit), _) => value_code(crate::units::significant(value, 3), unit),
         (_, _, Some(name)) => name.clone(),
         (Some(value), None, _) => rounded(value, crate::units::Unit::Ratio, 3),
@@ -376,10 +380,11 @@ const BODY_VOLTS: [(f64, f64); 7] =
 
 fn working_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let p = c.part(part(args)?);
-    let watts = p.body.power.ok_or_else(|| format!("the power rating of {} is not stated", p.name))?;
+    let watts =
+        p.component.body.power.ok_or_else(|| format!("the power rating of {} is not stated", p.name))?;
     let ohms = p.value().ok_or_else(|| format!("the value of {} is unknown", p.name))?;
     let by_size = || BODY_VOLTS.iter().rev().find(|(w, _)| *w <= watts * 1.001).map_or(150.0, |(_, v)| *v);
-    let (body, basis) = match p.body.volts {
+    let (body, basis) = match p.component.body.volts {
         Some(volts) => (volts, Basis::Stated),
         None => (by_size(), Basis::Assumed),
     };

@@ -265,7 +265,7 @@ fn screen_resistor(c: &Context<'_>, id: SectionId) -> bool {
         role.is_some_and(|r| r.kind == RoleKind::ScreenResistor)
             && !c.paths().linked_out(c.circuit(), *part)
             && c.part(*part).fitted()
-            && !c.part(*part).shorted
+            && !c.part(*part).component.shorted
     };
     c.circuit().parts_on(net).iter().any(serves)
 }

@@ -62,7 +62,7 @@ fn tap(c: &Context<'_>, speaker: PartId) -> Option<(PartId, f64)> {
         .filter(|id| circuit.part(*id).kind == Kind::OutputTransformer && circuit.part(*id).fitted());
     transformers.into_iter().find_map(|id| {
         let common = circuit.leg_net(id, "common")?;
-        let taps = &circuit.part(id).body.output_taps;
+        let taps = &circuit.part(id).component.body.output_taps;
         taps.iter().find_map(|(name, ohms)| {
             let net = circuit.leg_net(id, name).filter(|net| *net != CHASSIS)?;
             let closes = ends.iter().any(|(hot, cold)| hot.contains(&net) && cold.contains(&common));

@@ -190,7 +190,7 @@ fn share(
 ) -> Known<Value> {
     let id = part(args)?;
     let p = c.part(id);
-    let missing = || match (&p.body.type_name, p.kind) {
+    let missing = || match (&p.component.body.type_name, p.kind) {
         (Some(name), Kind::Tube) => format!("the type data of {name} state no {limit} limit"),
         _ => format!("the {limit} rating of {} is not stated", p.name),
     };

@@ -271,12 +271,15 @@ fn sensed(c: &Context<'_>, id: SectionId) -> Option<Number> {
     let [resistor] = ways.as_slice() else { return None };
     let part = circuit.part(*resistor);
     let to_chassis = part.kind == Kind::Resistor && circuit.across(*resistor, net) == Some(CHASSIS);
-    if !to_chassis || part.shorted || circuit.net(net).legs.iter().filter(|l| cathode(l)).count() != 1 {
+    if !to_chassis
+        || part.component.shorted
+        || circuit.net(net).legs.iter().filter(|l| cathode(l)).count() != 1
+    {
         return None;
     }
     let volts =
         c.reading(Target::Net(net), Unit::Volt).or_else(|| c.reading(Target::Part(*resistor), Unit::Volt))?;
-    let tolerance = if part.measured.is_some() { 0.01 } else { part.tolerance().0 };
+    let tolerance = if part.component.measured.is_some() { 0.01 } else { part.tolerance().0 };
     let ohms = Number::plain(part.value().filter(|v| *v > 0.0)?, Basis::Stated).spread(tolerance);
     measured(volts).mapped(f64::abs).arith(Sign::Over, ohms)
 }

@@ -165,7 +165,7 @@ impl<'a> Search<'a> {
     /// Where valves sit that are no rectifiers, also such as are cold.
     fn judge_valves(&mut self, circuit: &Circuit, drawn: &mut [bool]) {
         let rectifies = |part: &Part| {
-            let tube = part.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+            let tube = part.component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
             tube.is_some_and(|tube| tube.construction == TubeConstruction::Rectifier)
         };
         for part in circuit.parts.iter().filter(|part| part.kind == Kind::Tube && !rectifies(part)) {
@@ -185,7 +185,7 @@ impl<'a> Search<'a> {
     fn is_primary(&self, circuit: &Circuit, element: usize) -> bool {
         self.section[element].is_some_and(|index| {
             let of = self.lowered.windings[index];
-            circuit.part(of.part).body.windings[of.winding].name.starts_with("primary")
+            circuit.part(of.part).component.body.windings[of.winding].name.starts_with("primary")
         })
     }
 

@@ -65,7 +65,7 @@ pub(super) fn feeds(
 }
 
 fn primary(circuit: &Circuit, part: PartId) -> Option<&crate::circuit::Winding> {
-    circuit.part(part).body.windings.iter().find(|winding| winding.name.starts_with("primary"))
+    circuit.part(part).component.body.windings.iter().find(|winding| winding.name.starts_with("primary"))
 }
 
 fn assumptions(circuit: &Circuit, setup: &Setup) -> Vec<String> {

@@ -151,7 +151,7 @@ impl<'a> Reader<'a> {
     /// Shares of the type's limits.
     fn judge(&self, state: &mut RectifierState, whole_mean: f64) {
         let part = self.circuit.part(state.part);
-        let name = part.body.type_name.as_deref();
+        let name = part.component.body.type_name.as_deref();
         let share =
             |value: f64, limit: Option<f64>| limit.filter(|most| *most > 0.0).map(|most| value / most);
         if part.kind == Kind::Tube {
@@ -169,8 +169,8 @@ impl<'a> Reader<'a> {
         }
         let diode = name.and_then(|name| self.circuit.types.diode(name));
         // Ratings stated on the part go before its type's.
-        let inverse = part.body.volts.or(diode.and_then(|d| d.inverse));
-        let current = part.body.amps.or(diode.and_then(|d| d.current));
+        let inverse = part.component.body.volts.or(diode.and_then(|d| d.inverse));
+        let current = part.component.body.amps.or(diode.and_then(|d| d.current));
         state.inverse_share = share(state.inverse_volts, inverse);
         state.mean_share = share(state.amps.mean, current);
     }
@@ -182,7 +182,7 @@ impl<'a> Reader<'a> {
             let element = self.settled.plan.elements[at];
             let section = self.lowered.windings.iter().find(|section| section.element == element);
             let Some(section) = section.filter(|_| self.group_of(&piece) == group) else { continue };
-            let winding = &self.circuit.part(section.part).body.windings[section.winding];
+            let winding = &self.circuit.part(section.part).component.body.windings[section.winding];
             let state = states.entry((section.part, section.winding)).or_insert_with(|| WindingState {
                 part: section.part,
                 name: winding.name.clone(),

@@ -54,7 +54,7 @@ pub fn varied(circuit: &Circuit, lowered: &Lowered) -> Vec<Varied> {
             Law::Inductor { ohms, .. } if *ohms > 0.0 => all.winding(index, id, part),
             Law::Windings { .. } => all.winding(index, id, part),
             Law::VoltageSource { .. } => {
-                if let Some((below, above)) = part.body.tolerance {
+                if let Some((below, above)) = part.component.body.tolerance {
                     all.add(
                         (index, Change::Volts),
                         (id, part),
@@ -119,7 +119,7 @@ impl Gathered {
     /// The part's own value, within its tolerance or its meter's accuracy.
     fn value(&mut self, index: usize, id: PartId, part: &Part, change: Change) {
         let (below, above, assumed) =
-            if part.measured.is_some() { (METER, METER, true) } else { part.tolerance() };
+            if part.component.measured.is_some() { (METER, METER, true) } else { part.tolerance() };
         self.add((index, change), (id, part), "", (Distribution::Uniform { below, above }, assumed));
     }
 
@@ -131,7 +131,7 @@ impl Gathered {
 
     fn valve(&mut self, index: usize, id: PartId, circuit: &Circuit, origin: &Origin, law: &Law) {
         let part = circuit.part(id);
-        let kind = part.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
+        let kind = part.component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
         let stated = kind.and_then(|kind| kind.spread);
         let strength = (Distribution::Normal { ends: stated.unwrap_or(USUAL_SPREAD) }, stated.is_none());
         let Some(letter) = &origin.section else {
