@@ -12,7 +12,7 @@ use crate::syntax::tree::Kind;
 pub const SECOND: char = '′';
 
 /// What is what in the two circuits themselves, jumpers and the nets on both sides of them told apart.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Same {
     /// Partner in the first circuit of a part of the second.
     pub parts: BTreeMap<PartId, PartId>,
@@ -75,6 +75,29 @@ impl Same {
         }
         self.seconds.insert(first, second);
         self.legs.insert(second, legs);
+    }
+
+    /// Makes partners of two symmetric two-leg parts. Those that they leave become partners of each other, and are given:
+    /// the first circuit's, then the second's.
+    pub(super) fn exchange(&mut self, first: PartId, second: PartId) -> Option<(PartId, PartId)> {
+        let left = self.second(first).filter(|left| *left != second);
+        let gone = self.parts.get(&second).copied().filter(|gone| *gone != first);
+        if let Some(left) = left {
+            self.parts.remove(&left);
+            self.legs.remove(&left);
+        }
+        self.pair(first, second, vec![(0, 0), (1, 1)]);
+        let (gone, left) = (gone?, left?);
+        self.pair(gone, left, vec![(0, 0), (1, 1)]);
+        Some((gone, left))
+    }
+
+    /// Lays a two-leg part's ends over its partner's the way in which more of their nets are one.
+    pub(super) fn turn(&mut self, second: PartId, firsts: [Option<NetId>; 2], seconds: [Option<NetId>; 2]) {
+        let over = |net: Option<NetId>| net.and_then(|n| self.nets.get(&n).copied());
+        let agree = |i: usize, j: usize| usize::from(firsts[i].is_some() && firsts[i] == over(seconds[j]));
+        let crossed = agree(0, 1) + agree(1, 0) > agree(0, 0) + agree(1, 1);
+        self.legs.insert(second, if crossed { vec![(0, 1), (1, 0)] } else { vec![(0, 0), (1, 1)] });
     }
 
     /// The partner of a part of the first circuit.

@@ -6,8 +6,8 @@ use super::equal::Equal;
 use super::rename::Same;
 use super::sketch::{jumper, turnable};
 use crate::change::describe;
-use crate::circuit::draft::Draft;
-use crate::circuit::{CHASSIS, NetId, Part, PartId};
+use crate::circuit::draft::{Draft, DraftPart};
+use crate::circuit::{CHASSIS, Leg, NetId, Part, PartId};
 
 /// Symmetric two-leg parts one after the other, with nothing else where they meet.
 #[derive(Debug, Clone)]
@@ -84,17 +84,65 @@ fn chains(draft: &Draft) -> Vec<Chain> {
     chains
 }
 
-/// Puts chains of the second circuit in the first's order where both have the same parts between the same ends.
+/// Whose parts a chain may be made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum From {
+    /// Its own partners, and parts without one.
+    Own,
+    /// Others' partners too, which then are exchanged.
+    Any,
+}
+
+/// Puts chains of the second circuit in the first's order where both have the same parts between the same ends. Equal
+/// chains elsewhere may have been taken for one another: then partners are exchanged, if that brings legs together.
 pub(super) fn level_series(first: &Draft, second: &mut Draft, same: &mut Same) -> Vec<Equal> {
+    let mut equal = level(first, second, same, From::Own);
+    if chains(first).iter().all(|chain| in_order(first, chain, second, same)) {
+        return equal;
+    }
+    let (mut other, mut anew) = (second.clone(), same.clone());
+    let more = level(first, &mut other, &mut anew, From::Any);
+    if !more.is_empty() && apart(first, &other, &anew) < apart(first, second, same) {
+        (*second, *same) = (other, anew);
+        equal.extend(more);
+    }
+    equal
+}
+
+/// Legs that do not lie over each other, a part without partner counting as two.
+fn apart(first: &Draft, second: &Draft, same: &Same) -> usize {
+    let of = |part: &DraftPart| {
+        let at = same.second(part.was).and_then(|id| second.find(id));
+        at.map_or(2, |at| {
+            let other = &second.parts[at];
+            let stray = |(j, leg): (usize, &Leg)| {
+                let own = same.partner_leg(other.was, j as u32).and_then(|i| part.part.legs.get(i as usize));
+                own.and_then(|own| own.net) != leg.net.and_then(|net| same.nets.get(&net).copied())
+            };
+            other.part.legs.iter().enumerate().filter(|leg| stray(*leg)).count()
+        })
+    };
+    let alone = second.parts.iter().filter(|part| !same.parts.contains_key(&part.was)).count();
+    2 * alone + first.parts.iter().map(of).sum::<usize>()
+}
+
+fn level(first: &Draft, second: &mut Draft, same: &mut Same, from: From) -> Vec<Equal> {
+    let own = chains(first);
+    let settled: BTreeSet<usize> = own
+        .iter()
+        .filter(|chain| in_order(first, chain, second, same))
+        .flat_map(|chain| &chain.parts)
+        .filter_map(|part| same.second(first.parts[*part].was).and_then(|id| second.find(id)))
+        .collect();
     let mut by_ends: BTreeMap<(NetId, NetId), Vec<Chain>> = BTreeMap::new();
-    for chain in chains(second) {
+    for chain in chains(second).into_iter().filter(|c| c.parts.iter().all(|part| !settled.contains(part))) {
         let (a, b) = chain.ends();
         if let (Some(x), Some(y)) = (same.nets.get(&a), same.nets.get(&b)) {
             by_ends.entry((*x.min(y), *x.max(y))).or_default().push(chain);
         }
     }
     let mut equal = Vec::new();
-    for chain in chains(first) {
+    for chain in own {
         let Some(others) = by_ends.get_mut(&chain.ends()) else { continue };
         if in_order(first, &chain, second, same) {
             continue;
@@ -102,7 +150,7 @@ pub(super) fn level_series(first: &Draft, second: &mut Draft, same: &mut Same) -
         let Some((at, members)) = others
             .iter()
             .enumerate()
-            .find_map(|(at, other)| Some((at, members((first, &chain), (second, other), same)?)))
+            .find_map(|(at, other)| Some((at, members((first, &chain), (second, other), same, from)?)))
         else {
             continue;
         };
@@ -136,11 +184,13 @@ fn in_order(first: &Draft, chain: &Chain, second: &Draft, same: &Same) -> bool {
     })
 }
 
-/// For each part of the first chain one of the second's: its partner if it is there, else one with the same body.
+/// For each part of the first chain one of the second's: its partner if it is there, else one with the same body, which
+/// may be another one's partner or not.
 fn members(
     (first, chain): (&Draft, &Chain),
     (second, other): (&Draft, &Chain),
     same: &Same,
+    from: From,
 ) -> Option<Vec<usize>> {
     if chain.parts.len() != other.parts.len() {
         return None;
@@ -160,7 +210,7 @@ fn members(
             let alike = |other: &usize| {
                 let other = &second.parts[*other];
                 let body = |part: &Part| (part.kind, describe::body(part.kind, &part.component.body));
-                !same.parts.contains_key(&other.was) && body(own) == body(&other.part)
+                (from == From::Any || !same.parts.contains_key(&other.was)) && body(own) == body(&other.part)
             };
             let at = free.iter().position(alike)?;
             *slot = Some(free.remove(at));
@@ -191,8 +241,18 @@ fn reseat(
         for (leg, net) in legs.iter_mut().zip(ends) {
             (leg.net, leg.home) = (Some(net), net);
         }
-        same.pair(first.parts[*part].was, second.parts[*own].was, vec![(0, 0), (1, 1)]);
+        if let Some((gone, left)) = same.exchange(first.parts[*part].was, second.parts[*own].was)
+            && let (Some(firsts), Some(seconds)) = (legs_of(first, gone), legs_of(second, left))
+        {
+            same.turn(left, firsts, seconds);
+        }
     }
+}
+
+/// Nets of both legs of a two-leg part.
+fn legs_of(draft: &Draft, id: PartId) -> Option<[Option<NetId>; 2]> {
+    let legs = &draft.parts[draft.find(id)?].part.legs;
+    Some([0, 1].map(|leg: usize| legs.get(leg).and_then(|leg| leg.net)))
 }
 
 /// Names of parts by what they were.
