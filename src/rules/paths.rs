@@ -80,25 +80,27 @@ impl Paths {
         self.grounded.get_or_init(|| self.all(circuit).reached(CHASSIS, |_| true)).contains(&net)
     }
 
-    /// DC ohms from a net to chassis with all sources at 0, while each of `sharers` carries the same current: so
-    /// that a part shared by n grids counts n times.
-    pub(crate) fn ohms_to_chassis(
+    /// DC ohms from a net to chassis or a net of `held` with all sources at 0, while each of `sharers` carries the same
+    /// current: so that a part shared by n grids counts n times.
+    pub(crate) fn ohms_to_reference(
         &self,
         circuit: &Circuit,
         net: NetId,
+        held: &BTreeSet<NetId>,
         sharers: &[NetId],
     ) -> Result<f64, String> {
         let name = |net: NetId| circuit.net(net).name.clone();
         let ways = self.all(circuit);
         let seen = ways.reached(net, |_| true);
-        if !seen.contains(&CHASSIS) {
+        let still = |net: &NetId| *net == CHASSIS || held.contains(net);
+        if !seen.iter().any(still) {
             return Err(format!("{} has no DC path to chassis", name(net)));
         }
         if seen.len() > MOST_NETS {
             return Err(format!("too many nets hang on {}", name(net)));
         }
         let index: BTreeMap<NetId, usize> =
-            seen.iter().filter(|n| **n != CHASSIS).enumerate().map(|(i, n)| (*n, i)).collect();
+            seen.iter().filter(|n| !still(n)).enumerate().map(|(i, n)| (*n, i)).collect();
         let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
         let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
         for (net, row) in &index {

@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 
 use super::condition::{Condition, Setup, below_chassis};
 use crate::circuit::{Circuit, LegId, PartId};
-use crate::recognise::{Recognised, RoleKind, Section, StageKind};
+use crate::recognise::{Recognised, RoleKind, StageKind};
 use crate::syntax::tree::Kind;
 
 /// How the case of a control's wiper without contact is called, after the control's name.
 pub const WIPER_OPEN: &str = ".wiper open";
 
-/// Each section that shares a DC path with another, cold alone.
+/// Each bottle with a section that shares a DC path with another, cold alone: its heater warms all of it.
 pub(super) fn uneven_warm_ups(circuit: &Circuit, recognised: &Recognised) -> Vec<Setup> {
     let direct = recognised.couplings.iter().filter(|coupling| coupling.output == coupling.input);
     let coupled = direct.flat_map(|coupling| [coupling.from, coupling.to]);
@@ -19,15 +19,16 @@ pub(super) fn uneven_warm_ups(circuit: &Circuit, recognised: &Recognised) -> Vec
     };
     let pairs = recognised.stages.iter().enumerate().filter(|(_, s)| shared(s.kind));
     let stages: BTreeSet<usize> = coupled.chain(pairs.map(|(index, _)| index)).collect();
-    let sections: BTreeSet<&Section> =
-        stages.into_iter().flat_map(|index| &recognised.stages[index].sections).collect();
-    let cold = |section: &Section| Setup {
+    let bottles: BTreeSet<PartId> =
+        stages.into_iter().flat_map(|index| &recognised.stages[index].sections).map(|s| s.tube).collect();
+    let all = || recognised.stages.iter().flat_map(|s| &s.sections).chain(&recognised.strange_sections);
+    let cold = |tube: PartId| Setup {
         condition: Condition::UnevenWarmUp,
-        case: Some(format!("{}{} cold", circuit.part(section.tube).name, section.letter)),
-        cold: vec![section.clone()],
+        case: Some(format!("{} cold", circuit.part(tube).name)),
+        cold: all().filter(|section| section.tube == tube).cloned().collect(),
         ..Setup::idle()
     };
-    sections.into_iter().map(cold).collect()
+    bottles.into_iter().map(cold).collect()
 }
 
 /// The bias supply's rectifiers open (with a source that stands for them), each resistor of its feed open, each bias

@@ -17,7 +17,7 @@ pub enum Condition {
     LowMains,
     /// High limit, rectifier warm, no other valve emits yet.
     ColdStart,
-    /// Nominal mains, all warm but one of the sections that share a DC path; each of them in turn.
+    /// Nominal mains, all warm but one of the bottles whose sections share a DC path; each of them in turn.
     UnevenWarmUp,
     /// Standby switch open.
     Standby,

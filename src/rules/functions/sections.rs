@@ -147,8 +147,8 @@ pub(super) const TABLE: &[Function] = &[
         params: &[SECTION],
         gives: OHMS,
         solved: false,
-        docs: "DC ohms from the grid to chassis with all sources at 0; what several grids of a stage share counts once for \
-               each of them.",
+        docs: "DC ohms from the grid with all sources at 0 to chassis, or to a point of its cathode's way there, which follows \
+               the cathode; what several grids of a stage share counts once for each of them.",
         example: "grid-circuit(s) > grid-circuit-limit(s)",
         code: |c, args| {
             let id = section(args)?;
@@ -157,7 +157,7 @@ pub(super) const TABLE: &[Function] = &[
             sharers.sort_unstable();
             sharers.dedup();
             // Each grid of the stage carries the same current; its net may hang behind a stopper.
-            let ohms = c.paths().ohms_to_chassis(c.circuit(), grid, &sharers)?;
+            let ohms = c.paths().ohms_to_reference(c.circuit(), grid, &beneath_cathode(c, id), &sharers)?;
             Ok(Value::stated(ohms))
         },
     },
@@ -248,6 +248,20 @@ pub(super) fn electrode(c: &Context<'_>, id: SectionId, electrode: &str) -> Know
 
 /// A free electrode, one in an island, or a grid that the solver found floating. What another valve's current holds,
 /// as in a stack of two, does not hang.
+/// Nets that follow a section's cathode: its own, and those between the parts of its way to chassis or a negative rail.
+/// What a leak from there to the grid shares with the cathode moves both alike.
+fn beneath_cathode(c: &Context<'_>, id: SectionId) -> BTreeSet<NetId> {
+    let ways =
+        [RoleKind::CathodeResistor, RoleKind::TailResistor, RoleKind::FollowerLoad, RoleKind::CathodeLoad];
+    let stages = &c.recognised().stages;
+    let index = c.stage_of(id).and_then(|stage| stages.iter().position(|s| std::ptr::eq(s, stage)));
+    let roles = c.recognised().roles.iter();
+    let parts = roles.filter(|(_, r)| index.is_some() && r.stage == index && ways.contains(&r.kind));
+    let nets = parts.flat_map(|(part, _)| c.part(*part).legs.iter().filter_map(|leg| leg.net));
+    let still = |net: &NetId| c.recognised().bias.contains(net) || c.recognised().rail(*net).is_some();
+    nets.chain(c.electrode_net(id, "cathode")).filter(|net| !still(net)).collect()
+}
+
 fn hangs(c: &Context<'_>, id: SectionId, name: &str) -> Known<Value> {
     let Some(leg) = c.electrode(id, name) else { return truth(false) };
     let Some(net) = c.circuit().net_of(leg) else { return truth(true) };
