@@ -99,6 +99,11 @@ fn inside(work: &Work, node: Node) -> bool {
 /// Claims the parts of the bias supply.
 pub(super) fn claim(work: &mut Work) {
     let upstream = before_controls(work);
+    for (step, raw) in super::negative::filters(work) {
+        let near = if step.back { step.arm.to } else { step.arm.from };
+        let why = work.path(Spot::Node(near), &[step], Spot::Node(GROUND));
+        work.claim(step.part(), if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor }, why);
+    }
     for node in work.bias.clone() {
         for step in work.view.steps(node) {
             let end = step.end();

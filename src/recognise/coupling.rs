@@ -4,12 +4,12 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::around::electrode_at;
-use super::grids::{feeders, has_jack};
+use super::grids::{DIVIDES, feeders, has_jack};
 use super::role::RoleKind;
 use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
-use super::work::{Electrode, Work};
+use super::work::{Claim, Electrode, Work};
 use crate::circuit::{LegId, PartId};
 use crate::syntax::tree::Kind;
 
@@ -17,8 +17,9 @@ use crate::syntax::tree::Kind;
 pub(super) fn claim(work: &mut Work, signal: &Signal) {
     bleeds(work);
     capacitors_on_the_way(work, signal);
+    from_jacks(work, signal);
     for part in work.view.parts_of_kind(Kind::Capacitor) {
-        capacitor(work, part);
+        capacitor(work, signal, part);
     }
     for part in work.view.parts_of_kind(Kind::Resistor) {
         resistor(work, signal, part);
@@ -68,12 +69,39 @@ fn capacitors_on_the_way(work: &mut Work, signal: &Signal) {
     }
 }
 
+/// Capacitors between an input jack and the first grid, and the resistors before them.
+fn from_jacks(work: &mut Work, signal: &Signal) {
+    for entry in &signal.entries {
+        let grid = work.valves[entry.valve].grid.leg;
+        let why = work.path(Spot::Leg(entry.jack), &entry.steps, Spot::Leg(grid));
+        for step in entry.steps.iter().filter(|s| !s.arm.pot) {
+            let kind = match step.arm.flow {
+                Flow::Capacitive => RoleKind::CouplingCapacitor,
+                _ if divides(work, *step, grid) => RoleKind::Attenuator,
+                _ => RoleKind::GridStopper,
+            };
+            let electrode = (kind == RoleKind::GridStopper).then_some(grid);
+            work.claim_for(step.part(), kind, Some(entry.to), electrode, why.clone());
+        }
+    }
+}
+
+/// Whether a series resistor makes a divider with the grid's leak.
+fn divides(work: &Work, step: Step, grid: LegId) -> bool {
+    let leak = |(part, claim): (&PartId, &Claim)| {
+        let own = claim.kind == RoleKind::GridLeak && claim.electrode == Some(grid);
+        own.then(|| work.view.value(*part)).flatten()
+    };
+    let least = work.claims.iter().filter_map(leak).fold(f64::INFINITY, f64::min);
+    work.view.value(step.part()).is_some_and(|ohms| ohms >= DIVIDES * least)
+}
+
 fn ends(work: &Work, part: PartId) -> Option<Step> {
     let arm = work.view.arms().iter().find(|a| a.part == part)?;
     Some(Step { arm: *arm, back: false })
 }
 
-fn capacitor(work: &mut Work, part: PartId) {
+fn capacitor(work: &mut Work, signal: &Signal, part: PartId) {
     if work.claimed(part) {
         return;
     }
@@ -104,11 +132,14 @@ fn capacitor(work: &mut Work, part: PartId) {
     if work.boundary(a) && work.boundary(b) {
         return;
     }
-    let fed =
-        |n: Node, not: Node| !work.boundary(n) && (has_jack(work, n) || !feeders(work, n, not).is_empty());
+    let fed = |n: Node, not: Node| {
+        let jack = has_jack(work, n) || signal.enters(n).is_some();
+        !work.boundary(n) && (jack || !feeders(work, n, not).is_empty())
+    };
     if work.quiet(a) || work.quiet(b) {
-        if fed(if work.quiet(a) { b } else { a }, GROUND) {
-            let draft = feeders(work, if work.quiet(a) { b } else { a }, GROUND).into_iter().next();
+        let live = if work.quiet(a) { b } else { a };
+        if fed(live, GROUND) {
+            let draft = feeders(work, live, GROUND).into_iter().next().or_else(|| signal.enters(live));
             work.claim_for(part, RoleKind::ToneCapacitor, draft, None, why);
         }
         return;
@@ -174,7 +205,8 @@ fn resistor(work: &mut Work, signal: &Signal, part: PartId) {
     let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
     if work.quiet(a) || work.quiet(b) {
         let live = if work.quiet(a) { b } else { a };
-        let from = if work.boundary(live) { None } else { feeders(work, live, GROUND).into_iter().next() };
+        let feeder = || feeders(work, live, GROUND).into_iter().next().or_else(|| signal.enters(live));
+        let from = if work.boundary(live) { None } else { feeder() };
         let kind = if has_jack(work, live) { RoleKind::LoadResistor } else { RoleKind::Attenuator };
         if from.is_some() && (signal.on_way.contains(&live) || leads(work, live, GROUND)) {
             work.claim_for(part, kind, from, None, why);
@@ -188,7 +220,7 @@ fn resistor(work: &mut Work, signal: &Signal, part: PartId) {
     }
 }
 
-/// Switches with a lug in the signal, a cathode or the feedback.
+/// Switches with a lug in the signal, a cathode, the feedback or the speaker's side.
 fn switches(work: &mut Work) {
     for kind in [Kind::Switch, Kind::Relay] {
         for part in work.view.parts_of_kind(kind) {
@@ -202,7 +234,7 @@ fn switches(work: &mut Work) {
                 *n != GROUND
                     && !work.ac.contains(n)
                     && !work.supply.contains_key(n)
-                    && (served || work.has_pins(*n))
+                    && (served || work.has_pins(*n) || work.speaker.contains(n))
             };
             if let Some(found) = legs.filter_map(node).find(live) {
                 let why = format!("{} — {}", work.node_name(found), work.circuit().part(part).name);

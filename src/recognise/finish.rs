@@ -43,7 +43,7 @@ pub(super) fn finish(work: &Work, signal: &Signal) -> Recognised {
         .filter(|p| work.circuit().part(*p).fitted() && !roles.contains_key(p) && !by_joint.contains_key(p))
         .collect();
     Recognised {
-        rails: rails(work),
+        rails: rails(work).into_iter().chain(super::negative::rails(work)).collect(),
         stages,
         couplings: couplings(work, signal, &place_of),
         roles,

@@ -10,7 +10,7 @@ use crate::syntax::tree::Kind;
 
 /// A series resistor above this share of the leak behind it divides the signal rather than stops it
 /// (2 dB; common practice).
-const DIVIDES: f64 = 0.25;
+pub(super) const DIVIDES: f64 = 0.25;
 /// So many resistors in series are followed from a grid.
 const DEPTH: usize = 3;
 

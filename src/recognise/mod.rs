@@ -18,7 +18,9 @@ mod feedback;
 mod finish;
 mod grids;
 mod mains;
+mod negative;
 mod order;
+mod pairs;
 mod rail_parts;
 mod rails;
 mod reference;
@@ -41,7 +43,7 @@ pub use role::{Role, RoleKind};
 /// Everything recognised in one circuit.
 #[derive(Debug, Clone, Default)]
 pub struct Recognised {
-    /// Supply rails from the reservoir outwards.
+    /// Supply rails from the reservoir outwards, then those below chassis.
     pub rails: Vec<Rail>,
     /// Stages in signal order.
     pub stages: Vec<Stage>,

@@ -7,15 +7,19 @@ use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
-use crate::circuit::NetId;
+use crate::circuit::{CHASSIS, Heater, LegId, NetId};
 use crate::syntax::tree::Kind;
 
 /// Claims what hangs on the rails.
 pub(super) fn claim(work: &mut Work) {
     for node in work.order.clone() {
-        between_rails(work, node);
         to_ground(work, node);
     }
+    // What stands on another supply has its reservoirs and their resistors by now.
+    for node in work.order.clone() {
+        between_rails(work, node);
+    }
+    beside_windings(work);
     heater_parts(work);
     standby(work);
 }
@@ -63,7 +67,7 @@ fn to_ground(work: &mut Work, node: Node) {
                 }
             }
         }
-        if stack.len() > 1 {
+        if stack.len() > 1 || stack.last().map(Step::end) != Some(GROUND) {
             balancing(work, node, &stack);
         }
     }
@@ -84,6 +88,26 @@ fn to_ground(work: &mut Work, node: Node) {
         let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
         work.claim(step.part(), RoleKind::ProtectionDiode, why);
     }
+}
+
+/// Large capacitors that hold one end of a high winding still against chassis: a doubler's.
+fn beside_windings(work: &mut Work) {
+    for node in work.ac.clone() {
+        for step in work.view.steps_by(node, &[Flow::Capacitive]) {
+            if step.end() == GROUND && work.is_big(step.part()) && !heated(work, node) {
+                let why = work.path(Spot::Node(node), &[step], Spot::Node(GROUND));
+                work.claim(step.part(), RoleKind::Reservoir, why);
+            }
+        }
+    }
+}
+
+/// Whether a winding that heats has an end in the node.
+fn heated(work: &Work, node: Node) -> bool {
+    let ends = |h: &Heater| {
+        ["a", "b", "centre"].map(|e| work.view.node_at(h.transformer, &format!("{}.{e}", h.winding)))
+    };
+    work.circuit().heaters.iter().any(|h| ends(h).contains(&Some(node)))
 }
 
 /// Whether a net of a start's node lies before every switch.
@@ -144,13 +168,14 @@ fn standby(work: &mut Work) {
     };
     for part in work.view.parts() {
         let this = work.circuit().part(part);
-        let seats: Vec<NetId> = (0..this.legs.len() as u32)
-            .filter_map(|leg| work.view.seat(crate::circuit::LegId { part, leg }))
-            .collect();
+        let seats: Vec<NetId> =
+            (0..this.legs.len() as u32).filter_map(|leg| work.view.seat(LegId { part, leg })).collect();
         let ends = || seats.iter().map(|n| work.net_name(*n)).collect::<Vec<_>>();
         let on_supply = seats.iter().filter(|n| hot(work, **n)).count() >= 2;
+        // A switch that leads from a supply to an electrode chooses (a screen's rail, triode or pentode): no standby.
+        let chooses = seats.iter().any(|n| !hot(work, *n) && work.has_pins(work.view.node_of(*n)));
         let kind = match this.kind {
-            Kind::Switch | Kind::Relay if on_supply => Some(RoleKind::Standby),
+            Kind::Switch | Kind::Relay if on_supply && !chooses => Some(RoleKind::Standby),
             Kind::Fuse if on_supply || in_return(work, &seats) => Some(RoleKind::HtFuse),
             Kind::Resistor | Kind::Capacitor if on_supply && across_contact(work, &seats) => {
                 Some(RoleKind::Snubber)
@@ -167,14 +192,23 @@ fn standby(work: &mut Work) {
     }
 }
 
-/// Whether a net is the centre of a winding whose ends carry the high tension.
+/// Whether a net is the return of a winding that carries the high tension, or of its rectifier.
 fn in_return(work: &Work, seats: &[NetId]) -> bool {
+    let above: Vec<NetId> = seats.iter().copied().filter(|n| *n != CHASSIS).collect();
+    let rectifies = |l: &LegId| {
+        work.role(l.part) == Some(RoleKind::Rectifier)
+            && work.view.seat(*l).is_some_and(|n| above.contains(&n))
+    };
+    let nodes: BTreeSet<Node> = above.iter().map(|n| work.view.node_of(*n)).collect();
+    if nodes.iter().any(|n| work.view.legs_at(*n).iter().any(rectifies)) {
+        return true;
+    }
     work.view.parts_of_kind(Kind::MainsTransformer).into_iter().any(|part| {
         work.circuit().part(part).component.body.windings.iter().any(|w| {
             let seat =
                 |end: &str| work.view.leg(part, &format!("{}.{end}", w.name)).and_then(|l| work.view.seat(l));
             let high = w.volts >= super::supply::LOW_VOLTS && !w.name.starts_with("primary");
-            high && seat("centre").is_some_and(|n| seats.contains(&n))
+            high && ["a", "b", "centre"].into_iter().filter_map(seat).any(|n| above.contains(&n))
         })
     })
 }

@@ -193,6 +193,9 @@ fn stack(work: &Work, first: Step) -> Option<Vec<Step>> {
     let mut steps = vec![first];
     let mut node = first.end();
     while node != GROUND {
+        if work.supply.get(&node).is_some_and(|reach| reach.depth == 0) {
+            return stands_on(work, first).then_some(steps);
+        }
         let next = work.to_ground.get(&node)?;
         let closed = work.has_pins(node) || work.supply.contains_key(&node);
         if closed || steps.len() >= STACK || steps.iter().any(|s| s.part() == next.part()) {
@@ -202,6 +205,12 @@ fn stack(work: &Work, first: Step) -> Option<Vec<Step>> {
         node = next.end();
     }
     Some(steps)
+}
+
+/// Whether a capacitor leads from its node down towards chassis: a supply that stands on another one's reservoir.
+fn stands_on(work: &Work, first: Step) -> bool {
+    let top = if first.back { first.arm.to } else { first.arm.from };
+    work.to_ground.get(&top).is_some_and(|down| down.part() == first.part())
 }
 
 /// From every node that big capacitors in series join to chassis, the next of them.

@@ -6,7 +6,7 @@ use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, Node, Step};
 use super::work::{Electrode, Work};
-use crate::circuit::PartId;
+use crate::circuit::{LegId, PartId};
 use crate::syntax::tree::Kind;
 
 /// A way from one stage's output to another's grid.
@@ -20,6 +20,18 @@ pub(super) struct Way {
     pub steps: Vec<Step>,
 }
 
+/// A way from an input jack to a grid.
+#[derive(Debug, Clone)]
+pub(super) struct Entry {
+    pub jack: LegId,
+    pub to: usize,
+    /// The section whose grid it reaches.
+    pub valve: usize,
+    /// The jack's node.
+    pub start: Node,
+    pub steps: Vec<Step>,
+}
+
 /// Ways between stages and from jacks.
 #[derive(Debug, Default)]
 pub(super) struct Signal {
@@ -27,19 +39,28 @@ pub(super) struct Signal {
     pub ways: Vec<Way>,
     /// Input jacks of each stage.
     pub jacks: BTreeMap<usize, Vec<PartId>>,
+    /// Ways from the jacks to the first grids.
+    pub entries: Vec<Entry>,
     /// All nodes on a forward way.
     pub on_way: BTreeSet<Node>,
 }
 
 /// Follows the signal; local feedback is claimed and left out.
 pub(super) fn follow(work: &mut Work) -> Signal {
-    let jacks = jacks(work);
+    let entries = entries(work);
+    let mut jacks: BTreeMap<usize, Vec<PartId>> = BTreeMap::new();
+    for entry in &entries {
+        let of = jacks.entry(entry.to).or_default();
+        if !of.contains(&entry.jack.part) {
+            of.push(entry.jack.part);
+        }
+    }
     let all = ways(work, &jacks);
     let back = backward(work, &all, &jacks);
     for index in &back {
         local_feedback(work, &all, *index, &back);
     }
-    let mut signal = Signal { jacks, ..Signal::default() };
+    let mut signal = Signal { jacks, entries, ..Signal::default() };
     // Ways anew: what was local feedback no longer leads anywhere.
     signal.ways = ways(work, &signal.jacks)
         .into_iter()
@@ -189,23 +210,30 @@ fn local_feedback(work: &mut Work, ways: &[Way], index: usize, back: &BTreeSet<u
     }
 }
 
-/// Jacks whose tip reaches a grid and no stage's output.
-fn jacks(work: &Work) -> BTreeMap<usize, Vec<PartId>> {
-    let mut found: BTreeMap<usize, Vec<PartId>> = BTreeMap::new();
+impl Signal {
+    /// The stage to which an input jack's way past this node leads.
+    pub(super) fn enters(&self, node: Node) -> Option<usize> {
+        let past = |e: &&Entry| e.start == node || e.steps.iter().any(|s| s.end() == node);
+        self.entries.iter().find(past).map(|e| e.to)
+    }
+}
+
+/// Ways from jacks whose tip or ring reaches a grid and no stage's output.
+fn entries(work: &Work) -> Vec<Entry> {
+    let mut found = Vec::new();
     for jack in work.view.parts_of_kind(Kind::Jack) {
         let driven = work.circuit().drive.is_some_and(|(d, _)| d == jack);
         for leg in ["tip", "ring"] {
-            let Some(node) = work.view.node_at(jack, leg).filter(|n| !work.boundary(*n)) else { continue };
+            let Some(leg) = work.view.leg(jack, leg) else { continue };
+            let Some(node) = work.view.node(leg).filter(|n| !work.boundary(*n)) else { continue };
             let fed = super::grids::feeders(work, node, super::view::GROUND);
             if !fed.is_empty() && !driven {
                 continue;
             }
-            for (grid, _) in reach(work, node) {
-                let pins = work.pins[&grid].iter().filter(|(_, e)| *e == Electrode::Grid);
-                for draft in pins.filter_map(|(v, _)| work.draft_of(*v)) {
-                    let jacks = found.entry(draft).or_default();
-                    if !jacks.contains(&jack) {
-                        jacks.push(jack);
+            for (grid, steps) in reach(work, node) {
+                for (valve, _) in work.pins[&grid].iter().filter(|(_, e)| *e == Electrode::Grid) {
+                    if let Some(to) = work.draft_of(*valve) {
+                        found.push(Entry { jack: leg, to, valve: *valve, start: node, steps: steps.clone() });
                     }
                 }
             }

@@ -3,19 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::StageKind;
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Draft, Electrode, Work};
 use crate::circuit::PartId;
 use crate::syntax::tree::Kind;
 
-/// Cathodes of a pair may be joined over resistors up to this (common practice).
-const PAIR_OHMS: f64 = 2200.0;
-/// So many cathodes at one node are looked at for pairs.
-const MOST_CATHODES: usize = 8;
-/// A tail is at least this (common practice).
-const TAIL_OHMS: f64 = 1000.0;
 /// Split loads are equal within this fraction (common practice).
 const EQUAL: f64 = 0.3;
 /// Smallest load of a split-load inverter (common practice).
@@ -24,7 +17,7 @@ const SPLIT_OHMS: f64 = 8000.0;
 /// Finds all stages; sections without one are left.
 pub(super) fn find(work: &mut Work) {
     transformer_stages(work);
-    pairs(work);
+    super::pairs::find(work);
     for group in parallels(work) {
         if let Some(draft) = single(work, &group) {
             work.drafts.push(draft);
@@ -47,7 +40,7 @@ pub(super) fn settle_bias(work: &mut Work) {
     }
 }
 
-fn free(work: &Work, valve: usize) -> bool {
+pub(super) fn free(work: &Work, valve: usize) -> bool {
     work.draft_of(valve).is_none()
 }
 
@@ -132,7 +125,6 @@ pub(super) fn cathode_rungs(work: &Work, cathode: Node) -> Option<Vec<Step>> {
     while let Some((node, rungs)) = queue.pop_front() {
         for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound, Flow::Diode]) {
             let end = step.end();
-            let diode = step.arm.flow == Flow::Diode;
             let mut longer = rungs.clone();
             longer.push(step);
             if end == GROUND || work.bias.contains(&end) {
@@ -143,7 +135,7 @@ pub(super) fn cathode_rungs(work: &Work, cathode: Node) -> Option<Vec<Step>> {
                 || work.has(end, Electrode::Plate)
                 || work.has(end, Electrode::Grid)
                 || work.has(end, Electrode::Screen);
-            if !closed && !diode && longer.len() < 5 && seen.insert(end) {
+            if !closed && longer.len() < 5 && seen.insert(end) {
                 queue.push_back((end, longer));
             }
         }
@@ -161,112 +153,8 @@ pub(super) fn plate_load(work: &Work, plate: Node) -> Option<Vec<Step>> {
 }
 
 /// Resistance of steps in series; `None` where a value is not known.
-fn ohms(work: &Work, steps: &[Step]) -> Option<f64> {
+pub(super) fn ohms(work: &Work, steps: &[Step]) -> Option<f64> {
     steps.iter().map(|s| work.view.value(s.part())).sum()
-}
-
-/// Long-tailed pairs, among sections whose cathodes are near one node.
-fn pairs(work: &mut Work) {
-    let mut near: BTreeMap<Node, Vec<usize>> = BTreeMap::new();
-    for (index, valve) in work.valves.iter().enumerate() {
-        for node in valve.cathode.node.map(|k| near_cathode(work, k)).unwrap_or_default() {
-            near.entry(node).or_default().push(index);
-        }
-    }
-    // A pair has two sections; a node with many cathodes is no tail.
-    let groups = near.into_iter().filter(|(node, group)| *node != GROUND && group.len() <= MOST_CATHODES);
-    let both = |g: Vec<usize>| g.iter().flat_map(|a| g.iter().map(|b| (*a, *b))).collect::<Vec<_>>();
-    let candidates: BTreeSet<(usize, usize)> =
-        groups.flat_map(|(_, g)| both(g)).filter(|(a, b)| a != b).collect();
-    for (a, b) in candidates {
-        if free(work, a)
-            && free(work, b)
-            && let Some(draft) = pair(work, a, b)
-        {
-            work.drafts.push(draft);
-        }
-    }
-}
-
-/// A cathode's node, and those one small resistor away.
-fn near_cathode(work: &Work, node: Node) -> BTreeSet<Node> {
-    let small = |s: &Step| work.view.value(s.part()).is_some_and(|r| r <= PAIR_OHMS);
-    let ways = work.view.steps_by(node, &[Flow::Resistive]);
-    ways.into_iter().filter(small).map(|s| s.end()).filter(|n| !work.quiet(*n)).chain([node]).collect()
-}
-
-/// A pair whose signal enters at `a` and whose second grid, of `b`, is at signal ground.
-fn pair(work: &mut Work, a: usize, b: usize) -> Option<Draft> {
-    let (first, second) = (&work.valves[a], &work.valves[b]);
-    let tail = common_tail(work, first.cathode.node?, second.cathode.node?)?;
-    let apart = first.grid.node != second.grid.node && first.plate.node != second.plate.node;
-    let loads = [first, second].map(|v| v.plate.node.and_then(|p| plate_load(work, p)));
-    let bypassed = work
-        .view
-        .steps_by(tail, &[Flow::Capacitive])
-        .iter()
-        .any(|s| s.end() == GROUND && work.is_big(s.part()));
-    let rungs = cathode_rungs(work, tail)?;
-    let long = ohms(work, &rungs).is_none_or(|r| r >= TAIL_OHMS);
-    let grounded = grounded_grid(work, b, &rungs)?;
-    let signal = grounded_grid(work, a, &rungs).is_none();
-    if !(apart && long && signal && !bypassed && loads.iter().any(Option::is_some)) {
-        return None;
-    }
-    let outputs = [first, second].iter().filter_map(|v| v.plate.node).collect();
-    let (k1, k2) = (first.cathode.leg, second.cathode.leg);
-    let why = format!(
-        "{}, {}; {}",
-        work.circuit().leg_name(k1),
-        work.path(Spot::Leg(k2), &rungs, Spot::Node(rungs.last().map_or(GROUND, Step::end))),
-        grounded.1
-    );
-    for step in grounded.0 {
-        let leg = work.valves[b].grid.leg;
-        work.claim_for(step.part(), RoleKind::InverterGridCapacitor, None, Some(leg), grounded.1.clone());
-    }
-    Some(Draft { kind: StageKind::LongTailedPair, valves: vec![a, b], outputs, rungs, why })
-}
-
-/// The node where two cathodes meet, at once or over small resistors.
-fn common_tail(work: &Work, a: Node, b: Node) -> Option<Node> {
-    if a == b {
-        return (a != GROUND).then_some(a);
-    }
-    near_cathode(work, a).intersection(&near_cathode(work, b)).next().copied()
-}
-
-/// The capacitor (with its text) that holds a pair's second grid at signal ground or at the feedback's node.
-fn grounded_grid(work: &Work, valve: usize, rungs: &[Step]) -> Option<(Vec<Step>, String)> {
-    let grid = work.valves[valve].grid;
-    let node = grid.node?;
-    let leg = Spot::Leg(grid.leg);
-    if node == GROUND {
-        return Some((Vec::new(), format!("{} — chassis", work.circuit().leg_name(grid.leg))));
-    }
-    let mut starts = vec![(node, Vec::new())];
-    let stoppers = work.view.steps_by(node, &[Flow::Resistive]);
-    starts.extend(stoppers.into_iter().filter(|s| !work.quiet(s.end())).map(|s| (s.end(), vec![s])));
-    for (near, before) in starts {
-        for step in work.view.steps_by(near, &[Flow::Capacitive]) {
-            let end = step.end();
-            if end == GROUND || feedback_node(work, end, rungs) {
-                let steps: Vec<Step> = before.iter().copied().chain([step]).collect();
-                return Some((vec![step], work.path(leg, &steps, Spot::Node(end))));
-            }
-        }
-    }
-    None
-}
-
-/// The foot of the tail, or a node low above chassis beside it.
-fn feedback_node(work: &Work, node: Node, rungs: &[Step]) -> bool {
-    if work.quiet(node) || work.has_pins(node) {
-        return false;
-    }
-    let rung = rungs.iter().any(|s| s.end() == node);
-    let low = |s: &Step| s.end() == GROUND && work.view.value(s.part()).is_none_or(|r| r <= 10_000.0);
-    rung || work.view.steps_by(node, &[Flow::Resistive]).iter().any(low)
 }
 
 /// Free sections in groups that share plate, grid and cathode.

@@ -21,6 +21,7 @@ pub(super) fn begin(work: &mut Work) {
     let derived = derived_ac(work);
     let mut ends = Ends { low, derived, ..Ends::default() };
     rectify(work, &mut ends);
+    steady_ends(work, &ends);
     starts(work, &ends);
     diodes(work, &ends);
 }
@@ -117,16 +118,81 @@ fn derived_ac(work: &mut Work) -> BTreeMap<Node, Step> {
     let mut derived = BTreeMap::new();
     for node in work.ac.clone() {
         for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
-            let chain = work.view.chain(step);
-            let Some(end) = chain.last().map(Step::end) else { continue };
-            let diode = !work.view.steps_by(end, &[Flow::Diode]).is_empty();
-            if end != GROUND && !work.ac.contains(&end) && diode && !work.has_pins(end) {
+            let Some(end) = work.view.chain(step).last().map(Step::end) else { continue };
+            if end != GROUND && !work.ac.contains(&end) && !work.has_pins(end) && swings(work, step, end) {
                 derived.entry(end).or_insert(step);
             }
         }
     }
     work.ac.extend(derived.keys().copied());
     derived
+}
+
+/// Whether a winding's alternating volts arrive at the diodes of a node: not where a reservoir holds it still, as a
+/// doubler's output beside the resistors and capacitors from its middle.
+fn swings(work: &Work, step: Step, end: Node) -> bool {
+    let diodes = work.view.steps_by(end, &[Flow::Diode]);
+    let both = diodes.iter().any(|s| s.back) && diodes.iter().any(|s| !s.back);
+    let held = work.view.steps_by(end, &[Flow::Capacitive]).iter().any(|s| work.is_big(s.part()));
+    let by_capacitor = step.arm.flow == Flow::Capacitive;
+    // What charges a large capacitor in series must let it go the other way too: a half-wave doubler's.
+    if by_capacitor && work.is_big(step.part()) {
+        both
+    } else {
+        !diodes.is_empty() && (by_capacitor || !held)
+    }
+}
+
+/// Ends of high windings that stand still, as a rail that feeds something: a doubler's middle on its lower reservoir,
+/// the centre of a winding with a bridge.
+fn steady_ends(work: &mut Work, ends: &Ends) {
+    let fed = ends.crossed.iter().any(|(s, _, forward)| *forward && work.view.joined(s.part()));
+    for part in work.view.parts_of_kind(Kind::MainsTransformer) {
+        let windings = &work.circuit().part(part).component.body.windings;
+        for winding in windings.iter().filter(|w| w.volts >= LOW_VOLTS && !w.name.starts_with("primary")) {
+            for end in ["a", "b", "centre"] {
+                let Some(leg) = work.view.leg(part, &format!("{}.{end}", winding.name)) else { continue };
+                let (Some(node), Some(entry)) = (work.view.node(leg), work.view.seat(leg)) else { continue };
+                let still = match end {
+                    "centre" => bridged(work, ends, part, &winding.name),
+                    _ => held_still(work, node),
+                };
+                if node != GROUND && still && serves(work, node, ends) {
+                    let why = format!("{} — {}", work.circuit().part(part).name, work.net_name(entry));
+                    work.ac.remove(&node);
+                    work.starts.push((node, entry, fed, why));
+                }
+            }
+        }
+    }
+}
+
+/// Whether a winding's end leads over diodes both to an output and from chassis.
+fn bridged(work: &Work, ends: &Ends, transformer: PartId, winding: &str) -> bool {
+    let end = work.view.node_at(transformer, &format!("{winding}.a"));
+    let crossed = |to_ground: bool| {
+        ends.crossed.iter().any(|(s, ac, forward)| {
+            Some(*ac) == end && *forward != to_ground && (s.end() == GROUND) == to_ground
+        })
+    };
+    crossed(true) && crossed(false)
+}
+
+/// A large capacitor straight to chassis.
+fn held_still(work: &Work, node: Node) -> bool {
+    let down = |s: &Step| s.end() == GROUND && work.is_big(s.part());
+    work.view.steps_by(node, &[Flow::Capacitive]).iter().any(down)
+}
+
+/// Declared a rail, or something is fed from it at once or over a filter of its own.
+fn serves(work: &Work, node: Node, ends: &Ends) -> bool {
+    let declared = work.view.nets(node).iter().any(|n| work.declared_rail(*n));
+    let filter = |s: Step| {
+        let end = work.view.chain(s).last().map_or(GROUND, Step::end);
+        end != GROUND && !ends.plus.contains_key(&end) && !work.ac.contains(&end) && held_still(work, end)
+    };
+    let onward = work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]).into_iter().any(filter);
+    declared || super::rails::feeds(work, node, None) > 0 || onward
 }
 
 /// Follows diodes from every AC node, forward to plus outputs and backward to minus outputs.
@@ -139,7 +205,9 @@ fn rectify(work: &Work, ends: &mut Ends) {
                 for step in diode_steps(work, at, forward) {
                     let end = step.end();
                     if !work.ac.contains(&end) && seen.insert(end) {
-                        let last = end == GROUND || diode_steps(work, end, forward).is_empty();
+                        // Diodes on from an output to a winding are those of a supply that stands on it.
+                        let onward = diode_steps(work, end, forward);
+                        let last = end == GROUND || onward.iter().all(|s| work.ac.contains(&s.end()));
                         let low = ends.low.contains(node);
                         ends.crossed.push((step, *node, forward));
                         match (last, forward) {
@@ -176,7 +244,8 @@ fn starts(work: &mut Work, ends: &Ends) {
         work.starts.push((*node, entry, fed, why));
     }
     for node in ends.minus.keys() {
-        if *node != GROUND && !returns(work, *node) {
+        // A supply that stands on another one's output is no negative one.
+        if *node != GROUND && !ends.plus.contains_key(node) && !returns(work, *node) {
             work.negative.push(*node);
         }
     }
@@ -205,7 +274,12 @@ fn diodes(work: &mut Work, ends: &Ends) {
         found.push((step.part(), kind, why));
     }
     for (node, step) in &ends.derived {
-        let kind = if biased(work, *node) { RoleKind::BiasDropper } else { RoleKind::InrushLimiter };
+        let doubles = step.arm.flow == Flow::Capacitive && work.is_big(step.part());
+        let kind = match (biased(work, *node), doubles) {
+            (true, _) => RoleKind::BiasDropper,
+            (false, true) => RoleKind::Reservoir,
+            (false, false) => RoleKind::InrushLimiter,
+        };
         for link in work.view.chain(*step) {
             let why = work.path(
                 Spot::Node(if step.back { step.arm.to } else { step.arm.from }),

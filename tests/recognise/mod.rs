@@ -1,10 +1,12 @@
 //! Recognition, on texts: small circuits for each stage and role, a whole amplifier, faults, and order.
 
+mod bias_and_pairs;
 mod example;
 mod faults;
 mod full;
 mod more;
 mod small;
+mod supplies;
 
 use std::collections::BTreeMap;
 

@@ -142,7 +142,7 @@ speaker LS1 8R from T2.8R to chassis
             "R60: bias range",
             "C61: bias filter",
             "R61: grid leak, output stage",
-            "C63: coupling capacitor",
+            "C63: coupling capacitor, output stage",
         ],
     );
 }
