@@ -126,6 +126,11 @@ impl Sources {
     }
 }
 
+/// Whether a written reason says anything at all.
+pub fn has_words(reason: &str) -> bool {
+    reason.chars().any(char::is_alphanumeric)
+}
+
 /// After so many problems of a document no more are told.
 pub const MOST_PROBLEMS: usize = 500;
 

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::audit::{Step, compared, judged, work};
 use crate::bench::{Mark, predicted};
 use crate::circuit::{Circuit, Target, Window};
-use crate::rules::{Finding, RuleSet, Verdicts};
+use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
 use crate::solve::Condition;
 use crate::source::Problem;
 use crate::syntax::tree::DocumentKind;
@@ -23,6 +23,8 @@ pub struct Review {
     pub cleared: Vec<Finding>,
     /// Findings that both have, as the later one has them.
     pub still: Vec<Finding>,
+    /// What packs changed of the rules.
+    pub changed: Vec<RuleChange>,
     /// Windows that the later one states, at idle.
     pub windows: Vec<WindowRow>,
     /// Conditions without an operating point in either.
@@ -42,6 +44,14 @@ pub struct WindowRow {
     pub before: Option<(f64, Mark)>,
     /// Predicted after, and how it stands.
     pub after: Option<(f64, Mark)>,
+}
+
+impl Review {
+    /// The worst level that counts: of what it brings, and of every danger to people that stays.
+    pub fn worst(&self) -> Option<Level> {
+        let stays = self.still.iter().filter(|finding| finding.to_people);
+        self.brought.iter().chain(stays).map(|finding| finding.level).max()
+    }
 }
 
 /// Reviews the last of one stack of circuits against the last of another; `None` where one is empty.
@@ -73,6 +83,7 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     let gone = |old: &&Finding| {
         !is.findings.iter().any(|new| same(old, new)) && (record || !rules.judges_records(&old.rule))
     };
+    let changed = is.changed.clone();
     let was = open(&was);
     let cleared = was.iter().filter(gone).cloned().collect();
     let is = open(&is);
@@ -92,7 +103,7 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     };
     let stated = last.circuit.windows.iter().filter(|w| w.condition == "idle" && w.because.is_none());
     let windows = stated.map(row).collect();
-    Some(Review { step, brought, cleared, still, windows, unsolved })
+    Some(Review { step, brought, cleared, still, changed, windows, unsolved })
 }
 
 fn place(circuit: &Circuit, target: Target) -> String {

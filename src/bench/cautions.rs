@@ -1,5 +1,9 @@
 //! What to mind wherever output leads someone to open, measure or power an amplifier.
 
+/// All of it in one line, the end of every page that leads someone to open or probe.
+pub const CAUTION: &str =
+    "Chassis volts kill. Unplug, discharge, verify; local codes and licensed practice come first.";
+
 /// Short and plain, the order in which they matter.
 pub const CAUTIONS: [&str; 6] = [
     "Chassis voltages kill. Local electrical codes and licensed practice come first; if this is not your trade, \

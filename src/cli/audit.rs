@@ -18,7 +18,8 @@ use crate::syntax::tree::DocumentKind;
 ///
 /// Changes since the document it rests on and against stock; what each did to rails, electrodes, currents and
 /// powers; what the rules find; what has not been looked at yet; what the readings say. Exit status 1 where a
-/// finding that nobody accepted is at the chosen level or above.
+/// finding that nobody accepted is at the chosen level or above, and where there is a danger to people, whatever was
+/// accepted.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound audit job-0412.amp                        what the bench found
@@ -91,7 +92,7 @@ impl<'a> Report<'a> {
             coverage: self.coverage.as_ref(),
             readings: &self.readings,
         };
-        json::pretty(&json::audit(self.audit, beside, sources))
+        json::cautioned(&json::audit(self.audit, beside, sources))
     }
 
     fn text(&self, width: usize) -> String {
@@ -112,8 +113,8 @@ impl<'a> Report<'a> {
             text::readings(&mut page, &top.circuit, &self.readings);
         }
         text::assumed(&mut page, &self.audit.assumed());
-        text::cautions(&mut page);
         text::last_line(&mut page, &text::summary(&self.audit.verdicts));
+        text::cautions(&mut page);
         page.finish()
     }
 

@@ -149,7 +149,7 @@ impl Diff {
             let changes = json::changes(changes, sources);
             let (a, b) =
                 (json::document(before.path, before.circuit), json::document(after.path, after.circuit));
-            console.say(&json::pretty(&json::diff(a, b, problems, changes, effects, matched)))?;
+            console.say(&json::cautioned(&json::diff(a, b, problems, changes, effects, matched)))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
@@ -183,7 +183,7 @@ impl Diff {
             let spell = |side: &Shown| if stock { print(side.document) } else { spelled_out(side.circuit) };
             text::texts(&mut page, &spell(before), &spell(after));
         }
-        console.say(&page.finish())?;
+        console.say(&text::cautioned(page))?;
         Ok(status)
     }
 }

@@ -15,7 +15,7 @@ use crate::rules::{RuleSet, Verdicts};
 /// What the rules find in a document, and nothing else
 ///
 /// What is dangerous, overstressed, missing or not stock. Exit status 1 where a finding that nobody accepted is at
-/// the chosen level or above.
+/// the chosen level or above, and where there is a danger to people, whatever was accepted.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound lint job-0412.amp
@@ -94,7 +94,12 @@ impl Lint {
             problems.extend(json::problems(&audit.unsolved, sources));
             let verdicts = json::verdicts(&audit.verdicts, sources);
             let documents = json::documents(&opened.stack());
-            console.say(&json::pretty(&json::lint(documents, problems, audit.partly_solved(), verdicts)))?;
+            console.say(&json::cautioned(&json::lint(
+                documents,
+                problems,
+                audit.partly_solved(),
+                verdicts,
+            )))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
@@ -103,7 +108,7 @@ impl Lint {
         }
         text::findings(&mut page, &audit.verdicts, sources);
         text::last_line(&mut page, &text::summary(&audit.verdicts));
-        console.say(&page.finish())?;
+        console.say(&text::cautioned(page))?;
         Ok(status)
     }
 }

@@ -61,7 +61,8 @@ pub(super) struct Counting {
 /// Files of known findings.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Knowing {
-    /// Findings known already: only what is new, or at a worse level, counts; a danger until a reason is written beside it
+    /// Findings known already: only what is new, or at a worse level, counts; a danger until a reason is written beside it, one to
+    /// people always
     #[arg(long, value_name = "FILE")]
     pub known: Option<PathBuf>,
     /// Note what is found in that file, for --known

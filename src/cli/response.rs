@@ -131,7 +131,7 @@ impl Response {
                 let problems = json::problems(&opened.notices, &opened.loaded.sources);
                 let condition = self.state.condition.word();
                 let report = json::response(documents, problems, condition, earlier, &now);
-                console.say(&json::pretty(&report))?;
+                console.say(&json::cautioned(&report))?;
                 return Ok(Status::Nothing);
             }
         }
@@ -145,7 +145,7 @@ impl Response {
         }
         text::response(&mut page, earlier, &now);
         text::assumed(&mut page, &now.responded.assumed);
-        console.say(&page.finish())?;
+        console.say(&text::cautioned(page))?;
         Ok(Status::Nothing)
     }
 }

@@ -17,7 +17,7 @@ use crate::render::{json, text};
 ///
 /// Findings brought, cleared and still there; stated windows before and after; the changes, and what each does. Against
 /// the document beneath, or another document or revision by --base. Exit status 1 where it brings a finding at the
-/// chosen level or above.
+/// chosen level or above, or leaves a danger to people.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound review plan-0412.amp                       against what it rests on
@@ -58,14 +58,13 @@ impl Review {
         notices(&opened, console)?;
         let sources = base.as_ref().map_or(&opened.loaded.sources, |base| &base.loaded.sources);
         let trouble = unsolved(&review.unsolved, base.as_ref().unwrap_or(&opened), console)?;
-        let worst = review.brought.iter().map(|finding| finding.level).max();
-        let status = trouble.max(Status::found(worst >= Some(self.judging.fail_on)));
+        let status = trouble.max(Status::found(review.worst() >= Some(self.judging.fail_on)));
         if self.format() == Format::Json {
             let mut problems = json::problems(&opened.notices, sources);
             problems.extend(json::problems(&review.unsolved, sources));
             let documents = json::documents(&opened.stack());
             let report = json::review(documents, json::documents(&earlier), problems, &review, sources);
-            console.say(&json::pretty(&report))?;
+            console.say(&json::cautioned(&report))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
@@ -76,7 +75,7 @@ impl Review {
         }
         text::review(&mut page, &review, sources);
         text::last_line(&mut page, &text::review_summary(&review));
-        console.say(&page.finish())?;
+        console.say(&text::cautioned(page))?;
         Ok(status)
     }
 

@@ -37,7 +37,7 @@ impl Roles {
         let recognised = recognise(circuit);
         if self.format() == Format::Json {
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
-            console.say(&json::pretty(&json::roles(
+            console.say(&json::cautioned(&json::roles(
                 json::documents(&opened.stack()),
                 problems,
                 circuit,
@@ -48,7 +48,7 @@ impl Roles {
         let mut page = text::Page::new(console.width);
         text::head(&mut page, &opened.stack());
         text::roles(&mut page, circuit, &recognised);
-        console.say(&page.finish())?;
+        console.say(&text::cautioned(page))?;
         Ok(Status::Nothing)
     }
 }

@@ -64,7 +64,7 @@ impl Supply {
             let documents = json::documents(&opened.stack());
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let sheets = sheets.iter().map(json::supply_sheet).collect();
-            console.say(&json::pretty(&json::supply(documents, problems, condition.word(), sheets)))?;
+            console.say(&json::cautioned(&json::supply(documents, problems, condition.word(), sheets)))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);

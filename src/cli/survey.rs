@@ -95,7 +95,7 @@ impl Survey {
         } else {
             let mut page = render::text::Page::new(console.width);
             render::text::survey(&mut page, &all);
-            page.finish()
+            render::text::cautioned(page)
         };
         console.say(&told)?;
         let sound = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| told.unsolved.is_empty());

@@ -106,7 +106,7 @@ impl Volts {
         let solving = cases.iter().zip(&cut_off).map(|(case, off)| json::solving(&worked.circuit, case, off));
         let charts = solving.zip(&charts).map(|(solving, chart)| json::chart(solving, chart)).collect();
         let problems = json::problems(&opened.notices, &opened.loaded.sources);
-        json::pretty(&json::volts(json::documents(&opened.stack()), problems, condition, charts))
+        json::cautioned(&json::volts(json::documents(&opened.stack()), problems, condition, charts))
     }
 
     fn text(opened: &Opened, worked: &Worked, cases: &[Solved], width: usize) -> String {
@@ -121,7 +121,7 @@ impl Volts {
             text::assumed(&mut page, &case.assumed);
             text::legend(&mut page, &worked.circuit, &chart);
         }
-        page.finish()
+        text::cautioned(page)
     }
 }
 

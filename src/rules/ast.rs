@@ -15,15 +15,23 @@ pub(crate) struct RuleSaid {
     pub(crate) clauses: Vec<Clause>,
 }
 
-/// A change to a rule of another pack.
+/// A change to a rule of another pack, with its written reason.
 #[derive(Debug, Clone)]
-pub(crate) enum Override {
+pub(crate) struct Override {
+    pub(crate) rule: Word,
+    pub(crate) because: Option<Word>,
+    pub(crate) change: Overriding,
+}
+
+/// What a pack changes.
+#[derive(Debug, Clone)]
+pub(crate) enum Overriding {
     /// `off RULE because "…"`
-    Off { rule: Word, because: String },
+    Off,
     /// `set RULE level to LEVEL because "…"`
-    Level { rule: Word, level: Level, because: String },
+    Level(Spanned<Level>),
     /// `set RULE LIMIT to 50 %`
-    Limit { rule: Word, limit: Word, value: Spanned<Quantity> },
+    Limit { limit: Word, value: Spanned<Quantity> },
 }
 
 /// A whole file.
@@ -57,6 +65,7 @@ pub(crate) struct LevelSaid {
     pub(crate) required: bool,
     pub(crate) expr: Expr,
     pub(crate) say: Option<Word>,
+    pub(crate) advise: Option<Word>,
 }
 
 impl LevelSaid {

@@ -35,6 +35,7 @@ pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
     verdicts.findings.sort_by(Finding::order);
     verdicts.tallies.sort_by(|a, b| a.0.cmp(&b.0));
     verdicts.off = set.rules().filter_map(|r| Some((r.name.clone(), r.off.clone()?))).collect();
+    verdicts.changed = set.rules().flat_map(Rule::changed).collect();
     verdicts
 }
 
@@ -176,7 +177,8 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     context.windows = false;
     let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
     // An advice with a hole in it (no rating is made that high) is none.
-    let advice = rule.advise.as_ref().filter(|t| is_whole(t, context)).map(|t| worded(t, context));
+    let advise = line.advise.as_ref().or(rule.advise.as_ref());
+    let advice = advise.filter(|t| is_whole(t, context)).map(|t| worded(t, context));
     let subject = subject(context, thing);
     let severity = rule.set(line.severity);
     let mut finding = Finding {
@@ -190,6 +192,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         values,
         accepted: None,
         known: false,
+        known_because: None,
         subjects: subject.names.clone(),
         parts: subject.parts.clone(),
         spans: subject.spans.clone(),

@@ -49,6 +49,10 @@ pub(crate) struct Limit {
     pub(crate) name: String,
     pub(crate) value: Number,
     pub(crate) dim: Dim,
+    /// As the rule says it, whatever a pack has set.
+    pub(crate) written: f64,
+    /// What a pack has set, in words, and its reason.
+    pub(crate) set: Option<(String, Option<String>)>,
 }
 
 /// What is bound while a rule is read.

@@ -3,7 +3,7 @@
 use super::finding::Severity;
 use super::functions;
 use super::nouns::GROUPS;
-use super::rule::{Example, Rule, before_measuring};
+use super::rule::{Example, Rule, RuleChange, before_measuring};
 use super::set::RuleSet;
 
 /// One rule for the reader.
@@ -17,7 +17,7 @@ pub struct Explained {
     pub lines: Vec<String>,
     /// Documents that it flags and passes.
     pub examples: Vec<Example>,
-    /// What packs changed: "level set to caution: …".
+    /// What packs changed, a line each.
     pub changed: Vec<String>,
 }
 
@@ -56,19 +56,12 @@ pub struct LanguageEntry {
 
 /// Explains one rule.
 pub fn explain(rule: &Rule) -> Explained {
-    let mut changed = Vec::new();
-    if let Some((level, because)) = &rule.level_set {
-        changed.push(format!("level set to {}: {because}", level.word()));
-    }
-    if let Some(because) = &rule.off {
-        changed.push(format!("switched off: {because}"));
-    }
     Explained {
         name: rule.name.clone(),
         headings: rule.headings.iter().map(|(heading, text)| shown(heading, text)).collect(),
         lines: rule.lines.clone(),
         examples: rule.examples.clone(),
-        changed,
+        changed: rule.changed().iter().map(RuleChange::told).collect(),
     }
 }
 

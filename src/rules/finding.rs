@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use serde::Serialize;
 
 use super::known::KnownFinding;
+use super::rule::RuleChange;
 use crate::circuit::{PartId, natural};
 use crate::solve::Condition;
 use crate::source::Span;
@@ -127,8 +128,10 @@ pub struct Finding {
     pub case: Option<String>,
     /// Set aside with a written reason.
     pub accepted: Option<Accepted>,
-    /// Set aside as known; see [`Known`](super::Known).
+    /// Set aside as known; see [`Known`](super::Known). A danger to people may be known, and counts.
     pub known: bool,
+    /// The reason written beside it where it is known.
+    pub known_because: Option<String>,
 }
 
 impl Finding {
@@ -192,6 +195,8 @@ pub struct Verdicts {
     pub could_not_tell: Vec<CouldNotTell>,
     /// Rules that were switched off, and the written reason.
     pub off: Vec<(String, String)>,
+    /// What packs changed of the rules, a line each.
+    pub changed: Vec<RuleChange>,
     /// Known findings that are there no more.
     pub cleared: Vec<KnownFinding>,
 }

@@ -9,13 +9,14 @@
 //!
 //! A line at the margin names a document, as a path from the file's own folder; an indented one is a finding on it: its
 //! level, its rule and what it is about. Lines of the documents may move without touching it. A finding that has become
-//! worse is new, and a danger counts whatever the file says unless a reason is written.
+//! worse is new, and a danger counts whatever the file says unless a reason is written; a danger to people even then.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::finding::{Finding, Level, Verdicts};
 use crate::circuit::natural;
+use crate::source::has_words;
 
 /// One known finding.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -63,7 +64,7 @@ impl Known {
     /// The text that reads back the same.
     pub fn print(&self) -> String {
         let mut text =
-            "# Known findings. A danger counts all the same until its line ends in because \"…\".\n"
+            "# Known findings. A danger counts all the same until its line ends in because \"…\"; one to people always.\n"
                 .to_owned();
         for (document, findings) in &self.documents {
             // Writing to a text can't fail.
@@ -99,7 +100,9 @@ impl Known {
     pub fn compare(&self, document: &str, verdicts: &mut Verdicts) {
         let known = self.documents.get(document).map_or(&[][..], Vec::as_slice);
         for finding in &mut verdicts.findings {
-            finding.known = known.iter().any(|k| k.is_of(finding) && k.covers(finding));
+            let own = known.iter().find(|k| k.is_of(finding) && k.covers(finding));
+            finding.known = own.is_some();
+            finding.known_because = own.and_then(|k| k.because.clone());
         }
         let there = |k: &&KnownFinding| !verdicts.findings.iter().any(|f| f.accepted.is_none() && k.is_of(f));
         verdicts.cleared = known.iter().filter(there).cloned().collect();
@@ -117,7 +120,7 @@ impl KnownFinding {
         let (words, because) = match line.split_once(" because ") {
             Some((words, reason)) => {
                 let reason = reason.trim().strip_prefix('"').and_then(|r| r.strip_suffix('"'));
-                let reason = reason.filter(|r| !r.trim().is_empty() && !r.contains('"'));
+                let reason = reason.filter(|r| has_words(r) && !r.contains('"'));
                 (words, Some(reason.ok_or("the reason is not in quotes, or says nothing")?.to_owned()))
             }
             None => (line, None),

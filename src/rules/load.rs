@@ -124,7 +124,8 @@ impl<'t> Loader<'t> {
                     let words = format!("the limit `{}` is set twice", name.value);
                     self.problem(Problem::error("bound-twice", name.span, words));
                 }
-                self.scope.limits.push(Limit { name: name.value.clone(), value: number, dim });
+                let (name, written) = (name.value.clone(), number.value);
+                self.scope.limits.push(Limit { name, value: number, dim, written, set: None });
             }
         }
     }
@@ -191,11 +192,18 @@ impl<'t> Loader<'t> {
                 self.scope.flagging = Some(!line.required);
                 let code = self.scope.truth(&line.expr);
                 self.scope.flagging = Some(true);
-                let say = match line.say.as_ref().map(|w| self.template(w)) {
-                    Some(template) => Some(template?),
-                    None => None,
+                let [say, advise] = [&line.say, &line.advise].map(|w| w.as_ref().map(|w| self.template(w)));
+                let whole = |own: Option<Option<Template>>| match own {
+                    Some(template) => template.map(Some),
+                    None => Some(None),
                 };
-                Some(LevelLine { severity: line.severity(), required: line.required, code: code?, say })
+                Some(LevelLine {
+                    severity: line.severity(),
+                    required: line.required,
+                    code: code?,
+                    say: whole(say)?,
+                    advise: whole(advise)?,
+                })
             })
             .collect();
         lines.into_iter().collect()
@@ -315,7 +323,8 @@ impl<'t> Loader<'t> {
             let mut end = span.end as usize;
             end += self.text[end..].find('\n').unwrap_or(self.text.len() - end);
             let whole = self.text[start..end].split_whitespace().collect::<Vec<_>>().join(" ");
-            whole.split(" say \"").next().unwrap_or_default().to_owned()
+            let without = whole.split(" say \"").next().unwrap_or_default();
+            without.split(" advise \"").next().unwrap_or_default().to_owned()
         };
         let spans = self.said.clauses.iter().filter_map(|c| match c {
             Clause::Select { noun, filter, .. } => {

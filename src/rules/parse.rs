@@ -7,7 +7,7 @@ use pest::iterators::Pair;
 use crate::source::{FileId, Problem, Span, Spanned, nearest};
 use crate::units::{Quantity, parse_quantity};
 
-use super::ast::{Clause, FileSaid, LevelSaid, Override, RuleSaid, Word};
+use super::ast::{Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
 use super::finding::{Level, Severity};
 use super::parse_expr;
 
@@ -127,23 +127,25 @@ impl Walk {
         let parts = inner(pair);
         let names: Vec<Word> =
             parts.iter().filter(|p| p.as_rule() == Rule::name).map(|p| at.word(p)).collect();
-        let because = parts.iter().find(|p| p.as_rule() == Rule::string).map(|p| prose(p));
+        let because = parts
+            .iter()
+            .find(|p| p.as_rule() == Rule::string)
+            .map(|p| Spanned { value: prose(p), span: at.span(p) });
         let mut names = names.into_iter();
         let rule = names.next().ok_or_else(|| broken(at))?;
-        let said = match which {
-            Rule::off => Override::Off { rule, because: because.unwrap_or_default() },
-            Rule::override_level => Override::Level {
-                rule,
-                level: level(&parts).ok_or_else(|| broken(at))?,
-                because: because.unwrap_or_default(),
-            },
-            _ => Override::Limit {
-                rule,
+        let change = match which {
+            Rule::off => Overriding::Off,
+            Rule::override_level => {
+                let word = parts.iter().find(|p| p.as_rule() == Rule::level).ok_or_else(|| broken(at))?;
+                let value = level(&parts).ok_or_else(|| broken(at))?;
+                Overriding::Level(Spanned { value, span: at.span(word) })
+            }
+            _ => Overriding::Limit {
                 limit: names.next().ok_or_else(|| broken(at))?,
                 value: signed_quantity(at, &parts)?,
             },
         };
-        self.said.overrides.push(said);
+        self.said.overrides.push(Override { rule, because, change });
         Ok(())
     }
 }
@@ -172,7 +174,8 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
             to_people: to_people(at, &parts),
             required: which == Rule::require,
             expr: expr()?.ok_or_else(|| broken(at))?,
-            say: template(),
+            say: own(at, &parts, Rule::own_say),
+            advise: own(at, &parts, Rule::own_advise),
         }),
         Rule::say => Clause::Say(template().ok_or_else(|| broken(at))?),
         Rule::advise => Clause::Advise(template().ok_or_else(|| broken(at))?),
@@ -213,6 +216,13 @@ fn inner(pair: Pair<'_, Rule>) -> Vec<Pair<'_, Rule>> {
 
 fn level(parts: &[Pair<'_, Rule>]) -> Option<Level> {
     parts.iter().find(|p| p.as_rule() == Rule::level).and_then(|p| Level::of(p.as_str()))
+}
+
+/// The text of a level's own message or advice.
+fn own(at: At, parts: &[Pair<'_, Rule>], which: Rule) -> Option<Word> {
+    let own = parts.iter().find(|p| p.as_rule() == which)?;
+    let string = own.clone().into_inner().find(|p| p.as_rule() == Rule::string)?;
+    Some(raw(at, &string))
 }
 
 fn to_people(at: At, parts: &[Pair<'_, Rule>]) -> Option<Span> {
@@ -317,6 +327,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::kw_because => "`because \"…\"`",
         Rule::kw_where => "`where`",
         Rule::kw_say => "`say`",
+        Rule::kw_advise => "`advise`",
         Rule::kw_and | Rule::kw_or => "`and` or `or`",
         Rule::EOI => "the end of the line",
         Rule::atom | Rule::expr | Rule::call | Rule::chain => "a value",

@@ -61,6 +61,26 @@ pub(crate) struct LevelLine {
     pub(crate) required: bool,
     pub(crate) code: Code,
     pub(crate) say: Option<Template>,
+    pub(crate) advise: Option<Template>,
+}
+
+/// A change that a pack makes to a rule.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuleChange {
+    /// The rule's name.
+    pub rule: String,
+    /// `switched off`, `level set to caution`, `share set to 70 %, was 60 %`.
+    pub change: String,
+    /// The written reason.
+    pub because: Option<String>,
+}
+
+impl RuleChange {
+    /// In one line.
+    pub fn told(&self) -> String {
+        let because = self.because.as_ref().map_or(String::new(), |why| format!(": {why}"));
+        format!("a pack changes {}: {}{because}", self.rule, self.change)
+    }
 }
 
 /// A message with expressions in it.
@@ -110,6 +130,24 @@ impl Rule {
     /// The conditions that it judges in; empty where that doesn't matter.
     pub fn conditions(&self) -> &[Condition] {
         self.conditions.as_deref().unwrap_or(&[])
+    }
+
+    /// What packs changed of it, a line each.
+    pub fn changed(&self) -> Vec<RuleChange> {
+        let change = |change: String, because: &Option<String>| RuleChange {
+            rule: self.name.clone(),
+            change,
+            because: because.clone(),
+        };
+        let off = self.off.iter().map(|why| change("switched off".into(), &Some(why.clone())));
+        let level = self.level_set.iter();
+        let level =
+            level.map(|(level, why)| change(format!("level set to {}", level.word()), &Some(why.clone())));
+        let limits = self.limits.iter().filter_map(|limit| {
+            let (set, why) = limit.set.as_ref()?;
+            Some(change(format!("{} set to {set}", limit.name), why))
+        });
+        off.chain(level).chain(limits).collect()
     }
 
     /// Whether any of its lines is a danger to people.

@@ -5,14 +5,17 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use crate::solve::Condition;
-use crate::source::{FileId, Problem, nearest};
+use crate::source::{FileId, Problem, has_words, nearest};
 
-use super::ast::{Override, Word};
+use super::ast::{Override, Overriding, Word};
 use super::compile::figure;
+use super::finding::Level;
+use super::laxer::{Refused, laxer};
 use super::load::load;
 use super::parse::parse;
 use super::rule::Rule;
 use super::shipped::SHIPPED;
+use super::value::printed;
 
 /// Rules by name.
 #[derive(Debug, Clone, Default)]
@@ -54,13 +57,13 @@ impl RuleSet {
     }
 
     /// These rules where only one condition is judged: rules that don't judge in it are left out, and those that look at
-    /// all findings.
+    /// all findings. A danger to people is judged wherever it is there.
     #[must_use]
     pub fn only_in(mut self, condition: Condition) -> RuleSet {
-        self.rules.retain(|_, rule| {
-            !rule.last && rule.conditions.as_ref().is_none_or(|among| among.contains(&condition))
-        });
-        for rule in self.rules.values_mut().filter(|rule| rule.conditions.is_some()) {
+        let judges = |rule: &Rule| rule.conditions.as_ref().is_none_or(|among| among.contains(&condition));
+        self.rules.retain(|_, rule| !rule.last && (rule.endangers_people() || judges(rule)));
+        let narrowed = |rule: &&mut Rule| rule.conditions.is_some() && !rule.endangers_people();
+        for rule in self.rules.values_mut().filter(narrowed) {
             rule.conditions = Some(vec![condition]);
         }
         self
@@ -102,47 +105,82 @@ impl RuleSet {
         }
     }
 
-    fn change(&mut self, change: Override, problems: &mut Vec<Problem>) {
-        let (Override::Off { rule: name, .. }
-        | Override::Level { rule: name, .. }
-        | Override::Limit { rule: name, .. }) = &change;
-        let Some(rule) = self.rules.get_mut(&name.value) else {
-            let problem =
-                Problem::error("unknown-rule", name.span, format!("there is no rule `{}`", name.value));
-            problems.push(match nearest(&name.value, self.rules.keys().map(String::as_str)) {
+    fn change(&mut self, said: Override, problems: &mut Vec<Problem>) {
+        let Some(rule) = self.rules.get_mut(&said.rule.value) else {
+            let words = format!("there is no rule `{}`", said.rule.value);
+            let problem = Problem::error("unknown-rule", said.rule.span, words);
+            problems.push(match nearest(&said.rule.value, self.rules.keys().map(String::as_str)) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
                 None => problem.help("`asfound rules` lists them"),
             });
             return;
         };
-        match change {
-            Override::Off { rule: name, because } | Override::Level { rule: name, because, .. }
-                if because.trim().is_empty() =>
-            {
-                problems.push(Problem::error("no-reason", name.span, "the reason says nothing"));
-            }
-            Override::Off { because, .. } => rule.off = Some(because),
-            Override::Level { level, because, .. } => rule.level_set = Some((level, because)),
-            Override::Limit { limit, value, .. } => {
-                let (number, dim) = figure(&value.value);
-                let Some(known) = rule.limits.iter_mut().find(|l| l.name == limit.value) else {
-                    let words = format!("`{}` has no limit `{}`", name_of(rule), limit.value);
-                    let names = rule.limits.iter().map(|l| l.name.as_str()).collect::<Vec<_>>().join(", ");
-                    problems.push(
-                        Problem::error("unknown-limit", limit.span, words).help(format!("it has: {names}")),
-                    );
-                    return;
-                };
-                if known.dim == dim {
-                    known.value = number;
-                } else {
-                    let words =
-                        format!("`{}` is in {}, this is {}", known.name, known.dim.words(), dim.words());
-                    problems.push(Problem::error("units-differ", value.span, words));
-                }
-            }
+        if let Some(because) = said.because.as_ref().filter(|because| !has_words(&because.value)) {
+            let problem = Problem::error("no-reason", because.span, "the reason says nothing");
+            problems.push(problem.help("write why, for whoever reads it after you"));
+        } else if let Err(problem) = changed(rule, said) {
+            problems.push(problem);
         }
     }
+}
+
+/// Changes a rule as a pack says, unless that took a danger to people away.
+fn changed(rule: &mut Rule, said: Override) -> Result<(), Problem> {
+    let because = said.because.map(|because| because.value);
+    match said.change {
+        Overriding::Off if rule.endangers_people() => {
+            let words = format!("`{}` is a danger to people, which no pack switches off", rule.name);
+            return Err(Problem::error("danger-to-people", said.rule.span, words).help(MEND));
+        }
+        Overriding::Level(level) if rule.endangers_people() && level.value < Level::Danger => {
+            let words = format!("`{}` is a danger to people, which no pack lowers", rule.name);
+            return Err(Problem::error("danger-to-people", level.span, words).help(MEND));
+        }
+        Overriding::Off => rule.off = because,
+        Overriding::Level(level) => rule.level_set = Some((level.value, because.unwrap_or_default())),
+        Overriding::Limit { limit, value } => {
+            let (number, dim) = figure(&value.value);
+            let index = limit_of(rule, &limit)?;
+            let known = &rule.limits[index];
+            if known.dim != dim {
+                let words = format!("`{}` is in {}, this is {}", known.name, known.dim.words(), dim.words());
+                return Err(Problem::error("units-differ", value.span, words));
+            }
+            if let Some(refused) = laxer(rule, index, number.value) {
+                let written = printed(known.written, dim, 3);
+                let words = match refused {
+                    Refused::Laxer => format!(
+                        "`{}` at {} lets dangers to people pass that the rule's {written} flags",
+                        known.name,
+                        printed(number.value, dim, 3)
+                    ),
+                    Refused::CannotTell => format!(
+                        "`{}` is a limit of a danger to people, and which way is the safer one can't be told",
+                        known.name
+                    ),
+                };
+                let help = format!("leave it at {written}, or set it the stricter way");
+                return Err(Problem::error("danger-to-people", value.span, words).help(help));
+            }
+            let words =
+                format!("{}, {} as written", printed(number.value, dim, 3), printed(known.written, dim, 3));
+            let limit = &mut rule.limits[index];
+            (limit.value, limit.set) = (number, Some((words, because)));
+        }
+    }
+    Ok(())
+}
+
+/// What to do where a pack would take a danger to people away.
+const MEND: &str = "take this line out; such a danger goes when the fault is mended";
+
+fn limit_of(rule: &Rule, limit: &Word) -> Result<usize, Problem> {
+    rule.limits.iter().position(|l| l.name == limit.value).ok_or_else(|| {
+        let words = format!("`{}` has no limit `{}`", rule.name, limit.value);
+        let names = rule.limits.iter().map(|l| l.name.as_str()).collect::<Vec<_>>().join(", ");
+        let help = if names.is_empty() { "it has none".to_owned() } else { format!("it has: {names}") };
+        Problem::error("unknown-limit", limit.span, words).help(help)
+    })
 }
 
 /// What one text says.
@@ -158,8 +196,4 @@ fn read((file, text): &(FileId, &str)) -> Read {
     let (said, mut problems) = parse(*file, text);
     let rules = said.rules.iter().map(|rule| (load(*file, text, rule, &mut problems), rule.name.clone()));
     Read { rules: rules.collect(), changes: said.overrides, problems }
-}
-
-fn name_of(rule: &Rule) -> &str {
-    &rule.name
 }

@@ -133,7 +133,7 @@ fn a_pack_of_the_shop_switches_a_rule_off() {
     let pack = "off dropper-overloaded because \"tried and left\"\n";
     let folder = Folder::of(&[("hot.amp", &hot), ("shop.rule", pack)]);
     let ran = folder.run("lint --rules shop.rule hot.amp");
-    assert!(ran.out.contains("rule dropper-overloaded is switched off: tried and left"), "{ran:?}");
+    assert!(ran.out.contains("a pack changes dropper-overloaded: switched off: tried and left"), "{ran:?}");
     assert!(!ran.out.contains("R41 dissipates"), "{}", ran.out);
 }
 
@@ -461,7 +461,7 @@ fn packs_beside_the_document() {
     std::fs::write(folder.path("shop.rule"), pack).unwrap();
     for line in ["lint job.amp", "lint --rules shop.rule job.amp", "lint --rules . job.amp"] {
         let ran = folder.run(line);
-        assert!(ran.out.contains("rule non-stock is switched off: ours"), "{line} {ran:?}");
+        assert!(ran.out.contains("a pack changes non-stock: switched off: ours"), "{line} {ran:?}");
         assert_ne!(ran.out, before.out);
     }
     std::fs::write(folder.path("shop.rule"), "set part-driftet level to danger because \"ours\"\n").unwrap();

@@ -27,7 +27,6 @@ pub struct AuditJson<'a> {
     verdicts: super::VerdictsJson<'a>,
     coverage: Option<CoverageJson<'a>>,
     readings: Vec<ReadingJson<'a>>,
-    cautions: &'static [&'static str],
 }
 
 /// Changes and what they do.
@@ -119,7 +118,6 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
         verdicts: super::verdicts(&audit.verdicts, sources),
         coverage: circuit.zip(beside.coverage).map(|(circuit, of)| coverage(circuit, of)),
         readings: beside.readings.iter().map(reading).collect(),
-        cautions: &crate::bench::CAUTIONS,
     }
 }
 

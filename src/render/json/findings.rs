@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::audit::places;
 use super::{DocumentJson, Figure, PlaceJson, ProblemJson};
-use crate::rules::{Basis, CouldNotTell, Finding, Level, Tally, Verdicts};
+use crate::rules::{Basis, CouldNotTell, Finding, Level, RuleChange, Tally, Verdicts};
 use crate::solve::Condition;
 use crate::source::Sources;
 
@@ -16,6 +16,7 @@ pub struct VerdictsJson<'a> {
     tallies: Vec<TallyJson<'a>>,
     could_not_tell: Vec<UnknownJson<'a>>,
     switched_off: Vec<OffJson<'a>>,
+    rules_changed: Vec<RuleChangeJson<'a>>,
     cleared: Vec<ClearedJson<'a>>,
 }
 
@@ -34,6 +35,9 @@ pub(super) struct FindingJson<'a> {
     values: Vec<ValueJson<'a>>,
     accepted: Option<AcceptedJson<'a>>,
     known: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    known_because: Option<&'a str>,
+    counts: bool,
     places: Vec<PlaceJson>,
 }
 
@@ -80,6 +84,18 @@ struct OffJson<'a> {
     because: &'a str,
 }
 
+/// A change that a pack makes to a rule.
+#[derive(Debug, Serialize)]
+pub(super) struct RuleChangeJson<'a> {
+    rule: &'a str,
+    change: &'a str,
+    because: Option<&'a str>,
+}
+
+pub(super) fn rule_change(change: &RuleChange) -> RuleChangeJson<'_> {
+    RuleChangeJson { rule: &change.rule, change: &change.change, because: change.because.as_deref() }
+}
+
 /// Verdicts with their places.
 pub fn verdicts<'a>(verdicts: &'a Verdicts, sources: &Sources) -> VerdictsJson<'a> {
     let unknown =
@@ -95,6 +111,7 @@ pub fn verdicts<'a>(verdicts: &'a Verdicts, sources: &Sources) -> VerdictsJson<'
             .map(|k| ClearedJson { rule: &k.rule, subject: &k.subject })
             .collect(),
         switched_off: verdicts.off.iter().map(|(rule, because)| OffJson { rule, because }).collect(),
+        rules_changed: verdicts.changed.iter().map(rule_change).collect(),
     }
 }
 
@@ -122,6 +139,8 @@ pub(super) fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJso
             .as_ref()
             .map(|a| AcceptedJson { because: &a.because, place: PlaceJson::of(a.span, sources) }),
         known: finding.known,
+        known_because: finding.known_because.as_deref(),
+        counts: finding.counts(),
         places: places(&finding.spans, sources),
     }
 }

@@ -32,6 +32,7 @@ pub use volts::{ChartJson, VoltsJson, chart, volts};
 
 use serde::{Serialize, Serializer};
 
+use crate::bench::CAUTIONS;
 use crate::units::significant;
 
 /// Significant digits of a figure.
@@ -50,6 +51,25 @@ impl Serialize for Figure {
             serializer.serialize_none()
         }
     }
+}
+
+/// A report with what to mind before opening, measuring or powering.
+#[derive(Debug, Serialize)]
+pub(super) struct Cautioned<T> {
+    #[serde(flatten)]
+    report: T,
+    cautions: &'static [&'static str],
+}
+
+impl<T> Cautioned<T> {
+    fn new(report: T) -> Cautioned<T> {
+        Cautioned { report, cautions: &CAUTIONS }
+    }
+}
+
+/// The text of a report that leads someone to open or probe: it carries the cautions.
+pub fn cautioned(report: &impl Serialize) -> String {
+    pretty(&Cautioned::new(report))
 }
 
 /// A value as text with a final line break.

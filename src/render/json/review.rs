@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::audit::{StepJson, step};
-use super::findings::{FindingJson, finding};
+use super::findings::{FindingJson, RuleChangeJson, finding, rule_change};
 use super::{DocumentJson, Figure, ProblemJson};
 use crate::analysis::{Review, WindowRow};
 use crate::bench::Mark;
@@ -21,6 +21,7 @@ pub struct ReviewJson<'a> {
     brought: Vec<FindingJson<'a>>,
     cleared: Vec<FindingJson<'a>>,
     still: Vec<FindingJson<'a>>,
+    rules_changed: Vec<RuleChangeJson<'a>>,
     windows: Vec<WindowJson<'a>>,
 }
 
@@ -58,6 +59,7 @@ pub fn review<'a>(
         brought: findings(&review.brought),
         cleared: findings(&review.cleared),
         still: findings(&review.still),
+        rules_changed: review.changed.iter().map(rule_change).collect(),
         windows: review.windows.iter().map(window).collect(),
     }
 }

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::rules::{Finding, Level, RuleSet, Verdicts};
+use crate::bench::CAUTIONS;
+use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
 use crate::source::{Problem, Severity, Sources, Span};
 
 /// A log of one run.
@@ -26,6 +27,16 @@ struct Run {
     invocations: [Invocation; 1],
     column_kind: &'static str,
     results: Vec<ResultOf>,
+    properties: RunProperties,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct RunProperties {
+    /// What to mind before opening, measuring or powering.
+    cautions: &'static [&'static str],
+    /// What packs changed of the rules.
+    rules_changed: Vec<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -165,6 +176,10 @@ pub fn sarif(
             },
             column_kind: "unicodeCodePoints",
             results,
+            properties: RunProperties {
+                cautions: &CAUTIONS,
+                rules_changed: verdicts.changed.iter().map(RuleChange::told).collect(),
+            },
         }],
     }
 }
@@ -177,8 +192,11 @@ fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) 
     let accepted = finding
         .accepted
         .as_ref()
+        .filter(|_| !finding.counts())
         .map(|accepted| Suppression { kind: "inSource", justification: Some(accepted.because.clone()) });
-    let known = finding.known.then_some(Suppression { kind: "external", justification: None });
+    // What is suppressed is not shown: a danger to people never is.
+    let known =
+        (finding.known && !finding.counts()).then_some(Suppression { kind: "external", justification: None });
     let mut locations: Vec<Location> = finding.spans.iter().map(|span| location(*span, sources)).collect();
     let related_locations = locations.split_off(locations.len().min(1));
     let advice = finding.advice.as_ref().map_or(String::new(), |advice| format!("\n→ {advice}"));

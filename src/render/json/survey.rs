@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use super::Cautioned;
+use super::findings::{RuleChangeJson, rule_change};
 use crate::bench::Surveyed;
 use crate::rules::Level;
 
@@ -17,12 +19,14 @@ struct Line<'a> {
     stock: Option<&'a str>,
     findings: Vec<FindingLine<'a>>,
     changes: Vec<ChangeLine<'a>>,
+    rules_changed: Vec<RuleChangeJson<'a>>,
     trouble: &'a [String],
 }
 
 #[derive(Debug, Serialize)]
 struct FindingLine<'a> {
     level: Level,
+    to_people: bool,
     rule: &'a str,
     subject: &'a str,
     message: &'a str,
@@ -45,6 +49,7 @@ pub fn survey_line(surveyed: &Surveyed) -> String {
         stock: None,
         findings: Vec::new(),
         changes: Vec::new(),
+        rules_changed: Vec::new(),
         trouble: &[],
     };
     match &surveyed.told {
@@ -54,10 +59,12 @@ pub fn survey_line(surveyed: &Surveyed) -> String {
             line.title = Some(&told.title);
             line.stock = Some(&told.stock);
             line.trouble = &told.unsolved;
+            line.rules_changed = told.verdicts.changed.iter().map(rule_change).collect();
             let open = told.verdicts.findings.iter().filter(|f| f.counts());
             line.findings = open
                 .map(|f| FindingLine {
                     level: f.level,
+                    to_people: f.to_people,
                     rule: &f.rule,
                     subject: f.subject(),
                     message: &f.message,
@@ -71,5 +78,5 @@ pub fn survey_line(surveyed: &Surveyed) -> String {
         }
     }
     // Texts and words only, so that this can't fail.
-    serde_json::to_string(&line).unwrap_or_default() + "\n"
+    serde_json::to_string(&Cautioned::new(line)).unwrap_or_default() + "\n"
 }

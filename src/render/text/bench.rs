@@ -62,6 +62,13 @@ pub fn cautions(page: &mut Page) {
     }
 }
 
+/// The text of a page that leads someone to open or probe: it ends with the caution.
+pub fn cautioned(mut page: Page) -> String {
+    page.blank();
+    page.item(0, "!", CAUTION, crate::bench::CAUTION);
+    page.finish()
+}
+
 /// A line that is not weighty.
 pub fn aside(page: &mut Page, words: &str) {
     page.paragraph(0, FAINT, words);

@@ -4,7 +4,7 @@ use anstyle::Style;
 
 use super::head::counted;
 use super::page::{CAUTION, DANGER, FAINT, GOOD, NOTICE, PLAIN, Page, WARNING};
-use crate::rules::{Finding, Level, Verdicts};
+use crate::rules::{Finding, Level, RuleChange, Verdicts};
 use crate::source::Sources;
 
 /// Columns of the level's word.
@@ -12,9 +12,9 @@ const LEVEL: usize = 9;
 
 /// Findings, accepted ones apart, counts, and what could not be told.
 pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
-    let (accepted, others): (Vec<&Finding>, Vec<&Finding>) =
-        verdicts.findings.iter().partition(|f| f.accepted.is_some());
-    let (known, open): (Vec<&Finding>, Vec<&Finding>) = others.into_iter().partition(|f| f.known);
+    let (open, aside): (Vec<&Finding>, Vec<&Finding>) = verdicts.findings.iter().partition(|f| f.counts());
+    let (accepted, known): (Vec<&Finding>, Vec<&Finding>) =
+        aside.into_iter().partition(|f| f.accepted.is_some());
     page.heading("Findings");
     if open.is_empty() {
         page.paragraph(2, GOOD, "None.");
@@ -41,8 +41,16 @@ pub fn findings(page: &mut Page, verdicts: &Verdicts, sources: &Sources) {
         }
     }
     could_not_tell(page, verdicts);
-    for (rule, because) in &verdicts.off {
-        page.item(2, "-", FAINT, &format!("rule {rule} is switched off: {because}"));
+    changed_rules(page, &verdicts.changed);
+}
+
+/// What packs changed of the rules, a line each.
+pub fn changed_rules(page: &mut Page, changed: &[RuleChange]) {
+    if !changed.is_empty() {
+        page.heading("Rules changed");
+    }
+    for change in changed {
+        page.item(2, "-", CAUTION, &change.told());
     }
 }
 
@@ -55,23 +63,28 @@ pub(super) fn in_short(page: &mut Page, finding: &Finding, style: Style) {
 /// The message, after the level's word.
 fn said(finding: &Finding) -> String {
     let whom = if finding.to_people { "to people: " } else { "" };
-    format!("{whom}{}", finding.message)
+    format!("{whom}{}{}", finding.message, all_the_same(finding))
+}
+
+/// That a reason was written for a danger to people, which counts all the same.
+pub(super) fn all_the_same(finding: &Finding) -> &'static str {
+    let reason = finding.accepted.is_some() || finding.known_because.is_some();
+    if finding.counts() && reason { "; accepted, and a danger all the same" } else { "" }
 }
 
 pub(super) fn one(page: &mut Page, finding: &Finding, sources: &Sources) {
     let mark = format!("{:LEVEL$}", finding.level.word());
     page.item(2, &mark, style(finding.level), &said(finding));
     let hang = 2 + LEVEL + 1;
-    match &finding.accepted {
-        Some(accepted) => {
-            let where_ = place(accepted.span, sources);
-            page.paragraph(hang, PLAIN, &format!("accepted: \"{}\" ({where_})", accepted.because));
-        }
-        None => {
-            if let Some(advice) = &finding.advice {
-                page.item(hang, "→", GOOD, advice);
-            }
-        }
+    if let Some(accepted) = &finding.accepted {
+        let where_ = place(accepted.span, sources);
+        page.paragraph(hang, PLAIN, &format!("accepted: \"{}\" ({where_})", accepted.because));
+    }
+    if let Some(because) = finding.known_because.as_ref().filter(|_| finding.counts()) {
+        page.paragraph(hang, PLAIN, &format!("accepted: \"{because}\" (the list of known findings)"));
+    }
+    if let Some(advice) = finding.advice.as_ref().filter(|_| finding.counts()) {
+        page.item(hang, "→", GOOD, advice);
     }
     let mut places: Vec<String> = Vec::new();
     for span in &finding.spans {
@@ -128,11 +141,11 @@ pub fn summary(verdicts: &Verdicts) -> String {
             words.push(counted(count, level.word()));
         }
     }
-    let accepted = verdicts.findings.iter().filter(|f| f.accepted.is_some()).count();
+    let accepted = verdicts.findings.iter().filter(|f| !f.counts() && f.accepted.is_some()).count();
     if accepted > 0 {
         words.push(format!("{accepted} accepted"));
     }
-    let known = verdicts.findings.iter().filter(|f| f.known).count();
+    let known = verdicts.findings.iter().filter(|f| !f.counts() && f.accepted.is_none()).count();
     if known > 0 {
         words.push(format!("{known} known"));
     }

@@ -19,10 +19,10 @@ mod table;
 mod texts;
 mod volts;
 
-pub use bench::{aside, cautions, last_line, not_looked_at, readings};
+pub use bench::{aside, cautioned, cautions, last_line, not_looked_at, readings};
 pub use changes::changes;
 pub use effects::{effects, three};
-pub use findings::{findings, summary};
+pub use findings::{changed_rules, findings, summary};
 pub use head::{assumed, between, counted, head, partly_solved};
 pub use matched::matched;
 pub use page::Page;

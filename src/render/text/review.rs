@@ -2,7 +2,7 @@
 
 use super::changes::changes;
 use super::effects::effects;
-use super::findings::{in_short, one, style};
+use super::findings::{changed_rules, in_short, one, style};
 use super::head::counted;
 use super::page::{CAUTION, FAINT, GOOD, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
@@ -21,6 +21,7 @@ pub fn review(page: &mut Page, review: &Review, sources: &Sources) {
     review.brought.iter().for_each(|finding| one(page, finding, sources));
     short(page, "Findings it clears", &review.cleared);
     short(page, "Findings still there", &review.still);
+    changed_rules(page, &review.changed);
     if !review.windows.is_empty() {
         page.heading("Windows");
         windows(page, &review.windows);

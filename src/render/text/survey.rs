@@ -1,11 +1,11 @@
 //! A survey as text.
 
-use super::findings::style;
+use super::findings::{all_the_same, changed_rules, style};
 use super::head::counted;
 use super::page::{DANGER, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Shared, Surveyed, shared_changes, shared_findings};
-use crate::rules::Level;
+use crate::rules::{Finding, Level, RuleChange};
 
 /// Most dangers told one by one.
 const MOST_DANGERS: usize = 40;
@@ -40,10 +40,22 @@ pub fn survey(page: &mut Page, all: &[Surveyed]) {
         table.row(row);
     }
     page.table(2, &table);
+    changed_rules(page, &changed(all));
     troubles(page, all);
     dangers(page, all, &name);
     index(page, "Findings that several share", &shared_findings(all), &name);
     index(page, "Changes that several share", &shared_changes(all), &name);
+}
+
+/// What packs changed for any of them, each once.
+fn changed(all: &[Surveyed]) -> Vec<RuleChange> {
+    let mut found: Vec<RuleChange> = Vec::new();
+    for change in all.iter().filter_map(|s| s.told.as_ref().ok()).flat_map(|told| &told.verdicts.changed) {
+        if !found.contains(change) {
+            found.push(change.clone());
+        }
+    }
+    found
 }
 
 /// The folder that all lie in, with its slash; empty where there is none, or one document.
@@ -78,7 +90,10 @@ fn dangers<'a>(page: &mut Page, all: &'a [Surveyed], name: &dyn Fn(usize) -> &'a
     let of = |(at, surveyed): (usize, &Surveyed)| -> Vec<String> {
         let Ok(told) = &surveyed.told else { return Vec::new() };
         let open = told.verdicts.findings.iter().filter(|f| f.counts() && f.level == Level::Danger);
-        open.map(|finding| format!("{}: {}", name(at), finding.message)).collect()
+        let whom = |to_people| if to_people { "to people, " } else { "" };
+        let line =
+            |f: &Finding| format!("{}: {}{}{}", name(at), whom(f.to_people), f.message, all_the_same(f));
+        open.map(line).collect()
     };
     let lines: Vec<String> = all.iter().enumerate().flat_map(of).collect();
     if lines.is_empty() {

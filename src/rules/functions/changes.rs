@@ -1,5 +1,6 @@
 //! Changes since the document beneath and differences from the stock spec; findings beneath; acceptances.
 
+use super::safer;
 use super::{ACCEPTANCE, CHANGE, Function, Gives, HAZARD, TEXT, TRUTH, text, thing, truth, word};
 use crate::change::{Change, ChangeKind};
 use crate::circuit::{Accept, Origin};
@@ -106,6 +107,16 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Whether the record gives a remark on it.",
         example: "where not noted(c)",
         code: |c, args| truth(change(c, args)?.note.is_some()),
+    },
+    Function {
+        name: "safer",
+        params: &[CHANGE],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a change moves to the safer side: three-core for two-core, a higher safety class, more rating, an added \
+               fuse, an added bond from a mains inlet's earth to the chassis.",
+        example: "where not safer(c)",
+        code: |c, args| truth(safer::safer(c, change(c, args)?)),
     },
     Function {
         name: "remains",

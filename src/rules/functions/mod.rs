@@ -10,6 +10,7 @@ mod nets;
 mod numbers;
 mod parts;
 mod rails;
+mod safer;
 mod sections;
 mod signals;
 mod speaker;

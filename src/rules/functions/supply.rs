@@ -6,10 +6,25 @@ use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
+use crate::solve::Condition;
 use crate::solve::supply::{RectifierState, Supply};
 use crate::syntax::tree::Kind;
 
 pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "volts-at-idle",
+        params: &[PART],
+        gives: VOLTS,
+        solved: false,
+        docs: "Volts of a two-leg part's first leg above its second at idle, in whichever condition is judged.",
+        example: "volts-at-idle(c) > 0 V",
+        code: |c, args| {
+            let id = part(args)?;
+            let volts = c.solved_in(Condition::Idle)?.across(c.circuit(), id);
+            let volts = volts.ok_or_else(|| format!("the volts across {} are undefined", c.part(id).name))?;
+            Ok(Value::Number(Number::plain(volts, Basis::Solved)))
+        },
+    },
     Function {
         name: "rectifies",
         params: &[PART],

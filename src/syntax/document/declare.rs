@@ -5,7 +5,7 @@ use pest::iterators::{Pair, Pairs};
 use super::Walk;
 use super::grammar::Rule;
 use super::value::Sign;
-use crate::source::{Problem, Spanned};
+use crate::source::{Problem, Spanned, has_words};
 use crate::syntax::tree::{DocumentKind, Header, Said, Value, WindowSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
@@ -117,12 +117,22 @@ impl Walk {
             match pair.as_rule() {
                 Rule::range => bounds = self.range(&pair),
                 Rule::in_condition => condition = self.first(pair.into_inner(), Rule::any_word),
-                Rule::because => because = self.first(pair.into_inner(), Rule::string),
+                Rule::because => because = self.reason(pair),
                 _ => {}
             }
         }
         let (low, high) = bounds?;
         Some(WindowSaid { low, high, condition, because })
+    }
+
+    /// A written reason, which says something.
+    pub(super) fn reason(&mut self, because: Pair<Rule>) -> Option<Word> {
+        let reason = self.first(because.into_inner(), Rule::string)?;
+        if !has_words(&reason.value) {
+            let problem = Problem::error("no-reason", reason.span, "the reason says nothing");
+            self.push(problem.help("write why, for whoever reads it after you"));
+        }
+        Some(reason)
     }
 
     /// A lowest and a highest value of one unit: volts, amps, watts or ohms.

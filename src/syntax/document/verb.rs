@@ -188,7 +188,7 @@ impl Walk {
                 Said::Accept {
                     rule: self.first(inner.clone(), Rule::any_word)?,
                     on: places.next(),
-                    because: self.first(because.into_inner(), Rule::string)?,
+                    because: self.reason(because)?,
                 }
             }
             Rule::done => {
