@@ -4,13 +4,17 @@
 //! U. Zölzer, "A physically-motivated triode model", DAFx-11, without the constant offset. All forms are
 //! safe from overflow: a deep cut-off gives exactly 0, never NaN.
 
-use libm::{atan, exp, expm1, log1p, pow, sqrt};
+use libm::{atan, exp, expm1, log1p, pow, sqrt, tanh};
 
 use super::network::{GridModel, PentodeModel, TriodeModel};
 use super::point::ValvePoint;
 
 /// kT/q as the reference cases have it, in volts (about 27 °C).
 pub(super) const THERMAL_VOLTS: f64 = 0.025_852;
+/// Up to this share of the screen's volts those of the control grid drive a pentode as its law has it.
+const FREE_SHARE: f64 = 0.5;
+/// Past this share nothing changes any more; it keeps a screen at next to no volts from overflow.
+const FAR_SHARE: f64 = 1e9;
 /// Width of a zener's knee, in volts: the current reaches 0.7 of it over the slope's ohms at `zener_volts`.
 const KNEE_VOLTS: f64 = 0.05;
 /// Past this exponent a junction is continued along its tangent: no circuit settles there.
@@ -75,23 +79,40 @@ impl PentodeModel {
         if screen_volts <= 0.0 {
             return point;
         }
-        let (drawn, draw) = power(grid_volts + screen_volts / self.mu, 1.5);
+        let ratio = (grid_volts / screen_volts).clamp(-FAR_SHARE, FAR_SHARE);
+        let (share, rise) = bounded_share(ratio);
+        // What a volt on the screen does to `screen_volts * share`.
+        let kept = share - rise * ratio;
+        let (drawn, draw) = power(screen_volts * (1.0 / self.mu + share), 1.5);
         point.screen_amps = drawn / self.kg2;
-        point.gm_to_screen = draw / self.kg2;
-        point.gs = draw / (self.kg2 * self.mu);
+        point.gm_to_screen = draw * rise / self.kg2;
+        point.gs = draw * (1.0 / self.mu + kept) / self.kg2;
         if plate_volts > 0.0 {
-            let (soft, rise) = softplus(self.kp * (1.0 / self.mu + grid_volts / screen_volts));
+            let (soft, bend) = softplus(self.kp * (1.0 / self.mu + share));
             let (amps, slope) = power(screen_volts / self.kp * soft, self.ex);
             let scale = 2.0 / self.kg1;
             let x = plate_volts / self.kvb;
             let knee = atan(x);
             point.plate_amps = scale * amps * knee;
             point.gp = scale * amps / (self.kvb * (1.0 + x * x));
-            point.gm = scale * slope * rise * knee;
-            point.gm_screen = scale * slope * knee * (soft / self.kp - rise * grid_volts / screen_volts);
+            point.gm = scale * slope * bend * rise * knee;
+            point.gm_screen = scale * slope * knee * (soft / self.kp - bend * rise * ratio);
         }
         point
     }
+}
+
+/// The control grid's volts over the screen's, as far as they drive the valve, with the slope: the share itself up to
+/// [`FREE_SHARE`], then bending to 1. The laws as published go on in a straight line, so that a grid above its screen would
+/// drive the same current into a screen at 0 V and none below: with a load that starves the screen there would then be
+/// no operating point. The bend is common sense, no source: a screen draws nothing that its own volts do not.
+fn bounded_share(share: f64) -> (f64, f64) {
+    if share <= FREE_SHARE {
+        return (share, 1.0);
+    }
+    let rest = 1.0 - FREE_SHARE;
+    let bent = tanh((share - FREE_SHARE) / rest);
+    (FREE_SHARE + rest * bent, 1.0 - bent * bent)
 }
 
 /// A silicon junction: current and slope at `volts`; `thermal` is emission times kT/q.
