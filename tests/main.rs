@@ -1,5 +1,6 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
+mod answers;
 mod by_circuit;
 mod chains;
 mod changes;

@@ -150,11 +150,15 @@ impl Response {
     }
 }
 
+/// Frequencies that a response can be asked at, in hertz.
+const LOWEST: f64 = 1e-3;
+const HIGHEST: f64 = 1e9;
+
 fn hertz(text: &str) -> Result<f64, String> {
     let quantity = parse_quantity(text)?;
     match quantity.unit {
-        None | Some(Unit::Hertz) if quantity.value > 0.0 => Ok(quantity.value),
-        _ => Err("a frequency above 0, such as 20Hz or 10kHz".into()),
+        None | Some(Unit::Hertz) if (LOWEST..=HIGHEST).contains(&quantity.value) => Ok(quantity.value),
+        _ => Err("a frequency from 1mHz to 1GHz, such as 20Hz or 10kHz".into()),
     }
 }
 

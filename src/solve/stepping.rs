@@ -8,8 +8,10 @@ pub(super) const STEPS: usize = 60;
 const STAGE_STEPS: usize = 40;
 /// The first stage of source stepping, as a share of the sources.
 const FIRST_STAGE: f64 = 0.1;
-/// Source stepping gives up below this.
+/// Source stepping gives up below this …
 const SMALLEST_STAGE: f64 = 1e-4;
+/// … and after so many stages.
+const SOURCE_STAGES: usize = 200;
 /// Shunt stepping starts here, in siemens …
 const FIRST_SHUNT: f64 = 1e-2;
 /// … goes down by this factor …
@@ -57,9 +59,10 @@ impl Iteration {
         let mut reached = 0.0;
         let mut stage = FIRST_STAGE;
         let mut good = self.x.clone();
-        while reached < 1.0 {
+        for _ in 0..SOURCE_STAGES {
             let next = f64::min(reached + stage, 1.0);
             match self.run(next, 0.0, STAGE_STEPS) {
+                Ok(()) if next == 1.0 => return Ok(()),
                 Ok(()) => {
                     reached = next;
                     stage *= 2.0;
@@ -72,7 +75,7 @@ impl Iteration {
                 }
             }
         }
-        Ok(())
+        Err(End::OutOfSteps)
     }
 
     fn step_shunt(&mut self) -> Result<(), End> {

@@ -22,6 +22,8 @@ const MOST_STEPS: usize = 40;
 const STEP: f64 = 1e-7;
 /// The smallest share of a level's rise that is tried.
 const SMALLEST_RISE: f64 = 1.0 / 512.0;
+/// Rises to a level at most.
+const MOST_RISES: usize = 2000;
 /// Junctions don't move further than this in a step, in volts: no overflow on the way.
 const LARGEST_STEP: f64 = 50.0;
 
@@ -107,7 +109,10 @@ impl Periodic {
     /// The settled period at a peak of the sine, in volts, reached from the level settled before.
     pub fn settle(&mut self, peak: f64) -> Result<Period, Unsolved> {
         let mut share = 1.0;
-        while self.peak != peak {
+        for _ in 0..MOST_RISES {
+            if self.peak == peak {
+                return Ok(self.period());
+            }
             let target = if share >= 1.0 { peak } else { self.peak + share * (peak - self.peak) };
             let kept = self.x.clone();
             match self.iterate(target) {
@@ -121,7 +126,7 @@ impl Periodic {
             }
             share = (2.0 * share).min(1.0);
         }
-        Ok(self.period())
+        Err(Unsolved::before(Outcome::OutOfSteps))
     }
 
     fn iterate(&mut self, peak: f64) -> Result<(), Unsolved> {

@@ -37,6 +37,9 @@ const FIRST_SHARE: f64 = 1e-10;
 const LENGTHEN: f64 = 1.0 / 40.0;
 /// Ten days: what is not down by then does not come down by itself.
 const HORIZON: f64 = 864_000.0;
+/// Steps of a walk at most. Whole amplifiers take some hundreds; where rounding stands for error, as with a capacitance
+/// that no part has, the steps would stay short for good.
+const MOST_STEPS: usize = 20_000;
 /// When all are below this share of the threshold none can rise above it again.
 const SAFE_SHARE: f64 = 0.4;
 /// Newton steps of a stage, where valves are hot.
@@ -68,7 +71,7 @@ pub struct Response {
 }
 
 /// Follows a network whose sources are gone and whose diodes block, from the capacitors' volts and inductors' amperes in
-/// `start` (by element), until every capacitor is harmless for good or ten days have passed.
+/// `start` (by element), until every capacitor is harmless for good or ten days have passed; an error past [`MOST_STEPS`].
 pub fn natural_response(
     network: &Network,
     start: &[f64],
@@ -78,10 +81,13 @@ pub fn natural_response(
     let equations = Equations::new(network, valves);
     let values: Vec<f64> = equations.stores.iter().map(|store| start[store.element]).collect();
     let mut walk = Walk::new(equations, values, watch);
-    while !walk.is_over() {
+    for _ in 0..MOST_STEPS {
+        if walk.is_over() {
+            return Ok(walk.finish());
+        }
         walk.step()?;
     }
-    Ok(walk.finish())
+    Err(Unsolved::before(Outcome::OutOfSteps))
 }
 
 /// A step that is tried: the values after it, and each stage's change over the whole step.

@@ -258,7 +258,8 @@ impl<'a> Search<'a> {
         matches!(law, Law::Diode { .. } | Law::Zener { .. } | Law::VacuumDiode { .. })
     }
 
-    /// Leaves out what hangs on by one end.
+    /// Leaves out what hangs on by one end, and a capacitor whose other end nothing else of the supply holds: it couples
+    /// a signal, and its volts there are set outside.
     fn prune(&self, mut chosen: BTreeSet<usize>) -> Vec<usize> {
         let mut others = vec![false; self.merged.len()];
         for (index, element) in self.lowered.network.elements.iter().enumerate() {
@@ -274,8 +275,12 @@ impl<'a> Search<'a> {
                 count[*a] += 1;
                 count[*b] += 1;
             }
-            let loose = |node: Node| node != self.merged[CHASSIS] && count[node] == 1 && !others[node];
-            let hanging = ends.iter().filter(|(_, (a, b))| loose(*a) || loose(*b));
+            let elements = &self.lowered.network.elements;
+            let couples = |element: usize| matches!(elements[element].law, Law::Capacitor { .. });
+            let loose = |element: usize, node: Node| {
+                node != self.merged[CHASSIS] && count[node] == 1 && (!others[node] || couples(element))
+            };
+            let hanging = ends.iter().filter(|(at, (a, b))| loose(*at, *a) || loose(*at, *b));
             let hanging: Vec<usize> = hanging.map(|(element, _)| *element).collect();
             if hanging.is_empty() {
                 return chosen.into_iter().collect();

@@ -78,17 +78,28 @@ pub(super) fn observe(mesh: &Mesh, found: &Steady) -> Result<Measured, Unsettled
 }
 
 /// Finds the steady state, its stores within a `share` of their values ([`FINE`] at the finest); `start` gives the first
-/// guess and is left at the state found.
+/// guess and is left at the state found. Where no way leads on from the guess, once more from everything empty: a supply
+/// with a short in it is far from what it would hold without.
 pub(super) fn settle(mesh: &Mesh, start: &mut Steady, share: f64) -> Result<Means, Unsettled> {
     let mut march = March::new(mesh, STEPS, 0.0).ok_or(Unsettled::Singular)?;
-    let stores = march.operators.stores.len();
-    if start.values.len() != stores {
-        *start = Steady::at(vec![0.0; stores]);
+    let empty = Steady::at(vec![0.0; march.operators.stores.len()]);
+    if start.values.len() == empty.values.len() {
+        match shoot(mesh, &mut march, start, share) {
+            Err(Unsettled::NotPeriodic | Unsettled::NoInstant) => {}
+            other => return other,
+        }
     }
+    *start = empty;
+    let mut march = March::new(mesh, STEPS, 0.0).ok_or(Unsettled::Singular)?;
+    shoot(mesh, &mut march, start, share)
+}
+
+/// Newton's iteration from a start.
+fn shoot(mesh: &Mesh, march: &mut March, start: &mut Steady, share: f64) -> Result<Means, Unsettled> {
     let least: Vec<f64> = march.operators.stores.iter().map(|at| least_value(&mesh.pieces[*at])).collect();
     let mut before = f64::INFINITY;
     for _ in 0..NEWTON_STEPS {
-        let (step, fresh) = newton_step(&mut march, start)?;
+        let (step, fresh) = newton_step(march, start)?;
         let size = size(&step, &start.values, &least);
         for (value, step) in start.values.iter_mut().zip(&step) {
             *value += step;
@@ -96,7 +107,7 @@ pub(super) fn settle(mesh: &Mesh, start: &mut Steady, share: f64) -> Result<Mean
         // A small step tells of a near end only where the derivative is good: where it is new, or where it has shortened
         // the steps.
         if size <= share && (fresh || size <= PROVEN_SHARE * before) {
-            return Ok(means(mesh, &march));
+            return Ok(means(mesh, march));
         }
         if size > KEEP_SHARE * before || !size.is_finite() {
             start.factors = None;

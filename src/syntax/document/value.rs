@@ -20,6 +20,21 @@ pub(super) enum Sign {
     Any,
 }
 
+/// The smallest size but 0 and the largest that a value of a unit can have in an amplifier, with how they are told; what
+/// lies outside is a slip of the prefix, and would keep the solver busy with times that nothing on a bench has.
+fn sizes(unit: Unit) -> Option<(f64, f64, &'static str)> {
+    Some(match unit {
+        Unit::Ohm => (1e-6, 1e15, "1 µR to 1000 TR"),
+        Unit::Farad => (1e-15, 10.0, "1 fF to 10 F"),
+        Unit::Henry => (1e-9, 1e6, "1 nH to 1 MH"),
+        Unit::Hertz => (1e-3, 1e9, "1 mHz to 1 GHz"),
+        Unit::Volt => (0.0, 1e6, "up to 1 MV"),
+        Unit::Amp => (0.0, 1e6, "up to 1 MA"),
+        Unit::Watt => (0.0, 1e9, "up to 1 GW"),
+        _ => return None,
+    })
+}
+
 /// How a value of a unit is written, for help.
 pub(super) fn examples(unit: Unit) -> &'static str {
     match unit {
@@ -88,6 +103,10 @@ impl Walk {
             self.push(problem);
             return None;
         }
+        if let Some(problem) = impossible(text, quantity.value.abs(), unit, span) {
+            self.push(problem);
+            return None;
+        }
         let quantity = Quantity { value: quantity.value, unit: Some(unit), prefixed: false };
         Some(Spanned { value: quantity, span })
     }
@@ -113,6 +132,18 @@ impl Walk {
             .help(examples(unit));
         self.push(problem);
     }
+}
+
+/// The problem with a size that no value of the unit can have.
+fn impossible(text: &str, size: f64, unit: Unit, span: Span) -> Option<Problem> {
+    let (least, most, told) = sizes(unit)?;
+    if size == 0.0 || (least..=most).contains(&size) {
+        return None;
+    }
+    let what = unit.quantity();
+    let problem =
+        Problem::error("value-out-of-range", span, format!("`{text}` can't be: {what} here is {told}"));
+    Some(problem.here(if size < least { "far too small" } else { "far too large" }).help(examples(unit)))
 }
 
 /// Why a quantity as written can't be of a unit.

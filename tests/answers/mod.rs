@@ -1,0 +1,94 @@
+//! It always answers: every valve at every load, and amplifiers with one thing open, shorted or bridged.
+
+#![allow(clippy::print_stdout, reason = "the table is shown with --nocapture")]
+
+mod faults;
+mod pentodes;
+
+use std::fs;
+
+use rayon::prelude::*;
+
+use crate::rules_proofs::on_disk;
+use crate::support::built;
+use asfound::analysis::judge;
+use asfound::rules::RuleSet;
+use faults::{Fault, KINDS, faults};
+
+const AMPLIFIERS: [&str; 5] = ["rook-12", "wren-8", "fallow-18", "hollin-100", "sedge-45"];
+
+/// One fault in so many is tried, all of them where `ASFOUND_FAULTS` is set; a prime, so that every kind comes by.
+const STRIDE: usize = 29;
+
+/// How a fault ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum End {
+    /// An operating point in every condition that the amplifier has.
+    Solved,
+    /// One is missing, and the problem names a part; the rest is judged.
+    Named,
+    /// Neither.
+    Failed,
+}
+
+/// A fault that was tried.
+#[derive(Debug)]
+struct Tried {
+    amplifier: &'static str,
+    fault: Fault,
+    end: End,
+    why: String,
+}
+
+/// A table of amplifiers by kinds of fault: solved, named, failed. At least 99.5 % have an operating point in every
+/// condition, and none fails without naming what prevents it.
+#[test]
+fn every_single_fault_has_an_answer() {
+    let stride = if std::env::var_os("ASFOUND_FAULTS").is_some() { 1 } else { STRIDE };
+    let rules = on_disk();
+    let all: Vec<Tried> = AMPLIFIERS.iter().flat_map(|name| tried(name, stride, &rules)).collect();
+    print(&all);
+    let of = |end: End| all.iter().filter(|one| one.end == end).collect::<Vec<_>>();
+    assert!(all.len() > 1000 / stride, "{}", all.len());
+    assert!(of(End::Failed).is_empty(), "{:?}", of(End::Failed));
+    assert!(of(End::Named).len() * 200 <= all.len(), "{:?}", of(End::Named));
+}
+
+fn tried(amplifier: &'static str, stride: usize, rules: &RuleSet) -> Vec<Tried> {
+    let text = example(amplifier);
+    let stock = built(&[("stock.amp", &text)]).remove(0);
+    let one = |fault: Fault| {
+        let (end, why) = end(&text, &fault, rules);
+        Tried { amplifier, fault, end, why }
+    };
+    faults(&stock).into_par_iter().step_by(stride).map(one).collect()
+}
+
+pub(crate) fn example(name: &str) -> String {
+    let path = format!("{}/examples/{name}/{name}.amp", env!("CARGO_MANIFEST_DIR"));
+    fs::read_to_string(path).expect("an example")
+}
+
+fn end(text: &str, fault: &Fault, rules: &RuleSet) -> (End, String) {
+    let audit = judge(&built(&[("stock.amp", text), ("found.amp", &fault.record())]), rules);
+    let Some(problem) = audit.unsolved.first() else { return (End::Solved, String::new()) };
+    let judged = !audit.verdicts.findings.is_empty();
+    let named = audit.unsolved.iter().all(|problem| problem.labels.iter().any(|(_, name)| !name.is_empty()));
+    (if judged && named { End::Named } else { End::Failed }, problem.message.clone())
+}
+
+fn print(all: &[Tried]) {
+    println!("| amplifier | {} |", KINDS.join(" | "));
+    println!("| --- | {} |", KINDS.map(|_| "---").join(" | "));
+    for name in AMPLIFIERS {
+        let cell = |kind: &str| {
+            let here = |one: &&Tried| one.amplifier == name && one.fault.kind == kind;
+            let of = |end: End| all.iter().filter(here).filter(|one| one.end == end).count();
+            format!("{} / {} / {}", of(End::Solved), of(End::Named), of(End::Failed))
+        };
+        println!("| {name} | {} |", KINDS.map(cell).join(" | "));
+    }
+    for one in all.iter().filter(|one| one.end != End::Solved) {
+        println!("{:?} {} {}: {}", one.end, one.amplifier, one.fault.line, one.why);
+    }
+}
