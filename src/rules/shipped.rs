@@ -98,6 +98,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("plan/value-not-made.rule", include_str!("../../rules/plan/value-not-made.rule")),
     ("readings/reading-off.rule", include_str!("../../rules/readings/reading-off.rule")),
     ("readings/reading-out-of-window.rule", include_str!("../../rules/readings/reading-out-of-window.rule")),
+    ("readings/reading-a-prefix-off.rule", include_str!("../../rules/readings/reading-a-prefix-off.rule")),
     ("readings/readings-contradict.rule", include_str!("../../rules/readings/readings-contradict.rule")),
     ("safety/acceptance-stale.rule", include_str!("../../rules/safety/acceptance-stale.rule")),
     (
@@ -236,6 +237,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("valves/stage-turned-cold.rule", include_str!("../../rules/valves/stage-turned-cold.rule")),
     ("valves/stage-turned-hot.rule", include_str!("../../rules/valves/stage-turned-hot.rule")),
     ("valves/tail-current-off.rule", include_str!("../../rules/valves/tail-current-off.rule")),
+    (
+        "valves/valve-does-not-fit-its-socket.rule",
+        include_str!("../../rules/valves/valve-does-not-fit-its-socket.rule"),
+    ),
     ("valves/valve-out-of-its-socket.rule", include_str!("../../rules/valves/valve-out-of-its-socket.rule")),
     (
         "workmanship/carbon-composition-at-high-volts.rule",

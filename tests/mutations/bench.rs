@@ -18,7 +18,7 @@ use super::mutate::Mutation;
 use super::way::ways;
 
 /// Rules that say what is different, or what was looked at, and judge no circuit.
-const DIFFERENCE: [&str; 18] = [
+const DIFFERENCE: [&str; 20] = [
     "acceptance-stale",
     "bright-capacitor-missing",
     "bright-capacitor-not-stock",
@@ -32,9 +32,11 @@ const DIFFERENCE: [&str; 18] = [
     "part-shorted-out",
     "plan-leaves-hazard",
     "rating-not-stated",
+    "reading-a-prefix-off",
     "reading-off",
     "reading-out-of-window",
     "safety-part-not-looked-at",
+    "valve-does-not-fit-its-socket",
     "valve-out-of-its-socket",
     "wiring-not-stock",
 ];

@@ -13,6 +13,7 @@ mod rails;
 mod safer;
 mod sections;
 mod signals;
+mod slips;
 mod speaker;
 mod supply;
 mod valves;
@@ -109,6 +110,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         amplifier::TABLE,
         bias::TABLE,
         contradict::TABLE,
+        slips::TABLE,
         make::TABLE,
         rails::TABLE,
         signals::TABLE,
