@@ -120,10 +120,21 @@ impl Loading<'_, '_> {
         Ok(text)
     }
 
-    fn parse(&mut self, path: &str, text: String) -> Document {
+    /// Parses a text; `named` is the place in another document that named it. What is no document is told there, and
+    /// none of its lines is shown.
+    fn parse(&mut self, path: &str, text: String, named: Option<Span>) -> Document {
         let file = self.loaded.sources.add(Source::new(path, text));
         let (document, problems) = document::parse(file, &self.loaded.sources.source(file).text);
-        self.loaded.problems.extend(problems);
+        match named.filter(|_| document.header().is_none()) {
+            Some(span) => self.loaded.problems.push(
+                Problem::error("names-no-document", span, format!("{path} is no document"))
+                    .here("named here")
+                    .help(
+                        "a document begins with a header such as `stock \"MODEL\"` or `type-data \"TITLE\"`",
+                    ),
+            ),
+            None => self.loaded.problems.extend(problems),
+        }
         document
     }
 
@@ -131,9 +142,10 @@ impl Loading<'_, '_> {
     fn climb_down(&mut self, path: &str, text: String) {
         let mut path = normal(path);
         let mut text = text;
+        let mut named = None;
         self.opened.insert(path.clone(), None);
         loop {
-            let document = self.parse(&path, text);
+            let document = self.parse(&path, text, named);
             self.types_from(&path, &document);
             let base = document.header().and_then(|h| h.base.clone());
             let above = document.header().map(|h| h.kind.value);
@@ -161,6 +173,7 @@ impl Loading<'_, '_> {
                 }
             }
             path = beneath;
+            named = Some(base.span);
         }
     }
 
@@ -195,7 +208,7 @@ impl Loading<'_, '_> {
             let Said::TypesFrom(word) = &statement.said else { continue };
             match self.text(&relative(path, &word.value)) {
                 Ok(text) => {
-                    let types = self.parse(&relative(path, &word.value), text);
+                    let types = self.parse(&relative(path, &word.value), text, Some(word.span));
                     let mut problems = Vec::new();
                     Arc::make_mut(&mut self.loaded.types).take(&types, &mut problems);
                     self.loaded.problems.extend(problems);

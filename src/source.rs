@@ -131,6 +131,9 @@ pub fn has_words(reason: &str) -> bool {
     reason.chars().any(char::is_alphanumeric)
 }
 
+/// The code of the one problem of a text that is no document: none of its lines is shown, for it may hold anything.
+pub const NOT_A_DOCUMENT: &str = "not-a-document";
+
 /// After so many problems of a document no more are told.
 pub const MOST_PROBLEMS: usize = 500;
 

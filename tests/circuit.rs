@@ -219,7 +219,7 @@ fn restoring_what_is_stock_and_unknown_places_are_errors() {
       job.amp:2:1 C9 is declared here
       help: did you mean `C9`?
     plan.amp:5:8 error not-cut: `B4` is not a net that a cut made
-      help: `rejoin NEW to NET` takes back `cut NET leaving … on NEW`
+      help: `rejoin NEW to NET` takes back `cut NET leaving LEG on NEW`
     job.amp:2:45 error unknown-leg: V1 has no leg `cathod`
       stock.amp:4:1 V1 is declared here
       help: did you mean `V1a.cathode`?
@@ -277,5 +277,7 @@ fn a_valve_put_back_after_one_with_more_electrodes() {
 fn a_current_into_a_part_without_legs() {
     let layer = "as-found \"j\" of \"stock.amp\"\nmeter S9 1mA\n";
     let text = format!("{STAGE}switch S9 positions a b\n");
-    assert!(problems(&[("stock.amp", &text), ("job.amp", layer)]).contains("S9 has no leg"));
+    assert!(
+        problems(&[("stock.amp", &text), ("job.amp", layer)]).contains("S9 has no two ends to read between")
+    );
 }

@@ -22,6 +22,7 @@ mod retold;
 mod robust;
 mod rules;
 mod rules_proofs;
+mod senseless;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;

@@ -202,6 +202,17 @@ impl Board {
         }
     }
 
+    /// A net in words: its name, or a leg of it.
+    pub(super) fn net_words(&self, net: BoardNet) -> String {
+        let state = &self.nets[net];
+        let leg = || {
+            let joint = &self.joints[*state.joints.first()?];
+            let owner = self.parts.get(&joint.part)?;
+            Some(format!("the net of {}", owner.part.spelled(&owner.legs.get(joint.leg)?.name)))
+        };
+        state.name.clone().or_else(leg).unwrap_or_else(|| "no net".to_owned())
+    }
+
     /// Joins two spots. A join that would make two declared nets one, or a two-leg part a loop, is refused with
     /// the statements that form the chain.
     pub(super) fn join(&mut self, a: Spot, b: Spot, span: Span) -> Result<(), Problem> {

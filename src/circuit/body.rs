@@ -2,8 +2,8 @@
 
 use super::part::{Body, Component, Origin, Part, State};
 use super::types::Types;
-use crate::source::{Problem, Span, nearest};
-use crate::syntax::tree::{Kind, PartSaid, Spec, Value, Word};
+use crate::source::{Problem, Span};
+use crate::syntax::tree::{Kind, PartSaid, Spec, TypeLine, Value, Word};
 
 impl Body {
     /// The body that a spec describes; nothing is inherited or assumed.
@@ -107,18 +107,33 @@ pub(super) fn tube_legs(type_name: Option<&Word>, types: &Types, problems: &mut 
     if let Some(tube) = types.tube(&word.value) {
         return tube.legs();
     }
-    problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), "valve"));
+    problems.push(unknown_type(word, types.tubes.keys().chain(types.also.keys()), TypeLine::TubeType));
     Vec::new()
 }
 
-/// An unknown type with the nearest known one.
-pub(super) fn unknown_type<'a>(word: &Word, names: impl Iterator<Item = &'a String>, what: &str) -> Problem {
+/// An unknown type. One that is spelled otherwise is offered; another type never is, for a valve that is nearly the right
+/// one is the wrong one.
+pub(super) fn unknown_type<'a>(
+    word: &Word,
+    mut names: impl Iterator<Item = &'a String>,
+    line: TypeLine,
+) -> Problem {
+    let (what, example) = match line {
+        TypeLine::DiodeType => ("diode", "saturation 7n emission 1.8 inverse 1000V"),
+        _ => ("valve", "double-triode"),
+    };
     let problem =
         Problem::error("unknown-type", word.span, format!("there is no {what} type `{}`", word.value))
             .here("unknown");
-    match nearest(&word.value, names.map(String::as_str)) {
-        Some(near) => problem.help(format!("did you mean `{near}`?")),
-        None => problem
-            .help(format!("describe it in the document: `{what}-type {} …`, see the type data", word.value)),
-    }
+    let plain = |name: &str| name.replace(['-', '/', ' '], "").to_uppercase();
+    let print = if what == "valve" { "the print on the glass" } else { "the print on it" };
+    problem.help(match names.find(|name| plain(name) == plain(&word.value)) {
+        Some(name) => format!("it is written `{name}`"),
+        None => format!(
+            "check {print}; if it is right, add its data: `{} {} {example}` with the lines that belong to it, in the \
+             document or in a file named by `types from \"FILE\"`",
+            line.word(),
+            word.value
+        ),
+    })
 }

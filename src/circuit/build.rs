@@ -52,8 +52,11 @@ impl Laid {
         let kind = document.header().map_or(DocumentKind::Stock, |h| h.kind.value);
         let beneath = self.plan.take();
         if self.depth == 0 {
-            self.problems.extend(lay_stock(&mut self.board, &self.types, &statements));
+            self.problems.extend(lay_stock(&mut self.board, &self.types, &statements, sources));
         } else {
+            if kind == DocumentKind::AsLeft && beneath.is_none() {
+                self.problems.extend(nothing_planned(&statements));
+            }
             // An as-left record holds of a plan only what it confirms; the rest stays as found.
             if let (DocumentKind::AsLeft, Some((beneath, plan))) = (kind, beneath) {
                 let (steps, unplanned) = confirmed(&plan.iter().collect::<Vec<_>>(), &statements);
@@ -97,13 +100,14 @@ fn top_of<'a>(document: &Document, kind: DocumentKind, statements: &'a [&'a Stat
     }
 }
 
-fn lay_stock(board: &mut Board, types: &Types, statements: &[&Statement]) -> Vec<Problem> {
-    let mut laying = Laying { board, types, problems: Vec::new() };
+fn lay_stock(board: &mut Board, types: &Types, statements: &[&Statement], sources: &Sources) -> Vec<Problem> {
+    let mut laying = Laying { board, types, problems: layer::conflicts(statements, sources), variant: false };
     laying.declarations(statements);
     laying.pass(statements, |laying, statement| {
         laying.join_up(statement);
         laying.join_contact(statement);
     });
+    laying.pass(statements, Laying::sense);
     let problems = laying.told();
     remember_stock(board);
     problems
@@ -121,6 +125,14 @@ fn empty_circuit(board: &Board, statements: &[&Statement], depth: usize) -> Opti
         return Some(problem.help("a part is declared like `resistor R4 100k 1W from B4 to V1a.plate`"));
     };
     board.nets[0].joints.is_empty().then(|| no_ground(part))
+}
+
+/// `done` confirms steps of the plan beneath.
+fn nothing_planned(statements: &[&Statement]) -> Option<Problem> {
+    let done = statements.iter().find(|s| matches!(s.said, Said::Done { .. }))?;
+    let problem = Problem::error("not-planned", done.span, "nothing is planned beneath this record")
+        .here("done of what?");
+    Some(problem.help("`done` confirms a plan's steps: name the plan, `as-left \"JOB\" after \"PLAN.amp\"`, or write what is so"))
 }
 
 fn no_ground(part: Span) -> Problem {

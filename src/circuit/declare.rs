@@ -4,10 +4,11 @@ use super::board::{BoardPart, PendingHeater, PendingWindow, Spot};
 use super::body::{leg_names, part_of, unknown_type};
 use super::laying::Laying;
 use super::part::Origin;
+use super::place::{is_typeless, legs_in_words};
 use super::{Declared, Mains, Target, Window};
 use crate::recognise::RoleKind;
 use crate::source::{Problem, Span, Spanned, nearest};
-use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, WindowSaid, Word};
+use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, TypeLine, WindowSaid, Word};
 use crate::units::Unit;
 
 impl Laying<'_> {
@@ -59,12 +60,30 @@ impl Laying<'_> {
     }
 
     fn declare_net(&mut self, rail: bool, name: &Word, title: Option<&Word>, span: Span) {
+        if self.is_ground(name) {
+            return;
+        }
         if let Some(first) = self.declared_before(&name.value) {
             self.problems.push(twice(name, first));
             return;
         }
         let title = title.map(|t| t.value.clone());
         self.board.declare_net(&name.value, Declared { rail, title, span });
+    }
+
+    /// The name of the ground is its own.
+    fn is_ground(&mut self, name: &Word) -> bool {
+        let ground = name.value == "chassis";
+        if ground {
+            let problem = Problem::error(
+                "name-taken",
+                name.span,
+                "`chassis` is the ground: it is there from the start",
+            );
+            self.problems
+                .push(problem.here("0 V, the only reference").help("give it another name, or leave it out"));
+        }
+        ground
     }
 
     fn declared_before(&self, name: &str) -> Option<Span> {
@@ -76,12 +95,7 @@ impl Laying<'_> {
     }
 
     fn declare_part(&mut self, said: &PartSaid, origin: Origin, statement: Span) {
-        if said.name.value == "chassis" {
-            self.problems.push(Problem::error(
-                "name-taken",
-                said.name.span,
-                "`chassis` is the ground, not a part",
-            ));
+        if self.is_ground(&said.name) {
             return;
         }
         if let Some(first) = self.declared_before(&said.name.value) {
@@ -98,11 +112,17 @@ impl Laying<'_> {
     }
 
     fn check_diode_type(&mut self, said: &PartSaid) {
-        let Some(word) = &said.spec.type_name else { return };
-        let is_diode = matches!(said.kind.value, Kind::Diode | Kind::Bridge | Kind::Led | Kind::Zener);
+        if let Some(word) = &said.spec.type_name {
+            self.known_diode(said.kind.value, word);
+        }
+    }
+
+    /// The type of a diode, bridge or LED is one that is known.
+    pub(super) fn known_diode(&mut self, kind: Kind, word: &Word) {
+        let is_diode = matches!(kind, Kind::Diode | Kind::Bridge | Kind::Led | Kind::Zener);
         if is_diode && self.types.diode(&word.value).is_none() {
             let names = self.types.diodes.keys().chain(self.types.also.keys());
-            self.problems.push(unknown_type(word, names, "diode"));
+            self.problems.push(unknown_type(word, names, TypeLine::DiodeType));
         }
     }
 
@@ -144,12 +164,14 @@ impl Laying<'_> {
     fn join_leg(&mut self, part: &str, leg: &str, said: &LegSaid) {
         let Some(owner) = self.board.parts.get(part) else { return };
         let Some(index) = owner.legs.iter().position(|l| l.name == leg) else {
-            if owner.legs.is_empty() {
-                return; // its type is unknown and has been reported
+            if is_typeless(owner, self.types) {
+                // That its type is not known is told where it stands.
+                let index = self.board.add_leg(part, leg);
+                let home = self.board.parts[part].legs[index].home;
+                return self.join_spot(Spot::Joint(home), &said.place);
             }
-            let names: Vec<String> = owner.legs.iter().map(|l| owner.part.spelled(&l.name)).collect();
             let problem = Problem::error("unknown-leg", said.leg.span, format!("{part} has no leg `{leg}`"));
-            self.problems.push(problem.help(format!("its legs are {}", names.join(", "))));
+            self.problems.push(problem.help(legs_in_words(owner)));
             return;
         };
         let home = owner.legs[index].home;
@@ -182,7 +204,7 @@ impl Laying<'_> {
         if found.is_none() {
             let problem =
                 Problem::error("unknown-section", word.span, format!("`{}` is no valve section", word.value));
-            self.problems.push(problem.help("name the valve and its section, as `V2b`"));
+            self.problems.push(problem.help("name a valve of two sections and the letter of one: `V2b`"));
         }
         found
     }
@@ -193,22 +215,43 @@ impl Laying<'_> {
             let text = format!("{part} has no winding `{name}`");
             self.problems.push(Problem::error("unknown-place", winding.span, text));
         }
-        for valve in feeds {
+        for (at, valve) in feeds.iter().enumerate() {
             let known = self.board.known_part(&valve.value, valve.span);
-            self.note(known);
+            if self.note(known).is_some() {
+                self.heated(valve, &feeds[..at]);
+            }
         }
         let reference = reference.and_then(|(end, place)| {
             let spot = self.board.spot(place, self.types);
             let spot = self.note(spot)?;
             let leg = self.board.parts[&part].legs.iter().find(|l| l.name == format!("{name}.{}", end.value));
-            if let Some(home) = leg.map(|l| l.home) {
-                let joined = self.board.join(Spot::Joint(home), spot, place.span);
-                self.note(joined);
-            }
+            let Some(home) = leg.map(|l| l.home) else {
+                let text = format!("{part}.{name} has no end `{}`", end.value);
+                let problem = Problem::error("unknown-leg", end.span, text).here("no such end");
+                self.problems.push(problem.help(legs_in_words(&self.board.parts[&part])));
+                return None;
+            };
+            let joined = self.board.join(Spot::Joint(home), spot, place.span);
+            self.note(joined);
             Some(self.board.net_at(spot))
         });
         let valves = feeds.iter().map(|v| v.value.clone()).collect();
         self.board.heaters.push(PendingHeater { winding: (part, name), valves, reference, span });
+    }
+
+    /// What a winding heats is a valve, once.
+    fn heated(&mut self, valve: &Word, before: &[Word]) {
+        let owner = &self.board.parts[&valve.value].part;
+        if owner.kind != Kind::Tube {
+            let text = format!("{} is no valve: it has no heater", valve.value);
+            let problem = Problem::error("wrong-kind", valve.span, text).here("not heated");
+            let help = "a lamp is joined by its legs: `lamp LP1 6.3V from T1.heat.a to T1.heat.b`";
+            self.problems.push(problem.also(owner.declared, "declared here").help(help));
+        }
+        if let Some(first) = before.iter().find(|first| first.value == valve.value) {
+            let text = format!("{} is fed twice", valve.value);
+            self.problems.push(Problem::error("said-twice", valve.span, text).also(first.span, "first here"));
+        }
     }
 
     fn open(&mut self, places: &[Place]) {
@@ -224,9 +267,18 @@ impl Laying<'_> {
 
     fn drive(&mut self, jack: &Word, behind: Option<f64>) {
         let known = self.board.known_part(&jack.value, jack.span);
-        if self.note(known).is_some() {
-            self.board.drive = Some((jack.value.clone(), behind));
+        if self.note(known).is_none() {
+            return;
         }
+        let owner = &self.board.parts[&jack.value].part;
+        if owner.kind != Kind::Jack {
+            let text = format!("{} is no jack: a signal comes in at a jack", jack.value);
+            let problem = Problem::error("wrong-kind", jack.span, text).here("not driven");
+            self.problems
+                .push(problem.also(owner.declared, "declared here").help("write `drive J1 behind 10k`"));
+            return;
+        }
+        self.board.drive = Some((jack.value.clone(), behind));
     }
 
     fn role(&mut self, part: &Word, role: &Word, note: Option<&Word>) {

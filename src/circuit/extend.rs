@@ -4,7 +4,7 @@ use super::board::Spot;
 use super::laying::Laying;
 use super::part::{Contact, Winding};
 use crate::source::Problem;
-use crate::syntax::tree::{Kind, Place, Said, Statement, WindingSaid, Word};
+use crate::syntax::tree::{Kind, Place, Said, Statement, Value, WindingSaid, Word};
 
 impl Laying<'_> {
     /// Second pass: windings and contacts give their parts further legs.
@@ -33,6 +33,9 @@ impl Laying<'_> {
 
     fn extend_winding(&mut self, said: &WindingSaid) {
         let Some((part, winding)) = self.winding_name(&said.name) else { return };
+        if !self.can_be_wound(&part, said) {
+            return;
+        }
         let ends: &[&str] = if said.centre_tapped { &["a", "centre", "b"] } else { &["a", "b"] };
         let taps = said.taps.iter().map(|(name, ..)| name.value.as_str());
         let names: Vec<String> =
@@ -66,6 +69,47 @@ impl Laying<'_> {
                     .map(|(name, volts, end)| (name.value.clone(), volts.value.value, end.value.clone()))
                     .collect(),
             });
+        }
+    }
+
+    /// Windings are of mains transformers; what else is wound has clauses of its own. Taps lie within the winding.
+    fn can_be_wound(&mut self, part: &str, said: &WindingSaid) -> bool {
+        let owner = &self.board.parts[part].part;
+        let wound = owner.kind == Kind::MainsTransformer;
+        if !wound {
+            let text = format!(
+                "{part} has no windings of this kind: it is {}",
+                crate::syntax::document::an(owner.kind.word())
+            );
+            let help = match owner.kind {
+                Kind::OutputTransformer | Kind::ReverbTransformer => {
+                    "its windings are clauses of its own line: `primary 6k6 90R a side taps 4R 8R`"
+                }
+                _ => "a `winding` belongs to a part that is declared as `transformer T1 mains`",
+            };
+            let problem =
+                Problem::error("wrong-kind", said.name.span, text).also(owner.declared, "declared here");
+            self.problems.push(problem.help(help));
+        }
+        for (name, volts, end) in &said.taps {
+            self.tap_fits(said, (name, volts, end));
+        }
+        wound
+    }
+
+    fn tap_fits(&mut self, said: &WindingSaid, (name, volts, end): (&Word, &Value, &Word)) {
+        let ends: &[&str] = if said.centre_tapped { &["a", "b", "centre"] } else { &["a", "b"] };
+        if !ends.contains(&end.value.as_str()) {
+            let text = format!("{} has no end `{}`", said.name.value, end.value);
+            let help = format!("a tap is counted from one of its ends: {}", ends.join(", "));
+            self.problems.push(Problem::error("unknown-leg", end.span, text).help(help));
+        }
+        if volts.value.value >= said.volts.value.value {
+            let text = format!("tap `{}` lies outside its winding", name.value);
+            let problem =
+                Problem::error("wrong-value", volts.span, text).also(said.volts.span, "the winding's volts");
+            self.problems
+                .push(problem.help("a tap has fewer volts than the winding, or than each side of it"));
         }
     }
 

@@ -11,6 +11,8 @@ pub(super) struct Laying<'a> {
     pub board: &'a mut Board,
     pub types: &'a Types,
     pub problems: Vec<Problem>,
+    /// Whether the document is a variant of a stock spec, whose declarations count as the spec's.
+    pub variant: bool,
 }
 
 /// What a pass does with each statement.

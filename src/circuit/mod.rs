@@ -12,9 +12,11 @@ mod laying;
 pub mod part;
 mod place;
 mod plan;
+mod sense;
 mod snapshot;
 mod spell;
 mod type_data;
+mod type_words;
 pub mod types;
 mod wound;
 
@@ -31,6 +33,7 @@ use crate::units::Unit;
 pub use build::{Laid, build, has_types};
 pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
 pub use spell::spelled_out;
+pub use type_words::LIMITS;
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 
 /// A part of one circuit; an index into [`Circuit::parts`].

@@ -117,7 +117,7 @@ impl Laying<'_> {
         let Some(net) = cut.filter(|n| self.board.nets[*n].cut_from.is_some()) else {
             let problem =
                 Problem::error("not-cut", new.span, format!("`{}` is not a net that a cut made", new.value));
-            self.problems.push(problem.help("`rejoin NEW to NET` takes back `cut NET leaving … on NEW`"));
+            self.problems.push(problem.help("`rejoin NEW to NET` takes back `cut NET leaving LEG on NEW`"));
             return;
         };
         let from = self.board.nets[net].cut_from;
@@ -166,7 +166,7 @@ impl Laying<'_> {
         if members.is_empty() && used.is_empty() {
             let text = format!("there is no group \"{}\"", group.value);
             let problem = Problem::error("unknown-group", group.span, text);
-            self.problems.push(problem.help("groups are named by `added … in \"NAME\"`"));
+            self.problems.push(problem.help("groups are named by `added resistor R91 100k in \"NAME\"`"));
         }
         for member in members {
             self.vacate(&member, State::Removed);

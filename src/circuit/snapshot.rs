@@ -8,6 +8,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::board::{Board, Spot};
 use super::part::{Leg, Part, State};
+use super::place::legs_in_words;
 use super::types::Types;
 use super::wound;
 use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, Reading, Target, Window, natural};
@@ -233,8 +234,7 @@ impl Snapshot<'_> {
         let pending = self.board.windows.clone();
         let mut windows: Vec<Window> = Vec::new();
         for entry in pending {
-            let across = matches!(entry.window.unit, Unit::Volt | Unit::Watt);
-            match self.target(&entry.place, across) {
+            match self.target(&entry.place, entry.window.unit) {
                 Ok(target) => {
                     // A later document's window on the same thing takes the place of an earlier one's.
                     let window = Window { target, ..entry.window };
@@ -266,26 +266,50 @@ impl Snapshot<'_> {
     }
 
     fn reading(&mut self, said: &MeterSaid) -> Result<Target, Problem> {
-        let volts = said.value.value.unit != Some(Unit::Amp);
-        let first = self.target(&said.place, volts)?;
-        let Some(to) = &said.to else { return Ok(first) };
-        match (first, self.target(to, true)?) {
+        let first = self.target(&said.place, said.value.value.unit.unwrap_or(Unit::Volt))?;
+        let Some(to) = &said.to else { return self.shows(said, first) };
+        match (first, self.target(to, Unit::Volt)?) {
             (Target::Net(a), Target::Net(b)) => Ok(Target::Between(a, b)),
             _ => Err(Problem::error("not-a-place", to.span, "a difference is read between two places")),
         }
     }
 
-    /// Volts are of a net (or across a part), amps are into a leg.
-    fn target(&mut self, place: &Place, volts: bool) -> Result<Target, Problem> {
+    /// A reading of what is there to be read: of a fitted part, and not of the ground against itself.
+    fn shows(&self, said: &MeterSaid, target: Target) -> Result<Target, Problem> {
+        let place = &said.place;
+        let about = |code, text: String| Problem::error(code, place.span, text);
+        match target {
+            Target::Net(super::CHASSIS) => {
+                let problem = about("with-itself", "chassis is 0 V: volts are read against it".to_owned());
+                Err(problem.here("the reference").help("name the place that was read"))
+            }
+            Target::Part(part) | Target::Leg(LegId { part, .. }) if !self.is_fitted(part) => {
+                let problem = about("not-fitted", format!("{} is not there to be read", place.value));
+                Err(problem.here("not fitted").help("read between places of the board: `meter B1 to B2 12V`"))
+            }
+            _ => Ok(target),
+        }
+    }
+
+    fn is_fitted(&self, part: PartId) -> bool {
+        let name = self.part_of.iter().find(|(_, id)| **id == part).map(|(name, _)| name);
+        name.is_some_and(|name| self.board.parts[name].part.fitted())
+    }
+
+    /// Volts are of a net (or across a part), amps are into a leg, watts of a part.
+    fn target(&mut self, place: &Place, unit: Unit) -> Result<Target, Problem> {
+        let volts = matches!(unit, Unit::Volt | Unit::Watt);
         if let Some(part) = self.part_of.get(&place.value).copied() {
-            if volts {
-                return Ok(Target::Part(part));
-            }
-            if self.board.parts[&place.value].legs.is_empty() {
-                return Err(Problem::error("unknown-leg", place.span, format!("{} has no leg", place.value))
-                    .help("a current is read into a leg"));
-            }
-            return Ok(Target::Leg(LegId { part, leg: 0 }));
+            return if unit == Unit::Watt {
+                Ok(Target::Part(part))
+            } else {
+                self.through(place, part, volts)
+            };
+        }
+        if unit == Unit::Watt {
+            let text = format!("{} is of a part, and `{}` is a place", unit.quantity(), place.value);
+            let problem = Problem::error("not-a-part", place.span, text).here("not a part");
+            return Err(problem.help("a place has volts, a leg amperes, a part watts"));
         }
         if !volts && self.board.net_names.contains_key(&place.value) {
             let text =
@@ -307,6 +331,17 @@ impl Snapshot<'_> {
             Spot::Joint(joint) => self.board.joints[joint].net,
         };
         Ok(Target::Net(self.net_of[net]))
+    }
+
+    /// Volts across a part, or the current through it: of a part with two ends.
+    fn through(&self, place: &Place, part: PartId, volts: bool) -> Result<Target, Problem> {
+        let owner = &self.board.parts[&place.value];
+        if owner.legs.len() != 2 {
+            let text = format!("{} has no two ends to read between", place.value);
+            let problem = Problem::error("which-leg", place.span, text).here("which of its legs?");
+            return Err(problem.help(legs_in_words(owner)));
+        }
+        Ok(if volts { Target::Part(part) } else { Target::Leg(LegId { part, leg: 0 }) })
     }
 
     fn heaters(&self) -> Vec<Heater> {

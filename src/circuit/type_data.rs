@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::type_words::{misread, misread_diode, needed};
 use super::types::{DiodeType, GridCurrent, TubeConstruction, TubeModel, TubeType, Types};
-use crate::source::{Problem, nearest};
+use crate::source::{Problem, Span};
 use crate::syntax::tree::{Document, Said, TypeLine, TypeSaid, Word};
-
-const RATING_SYSTEMS: [&str; 3] = ["design-centre", "design-maximum", "absolute"];
 
 impl Types {
     /// Takes in the type data of a document; a type named again replaces what was there.
@@ -32,9 +31,7 @@ impl Types {
         let Some(construction) = said.construction.as_ref().and_then(|w| construction(w, problems)) else {
             return;
         };
-        for other in &said.also {
-            self.also.insert(other.value.clone(), said.name.value.clone());
-        }
+        self.name(said, problems);
         let tube = TubeType {
             name: said.name.value.clone(),
             note: said.note.as_ref().map(|n| n.value.clone()),
@@ -54,6 +51,29 @@ impl Types {
         self.tubes.insert(tube.name.clone(), tube);
     }
 
+    /// Gives a type its names. One that another type has goes to the new one, which is told with the place of the other.
+    fn name(&mut self, said: &TypeSaid, problems: &mut Vec<Problem>) {
+        let names: Vec<&Word> = std::iter::once(&said.name).chain(&said.also).collect();
+        for (at, name) in names.iter().enumerate() {
+            if let Some(first) = names[..at].iter().find(|first| first.value == name.value) {
+                let problem =
+                    Problem::error("said-twice", name.span, format!("`{}` is a name already", name.value));
+                problems.push(problem.also(first.span, "said first here").help("keep one of the two"));
+            } else if let Some(other) = self.named(&name.value) {
+                problems.push(renamed(name, other));
+            }
+        }
+        self.also.remove(&said.name.value);
+        for other in &said.also {
+            self.also.insert(other.value.clone(), said.name.value.clone());
+        }
+    }
+
+    /// Where the type stands that has a name.
+    fn named(&self, name: &str) -> Option<Span> {
+        self.tube(name).map(|tube| tube.declared).or(self.diode(name).map(|diode| diode.declared))
+    }
+
     fn take_line(&mut self, said: &TypeSaid, problems: &mut Vec<Problem>) {
         let name = &said.name;
         if let (TypeLine::Provenance, Some(diode)) = (said.line.value, self.diodes.get_mut(&name.value)) {
@@ -66,13 +86,12 @@ impl Types {
                 name.span,
                 format!("there is no valve type `{}` for this line", name.value),
             );
-            problems.push(match nearest(&name.value, self.tubes.keys().map(String::as_str)) {
-                Some(near) => problem.help(format!("did you mean `{near}`?")),
-                None => problem.help("open it first: `tube-type NAME double-triode …`"),
-            });
+            let help = format!("open it first: `tube-type {} double-triode`", name.value);
+            problems.push(problem.help(help));
             return;
         }
         let Some(tube) = self.tubes.get_mut(&name.value) else { return };
+        problems.extend(misread(tube, said));
         let number = |word: &(Word, Option<_>)| -> Option<f64> {
             let quantity: Option<&crate::syntax::tree::Value> = word.1.as_ref();
             quantity.map(|v| v.value.value)
@@ -83,11 +102,8 @@ impl Types {
                     said.values.iter().filter_map(|v| Some((v.0.value.clone(), number(v)? as u32))).collect();
             }
             TypeLine::HeaterData => {
-                let figures: Vec<f64> = said.values.iter().filter_map(number).collect();
-                tube.heater = match figures.as_slice() {
-                    [volts, amps] => Some((*volts, *amps)),
-                    _ => None,
-                };
+                let figures = figures(said);
+                tube.heater = figures.get("volts").copied().zip(figures.get("amps").copied());
             }
             TypeLine::Model => take_model(tube, said, problems),
             TypeLine::Limits => {
@@ -96,13 +112,7 @@ impl Types {
                         Some(limit) => {
                             tube.limits.insert(value.0.value.clone(), limit);
                         }
-                        None if RATING_SYSTEMS.contains(&value.0.value.as_str()) => {
-                            tube.rating_system = Some(value.0.value.clone());
-                        }
-                        None => problems.push(
-                            Problem::error("unknown-word", value.0.span, "not a limit with a value")
-                                .help(format!("a rating system is one of {}", RATING_SYSTEMS.join(", "))),
-                        ),
+                        None => tube.rating_system = Some(value.0.value.clone()),
                     }
                 }
             }
@@ -128,9 +138,8 @@ impl Types {
             );
             return;
         };
-        for other in &said.also {
-            self.also.insert(other.value.clone(), said.name.value.clone());
-        }
+        problems.extend(misread_diode(said));
+        self.name(said, problems);
         let diode = DiodeType {
             name: said.name.value.clone(),
             note: said.note.as_ref().map(|n| n.value.clone()),
@@ -154,6 +163,18 @@ impl Types {
             );
         }
     }
+}
+
+/// A type that takes another's name: an error within one text, else something to know of.
+fn renamed(name: &Word, other: Span) -> Problem {
+    if other.file == name.span.file {
+        let problem =
+            Problem::error("declared-twice", name.span, format!("`{}` is declared twice", name.value));
+        return problem.here("again here").also(other, "first here").help("keep one of the two");
+    }
+    let text = format!("this `{}` takes the place of the type data that had the name", name.value);
+    let problem = Problem::notice("type-redefined", name.span, text).here("counts from here on");
+    problem.also(other, "does not count any more").help("give it another name where both are meant")
 }
 
 fn construction(word: &Word, problems: &mut Vec<Problem>) -> Option<TubeConstruction> {
@@ -196,11 +217,7 @@ fn take_model(tube: &mut TubeType, said: &TypeSaid, problems: &mut Vec<Problem>)
     let figures = figures(said);
     tube.spread = figures.get("spread").copied();
     tube.screen_residual = figures.get("screen-residual").copied();
-    let needed: &[&str] = match tube.construction {
-        TubeConstruction::Triode | TubeConstruction::DoubleTriode => &["mu", "ex", "kg1", "kp", "kvb"],
-        TubeConstruction::Pentode | TubeConstruction::BeamTetrode => &["mu", "ex", "kg1", "kg2", "kp", "kvb"],
-        TubeConstruction::Rectifier => &["perveance"],
-    };
+    let needed = needed(tube.construction);
     for name in needed {
         match figures.get(name) {
             Some(value) if *value > 0.0 => {}

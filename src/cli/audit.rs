@@ -44,7 +44,9 @@ impl Audit {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
+        let reach = console.reach;
+        let (rules, opened) =
+            rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file, reach));
         let (rules, opened) = (self.counting.of(rules?), opened?);
         let condition = self.counting.condition.unwrap_or(Condition::Idle);
         let mut audit = audit_in(&opened.circuits, &rules, condition)

@@ -78,7 +78,7 @@ impl Diff {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let first = Opened::open(&self.file)?;
+        let first = Opened::open(&self.file, console.reach)?;
         let Some(other) = &self.other else {
             let (_, depth) = first.top()?;
             let beneath = self.beneath(&first, depth)?;
@@ -87,7 +87,7 @@ impl Diff {
             let problems = json::problems(&first.notices, &first.loaded.sources);
             return self.tell(console, (&before, &after), problems, &first.loaded.sources);
         };
-        let second = Opened::beside(first.loaded.sources.clone(), other)?;
+        let second = Opened::beside(first.loaded.sources.clone(), other, console.reach)?;
         notices(&first, console)?;
         notices(&second, console)?;
         let (before, after) = (shown(&first, first.top()?.1), shown(&second, second.top()?.1));

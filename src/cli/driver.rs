@@ -5,6 +5,7 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input::{self, Opened};
+use super::reach::Reach;
 use super::stop::Stop;
 use crate::change::{Side, compare};
 use crate::recognise::recognise;
@@ -58,16 +59,19 @@ impl Driver {
         let told = match (there(&self.old), there(&self.new)) {
             (false, _) => format!("{}: a new document\n", self.path),
             (_, false) => format!("{}: the document is gone\n", self.path),
-            _ => self.compared(console.width).unwrap_or_else(|stop| trouble(stop, console.width)),
+            _ => self
+                .compared(console.width, console.reach)
+                .unwrap_or_else(|stop| trouble(stop, console.width)),
         };
         console.say(&told)?;
         Ok(Status::Nothing)
     }
 
-    fn compared(&self, width: usize) -> Result<String, Stop> {
+    fn compared(&self, width: usize, reach: Reach) -> Result<String, Stop> {
         let open = |sources: Sources, from: &str| {
+            let mut beneath = reach.reader(&self.path);
             Opened::by(sources, &self.path, &mut |path| {
-                input::text(if path == self.path { from } else { path })
+                if path == self.path { input::text(from) } else { beneath(path) }
             })
         };
         let before = open(Sources::default(), &self.old)?;

@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::{ErrorKind, Read};
 
+use super::reach::Reach;
 use super::stop::Stop;
 use crate::analysis;
 use crate::circuit::Circuit;
@@ -21,13 +22,13 @@ pub(super) struct Opened {
 
 impl Opened {
     /// Opens a document.
-    pub(super) fn open(path: &str) -> Result<Opened, Stop> {
-        Opened::beside(Sources::default(), path)
+    pub(super) fn open(path: &str, reach: Reach) -> Result<Opened, Stop> {
+        Opened::beside(Sources::default(), path, reach)
     }
 
     /// Opens a document beside texts already read.
-    pub(super) fn beside(sources: Sources, path: &str) -> Result<Opened, Stop> {
-        Opened::by(sources, path, &mut text)
+    pub(super) fn beside(sources: Sources, path: &str, reach: Reach) -> Result<Opened, Stop> {
+        Opened::by(sources, path, &mut reach.reader(path))
     }
 
     /// The same with texts from elsewhere than their paths.

@@ -68,7 +68,9 @@ impl Lint {
     }
 
     fn judged(&self, console: &mut Console) -> Result<Status, Stop> {
-        let (rules, opened) = rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file));
+        let reach = console.reach;
+        let (rules, opened) =
+            rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file, reach));
         let (rules, opened) = (self.counting.of(rules?), opened?);
         let mut audit = judge(&opened.circuits, &rules);
         if let Some(condition) = self.counting.condition

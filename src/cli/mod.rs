@@ -12,6 +12,7 @@ mod merge;
 mod options;
 mod packs;
 mod progress;
+mod reach;
 mod response;
 mod review;
 mod revision;
@@ -30,6 +31,7 @@ use clap::{Parser, Subcommand};
 
 pub use console::Console;
 use options::Format;
+use reach::Reach;
 use stop::Stop;
 
 /// Audits valve guitar amplifiers from plain text: what was changed, what each change does, what is dangerous.
@@ -38,6 +40,10 @@ use stop::Stop;
 struct Arguments {
     #[command(subcommand)]
     command: Command,
+    /// Read documents that `of` and `types from` name wherever they lie, not only in the version-controlled tree of the
+    /// first (without one: in the folder above its own)
+    #[arg(long, global = true)]
+    anywhere: bool,
 }
 
 const EXIT: &str = "\
@@ -119,6 +125,9 @@ fn ran(arguments: impl IntoIterator<Item = OsString>, console: &mut Console) -> 
             return Ok(Status::Nothing);
         }
     };
+    if arguments.anywhere {
+        console.reach = Reach::Anywhere;
+    }
     let (format, ended) = match arguments.command {
         Command::Audit(audit) => (audit.format(), audit.run(console)),
         Command::Lint(lint) => (lint.format(), lint.run(console)),

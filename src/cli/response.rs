@@ -72,11 +72,11 @@ impl Response {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let first = Opened::open(&self.file)?;
+        let first = Opened::open(&self.file, console.reach)?;
         notices(&first, console)?;
         let top = first.top()?.1;
         if let Some(other) = &self.other {
-            let second = Opened::beside(first.loaded.sources.clone(), other)?;
+            let second = Opened::beside(first.loaded.sources.clone(), other, console.reach)?;
             notices(&second, console)?;
             let depth = second.top()?.1;
             let before = self.hear(&first, top)?;

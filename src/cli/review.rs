@@ -8,6 +8,7 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, Judging, Output};
+use super::reach::Reach;
 use super::revision::open_at;
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::review;
@@ -43,8 +44,8 @@ impl Review {
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let rules = self.judging.rules(&self.file)?;
-        let opened = Opened::open(&self.file)?;
-        let base = self.base(&opened)?;
+        let opened = Opened::open(&self.file, console.reach)?;
+        let base = self.base(&opened, console.reach)?;
         let (before, earlier) = if let Some(base) = &base {
             (&base.circuits[..], base.stack())
         } else {
@@ -80,13 +81,13 @@ impl Review {
     }
 
     /// What --base names: a document where there is such a file, else a revision.
-    fn base(&self, opened: &Opened) -> Result<Option<Opened>, Stop> {
+    fn base(&self, opened: &Opened, reach: Reach) -> Result<Option<Opened>, Stop> {
         let Some(base) = &self.base else { return Ok(None) };
         let sources = opened.loaded.sources.clone();
         if !Path::new(base).exists() {
             return open_at(sources, base, &self.file).map(Some);
         }
-        let found = Opened::beside(sources, base)?;
+        let found = Opened::beside(sources, base, reach)?;
         let later = found.stack().iter().rev().skip(1).any(|(path, _)| *path == self.file);
         if later {
             return Err(Stop::Failure(format!(

@@ -31,7 +31,7 @@ impl Roles {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let opened = Opened::open(&self.file)?;
+        let opened = Opened::open(&self.file, console.reach)?;
         notices(&opened, console)?;
         let (circuit, _) = opened.top()?;
         let recognised = recognise(circuit);

@@ -39,7 +39,7 @@ impl Supply {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let opened = Opened::open(&self.file)?;
+        let opened = Opened::open(&self.file, console.reach)?;
         let condition = self.state.condition;
         let (circuit, depth) = opened.top()?;
         let unsolvable = |unsolved: Unsolved| {

@@ -12,11 +12,12 @@ use super::input::{Opened, text};
 use super::known::KnownFiles;
 use super::options::{Format, Judging, Knowing, Output};
 use super::progress::Progress;
+use super::reach::Reach;
 use super::stop::Stop;
 use super::walk::Sought;
 use crate::analysis::{Audit, Base, judge};
 use crate::bench::{Surveyed, Told};
-use crate::load::{base_of, load};
+use crate::load::{Loaded, base_of, load};
 use crate::render;
 use crate::rules::RuleSet;
 use crate::source::Severity;
@@ -73,12 +74,13 @@ impl Survey {
         let rules = self.rules(&files)?;
         let mut known = KnownFiles::open(&self.knowing)?;
         let documents = named(files);
-        let bases = bases(&documents);
+        let reach = console.reach;
+        let bases = bases(&documents, reach);
         let mut progress = Progress::new("documents", documents.len() as u64);
         let mut all: Vec<Surveyed> = Vec::with_capacity(documents.len());
         let one = |(file, base): &Named| {
             let shared = base.as_deref().and_then(|base| bases.get(base));
-            surveyed(file, shared, &rules[folder(file)])
+            surveyed(file, shared, &rules[folder(file)], reach)
         };
         for some in documents.chunks(STRIDE) {
             all.par_extend(some.par_iter().filter_map(one));
@@ -146,24 +148,29 @@ fn named(files: Vec<PathBuf>) -> Vec<Named> {
 }
 
 /// What documents rest on, worked out once where several do.
-fn bases(documents: &[Named]) -> BTreeMap<&str, Base> {
-    let mut named: Vec<&str> = documents.iter().filter_map(|(_, base)| base.as_deref()).collect();
+fn bases(documents: &[Named], reach: Reach) -> BTreeMap<&str, Base> {
+    let mut named: Vec<(&str, &Path)> =
+        documents.iter().filter_map(|(file, base)| Some((base.as_deref()?, file.as_path()))).collect();
     named.sort_unstable();
-    let shared = named.chunk_by(|a, b| a == b).filter(|same| same.len() > 1).map(|same| same[0]);
-    let shared: Vec<&str> = shared.collect();
-    let opened = shared.into_par_iter().filter_map(|path| {
-        let loaded = load(path, &mut |path| text(path)).ok()?;
+    let shared = named.chunk_by(|a, b| a.0 == b.0).filter(|same| same.len() > 1).map(|same| same[0]);
+    let shared: Vec<(&str, &Path)> = shared.collect();
+    let opened = shared.into_par_iter().filter_map(|(path, document)| {
+        let loaded = load(path, &mut reach.reader(&document.display().to_string())).ok()?;
         Some((path, Base::of(loaded)?))
     });
     opened.collect()
 }
 
 /// One document; `None` for type data, which is no amplifier.
-fn surveyed(file: &Path, shared: Option<&Base>, rules: &RuleSet) -> Option<Surveyed> {
+fn surveyed(file: &Path, shared: Option<&Base>, rules: &RuleSet, reach: Reach) -> Option<Surveyed> {
     let path = file.display().to_string();
+    let shared = shared.filter(|base| {
+        let Loaded { sources, stack, .. } = base.loaded();
+        reach.allows(&path, stack.iter().map(|document| sources.source(document.file).path.as_str()))
+    });
     let mut audit = match shared.and_then(|base| resting_on(base, &path, rules)) {
         Some(audit) => audit,
-        None => match Opened::open(&path) {
+        None => match Opened::open(&path, reach) {
             Ok(opened) => {
                 if opened.circuits.last().is_none_or(|circuit| circuit.kind == DocumentKind::TypeData) {
                     return None;

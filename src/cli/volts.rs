@@ -75,7 +75,7 @@ impl Volts {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
-        let opened = Opened::open(&self.file)?;
+        let opened = Opened::open(&self.file, console.reach)?;
         let condition = self.state.condition;
         let (circuit, depth) = opened.top()?;
         let worked = work_out(circuit.clone(), depth, &[condition])

@@ -7,7 +7,7 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use crate::source::{FileId, Problem, Severity, Source, Sources, Span};
+use crate::source::{FileId, NOT_A_DOCUMENT, Problem, Severity, Source, Sources, Span};
 
 /// Most problems shown in one run; the rest are counted.
 pub const MOST_SHOWN: usize = 1000;
@@ -99,6 +99,13 @@ struct Report<'a> {
     help: Option<&'a str>,
 }
 
+impl Report<'_> {
+    /// Whether the text is none that may be shown.
+    fn hidden(&self) -> bool {
+        self.problem.code == NOT_A_DOCUMENT
+    }
+}
+
 impl fmt::Debug for Report<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.problem.fmt(f)
@@ -107,7 +114,11 @@ impl fmt::Debug for Report<'_> {
 
 impl fmt::Display for Report<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.further { f.write_str(&self.shown.0.path) } else { f.write_str(&self.problem.message) }
+        match (self.further, self.hidden()) {
+            (true, _) => f.write_str(&self.shown.0.path),
+            (false, true) => write!(f, "{}: {}", self.shown.0.path, self.problem.message),
+            (false, false) => f.write_str(&self.problem.message),
+        }
     }
 }
 
@@ -131,7 +142,7 @@ impl Diagnostic for Report<'_> {
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.shown)
+        (!self.hidden()).then_some(&self.shown as &dyn SourceCode)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {

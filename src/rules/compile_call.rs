@@ -5,7 +5,7 @@ use crate::source::{Problem, Span, nearest};
 use super::ast::{Expr, Node, Sign, Word};
 use super::compile::{Code, Scope, Typed};
 use super::dimension::Ty;
-use super::domain::LIMITS;
+use super::domain;
 use super::functions::{self, Function, Gives, Param};
 
 impl Scope<'_> {
@@ -104,7 +104,7 @@ fn gives(function: &Function, types: &[Ty], args: &[Expr]) -> Option<Ty> {
             _ => None,
         },
         Gives::Limit => match args.get(1).map(|a| &a.node) {
-            Some(Node::Name(name)) => LIMITS.iter().find(|(n, _)| n == name).map(|(_, d)| Ty::Number(*d)),
+            Some(Node::Name(name)) => domain::limit(name).map(Ty::Number),
             _ => None,
         },
     }

@@ -1,6 +1,7 @@
 //! The closed lists of words that rules compare with.
 
 use crate::change::ChangeKind;
+use crate::circuit::LIMITS;
 use crate::recognise::{RoleKind, StageKind};
 use crate::solve::Condition;
 use crate::syntax::tree::{Construction, DocumentKind, Kind};
@@ -8,26 +9,10 @@ use crate::syntax::tree::{Construction, DocumentKind, Kind};
 use super::dimension::{Dim, Domain};
 use super::finding::Level;
 
-/// Limits of type data that rules may ask for, with their units.
-pub(crate) const LIMITS: [(&str, Dim); 17] = [
-    ("plate", Dim::VOLT),
-    ("plate-cold", Dim::VOLT),
-    ("plate-power", Dim::WATT),
-    ("screen", Dim::VOLT),
-    ("screen-cold", Dim::VOLT),
-    ("screen-power", Dim::WATT),
-    ("cathode-current", Dim::AMP),
-    ("heater-cathode", Dim::VOLT),
-    ("heater-positive", Dim::VOLT),
-    ("heater-negative", Dim::VOLT),
-    ("grid-circuit-cathode-bias", Dim::OHM),
-    ("grid-circuit-fixed-bias", Dim::OHM),
-    ("inverse", Dim::VOLT),
-    ("peak-current", Dim::AMP),
-    ("dc-current", Dim::AMP),
-    ("first-capacitor", Dim::FARAD),
-    ("plate-supply-resistance", Dim::OHM),
-];
+/// What a limit of type data is measured in, by its name.
+pub(crate) fn limit(name: &str) -> Option<Dim> {
+    LIMITS.iter().find(|(word, _)| *word == name).map(|(_, unit)| Dim::of(*unit))
+}
 
 /// What a part of no role, or a valve section in no stage, answers.
 pub(crate) const NONE: &str = "none";

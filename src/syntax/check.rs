@@ -33,8 +33,25 @@ pub fn check(document: &Document) -> Vec<Problem> {
         if !matches!(statement.said, Said::Header(_)) && !row.stands_in(kind) {
             problems.push(misplaced(statement, row, kind, header.kind.span));
         }
+        if matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft) {
+            problems.extend(read_at_the_wall(&statement.said));
+        }
     }
     problems
+}
+
+/// In a record `mains` is what the meter showed; what it ought to be is the stock spec's to say.
+fn read_at_the_wall(said: &Said) -> Option<Problem> {
+    let Said::Mains { hertz, limits, .. } = said else { return None };
+    let beyond =
+        hertz.map(|hertz| hertz.span).or(limits.as_ref().map(|(low, high)| low.span.to(high.span)))?;
+    let problem =
+        Problem::error("wrong-document", beyond, "not for a record: more than the volts that were read");
+    Some(
+        problem
+            .here("the stock spec says this")
+            .help("write the volts at the time of the readings: `mains 231V`"),
+    )
 }
 
 /// No header: placed at the first statement, or at the start of an empty text.

@@ -11,6 +11,7 @@ mod bad_input;
 mod commands;
 mod doors;
 mod process;
+mod reach;
 mod words;
 
 /// An invented stock spec: two triode stages and a single-ended output.

@@ -147,6 +147,12 @@ fn in_stock_specs() {
 #         ^^^^^ error: not told: the winding's voltage
   mains 230
 #       ^^^ error: not a voltage: `230`
+  mains 110V limits 207V to 253V
+#            ^^^^^^^^^^^^^^^^^^^ error: not its limits: the mains lies outside them
+  source HT 462V unloaded 400V
+#                         ^^^^ error: not unloaded: below the volts under load
+  jack J1 normals tip to A
+#                 ^^^ error: not a switch contact: `tip`
   mains 230V limits 253V to 207V
 #                   ^^^^^^^^^^^^ error: not a window: highest first
   rail B3 window 330V to 290V
@@ -213,8 +219,8 @@ fn in_records() {
 #    ^^^^^^^^ error: not finished: a quoted text, a value, a word or `by` comes next
   R9 replaced by sereis R9a 2k7
 #                ^^^^^^ error: not expected here: `sereis`; `parallel` or `series` comes next; did you mean `series`?
-  R9 replaced by series R9a 2k7, R9a 2k2
-#                                ^^^ error: said twice: this name
+  R9 replaced by series R9a 2k7, R9b 2k2, R9a 2k2
+#                                         ^^^ error: said twice: this name
   R9 replaced 5k6 from A to B
 #                 ^^^^ error: not expected here: `from`; a quoted text, a value, a construction, a word … comes next
   R9 reads many
@@ -257,6 +263,18 @@ fn in_records() {
 #         ^^^^ error: `150%` can't be: a position goes from 0% to 100%
   fit resistor R95 220k
 # ^^^ error: not for an as-found record: `fit`
+  C3 snipped
+#    ^^^^^^^ error: not said so: `snipped`
+  joint R4.1 reads 20R
+# ^^^^^ error: not said so: `joint`
+  V1 swapped with V1
+#                 ^^ error: not two: `V1`
+  meter B3 271V at 1kHz
+#                  ^^^^ error: not of DC: a frequency
+  R9 replaced by series R9a 5k6
+#                       ^^^ error: not several: one part
+  C3 missing ""
+#            ^^ error: not a text: it is blank
 "#,
     );
 }

@@ -1,6 +1,7 @@
 //! Text to tree and back.
 
 mod extracts;
+mod hints;
 mod mistakes;
 mod roundtrip;
 mod table;

@@ -213,6 +213,6 @@ fn a_long_line_and_many_bad_lines_end_soon() {
     let long = format!("stock \"a\"\nnote \"{}\"\nR1 checked\n", "x".repeat(1_000_000));
     let (_, problems) = parse(FileId(0), &long);
     assert_eq!(problems.iter().map(|p| p.code).collect::<Vec<_>>(), ["line-too-long", "wrong-document"]);
-    let many = "wibble wobble\n".repeat(20_000);
+    let many = format!("stock \"x\"\n{}", "wibble wobble\n".repeat(20_000));
     assert_eq!(parse(FileId(0), &many).1.len(), 501);
 }

@@ -5,7 +5,7 @@ use crate::circuit::body::part_of;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::Origin;
 use crate::source::{Problem, Span, Spanned};
-use crate::syntax::tree::{Kind, PartSaid, Said, Spec, Statement, Word};
+use crate::syntax::tree::{Kind, PartSaid, Place, Said, Spec, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn add(&mut self, statement: &Statement) {
@@ -16,15 +16,36 @@ impl Laying<'_> {
                     owner.part.looked_at = true;
                 }
             }
-            Said::Joined { leg, to, .. } => {
-                let Some((part, leg)) = self.leg_about(leg, statement.span) else { return };
+            Said::Joined { leg: place, to, .. } => {
+                let Some((part, leg)) = self.leg_about(place, statement.span) else { return };
                 let joint = self.board.current_joint(&part, leg);
+                let sits = self.board.parts[&part].legs[leg].at.is_some();
+                if sits && self.sits_there(Spot::Joint(joint), to) {
+                    let text = format!("{} and {} are one net already", place.value, to.value);
+                    let problem = Problem::error("already-joined", to.span, text).here("no difference");
+                    self.problems.push(problem.help("name another place, or leave the line out"));
+                    return;
+                }
                 self.join_spot(Spot::Joint(joint), to);
                 self.seat(&part, leg, joint);
             }
-            Said::Net { .. } | Said::Winding(_) => self.join_up(statement),
+            Said::Contact { .. } => self.join_contact(statement),
+            // The declarations of a variant of a stock spec count as those of the spec.
+            Said::Part(_)
+            | Said::Unused { .. }
+            | Said::Insulation(_)
+            | Said::Made(_)
+            | Said::Net { .. }
+            | Said::Winding(_) => self.join_up(statement),
+            Said::Mains { .. } if self.variant => self.join_up(statement),
             _ => {}
         }
+    }
+
+    /// Whether a place is one net with a spot. What is no place is told where it is joined.
+    pub(super) fn sits_there(&mut self, spot: Spot, place: &Place) -> bool {
+        let net = self.board.net_at(spot);
+        self.board.spot(place, self.types).is_ok_and(|there| self.board.net_at(there) == net)
     }
 
     /// First, so that the section's new joints are there for moves to them.

@@ -3,10 +3,21 @@
 use std::collections::BTreeMap;
 
 use crate::source::{Problem, Sources, Span};
-use crate::syntax::tree::{Said, Statement};
+use crate::syntax::tree::{Said, Statement, WindowSaid, Word};
+
+/// Aspects in which a part differs from stock by what is said of them.
+const DIFFERING: [&str; 7] = [
+    "the part itself",
+    "its reading",
+    "its leakage",
+    "a short",
+    "its direction",
+    "where the leg is",
+    "its place",
+];
 
 /// Two statements that write the same thing: an error with both places; identical repeats are a notice.
-pub(super) fn conflicts(statements: &[&Statement], sources: &Sources) -> Vec<Problem> {
+pub(in crate::circuit) fn conflicts(statements: &[&Statement], sources: &Sources) -> Vec<Problem> {
     let mut written: BTreeMap<(String, &'static str), Span> = BTreeMap::new();
     let mut problems = Vec::new();
     let squeezed = |span: Span| sources.text(span).split_whitespace().collect::<Vec<_>>().join(" ");
@@ -35,7 +46,35 @@ pub(super) fn conflicts(statements: &[&Statement], sources: &Sources) -> Vec<Pro
         }
     }
     problems.extend(checked_but_different(&written));
+    problems.extend(gone_but_said(statements, &written));
     problems
+}
+
+/// A part that is not there has no reading, no short and no leg to be moved.
+fn gone_but_said(
+    statements: &[&Statement],
+    written: &BTreeMap<(String, &'static str), Span>,
+) -> Vec<Problem> {
+    let gone: BTreeMap<&str, Span> = statements
+        .iter()
+        .filter_map(|statement| match &statement.said {
+            Said::Missing { part, .. } => Some((part.value.as_str(), statement.span)),
+            _ => None,
+        })
+        .collect();
+    let of_a_part = |aspect: &str| {
+        (DIFFERING.contains(&aspect) && aspect != "the part itself") || aspect == "its setting"
+    };
+    let others = written.iter().filter(|((_, aspect), _)| of_a_part(aspect));
+    others
+        .filter_map(|((subject, aspect), span)| {
+            let name = subject.split('.').next().unwrap_or(subject);
+            let text = format!("{name} is said to be missing, and {aspect} is told too");
+            let problem = Problem::error("missing-but-said", *span, text).here("of a part that is not there");
+            let problem = problem.also(*gone.get(name)?, "missing here");
+            Some(problem.help("keep the one that is true; what lies loose beside its place goes into a note"))
+        })
+        .collect()
 }
 
 /// What a statement writes: the part or leg, and which of its aspects.
@@ -54,16 +93,50 @@ fn writes(said: &Said) -> Vec<(String, &'static str)> {
         Said::Moved { leg, .. } => vec![(leg.value.clone(), "where the leg is")],
         Said::Set { control, .. } => vec![(control.value.clone(), "its setting")],
         Said::Mains { .. } => vec![("mains".into(), "the mains")],
+        Said::Insulation(_) => vec![("insulation".into(), "the protection class")],
+        Said::Made(_) => vec![("made".into(), "the year of make")],
+        Said::Drive { .. } => vec![("drive".into(), "the jack that is driven")],
+        Said::Role { part, .. } => vec![(part.value.clone(), "its role")],
+        Said::Unused { section, .. } => vec![(section.value.clone(), "its being idle")],
+        Said::Open(places) => places.iter().map(|p| (p.value.clone(), "its being open")).collect(),
+        Said::Contact { switch, position, a, b } => {
+            let (one, other) = if a.value <= b.value { (a, b) } else { (b, a) };
+            vec![(format!("{} {} {} {}", switch.value, position.value, one.value, other.value), "a contact")]
+        }
+        Said::Heater { feeds, .. } => feeds.iter().map(|v| (v.value.clone(), "what heats it")).collect(),
+        Said::Window { place, window } => vec![(window_of(place, window), "its window")],
+        Said::Net { name, window: Some(window), .. } => vec![(window_of(name, window), "its window")],
+        Said::Bridged { a, b, wire: None, .. } => {
+            let (one, other) = if a.value <= b.value { (a, b) } else { (b, a) };
+            vec![(format!("{} and {}", one.value, other.value), "a bridge")]
+        }
+        Said::Swapped { part, leg: Some(leg), with, .. } => {
+            let joint = |leg: &Word| (format!("{}.{}", part.value, leg.value), "where the leg is");
+            vec![joint(leg), joint(with)]
+        }
+        Said::Swapped { part, leg: None, with, .. } => {
+            [part, with].map(|name| (name.value.clone(), "its place")).to_vec()
+        }
+        Said::Done { names, .. } => names.iter().map(|n| (n.value.clone(), "its being done")).collect(),
+        Said::Cut { legs, .. } => legs.iter().map(|l| (l.value.clone(), "the cut that took it")).collect(),
+        Said::Rejoin { new, .. } => vec![(new.value.clone(), "the cut")],
         Said::Checked(names) => names.iter().map(|n| (n.value.clone(), "checked")).collect(),
         _ => Vec::new(),
     }
+}
+
+/// The place, unit and condition that a window is of.
+fn window_of(place: &Word, window: &WindowSaid) -> String {
+    let condition = window.condition.as_ref().map_or("idle", |word| word.value.as_str());
+    let unit = window.low.value.unit.map_or("V", crate::units::Unit::sign);
+    format!("{} in {condition}, {unit}", place.value)
 }
 
 /// `checked` says "as stock": a differing statement on the same part contradicts it.
 fn checked_but_different(written: &BTreeMap<(String, &'static str), Span>) -> Vec<Problem> {
     let mut differs: BTreeMap<&str, Span> = BTreeMap::new();
     for ((subject, aspect), span) in written {
-        if !matches!(*aspect, "checked" | "its setting") {
+        if DIFFERING.contains(aspect) {
             differs.entry(subject.split('.').next().unwrap_or(subject)).or_insert(*span);
         }
     }

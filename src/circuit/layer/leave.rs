@@ -41,17 +41,34 @@ impl Laying<'_> {
         let from = self.board.net_at(spot);
         let Some(to) = self.board.net_names.get(&new.value).copied() else { return };
         self.board.nets[to].cut_from = Some(from);
-        for place in legs {
+        for (at, place) in legs.iter().enumerate() {
+            if let Some(first) = legs[..at].iter().find(|first| first.value == place.value) {
+                let text = format!("{} leaves the net twice", place.value);
+                let problem = Problem::error("said-twice", place.span, text).here("said again here");
+                self.problems.push(problem.also(first.span, "said first here").help("keep one of the two"));
+                continue;
+            }
             let Some((part, leg)) = self.leg_about(place, span) else { continue };
             let joint = self.board.current_joint(&part, leg);
             if self.board.joints[joint].net != from {
-                let text = format!("{} is not in {}", place.value, net.value);
-                self.problems
-                    .push(Problem::error("not-in-net", place.span, text).also(net.span, "this net is cut"));
+                self.not_in_net(net, place, joint);
                 continue;
             }
             self.board.shift_joint(joint, to);
         }
+        if self.board.nets[from].joints.is_empty() && from != 0 {
+            let text = format!("nothing is left of {}: every leg leaves it", net.value);
+            let problem = Problem::error("nothing-cut", net.span, text).here("all of it on the other side");
+            self.problems.push(problem.help("name the legs of one side of the cut only"));
+        }
+    }
+
+    fn not_in_net(&mut self, net: &Place, place: &Place, joint: usize) {
+        let there = self.board.net_words(self.board.joints[joint].net);
+        let text = format!("{} is not in {}", place.value, net.value);
+        let problem = Problem::error("not-in-net", place.span, text).here(format!("in {there}"));
+        let help = format!("name legs that sit in {}, or cut the net of {}", net.value, place.value);
+        self.problems.push(problem.also(net.span, "this net is cut").help(help));
     }
 
     pub(super) fn lift(&mut self, statement: &Statement) {

@@ -5,7 +5,7 @@ use crate::circuit::laying::Laying;
 use crate::circuit::part::Leak;
 use crate::source::{Problem, Span};
 use crate::syntax::tree::{Kind, Said, Setting, Statement, Value, Word};
-use crate::units::value_code;
+use crate::units::{Unit, value_code};
 
 impl Laying<'_> {
     pub(super) fn mark(&mut self, statement: &Statement) {
@@ -21,7 +21,9 @@ impl Laying<'_> {
                 }
             }
             Said::Reads { part, value, in_circuit, .. } if self.about(part, span) => {
-                if let Some(problem) = self.doubtful(part, value) {
+                if let Some(problem) =
+                    self.unreadable(part, value, *in_circuit).or_else(|| self.doubtful(part, value))
+                {
                     self.problems.push(problem);
                     return;
                 }
@@ -63,6 +65,26 @@ impl Laying<'_> {
         }
     }
 
+    /// What no meter shows: the impedance of a transformer, a capacitance among other parts.
+    fn unreadable(&self, part: &Word, value: &Value, in_circuit: bool) -> Option<Problem> {
+        let owner = &self.board.parts[&part.value].part;
+        let name = &part.value;
+        let (code, text, help) = match owner.kind {
+            Kind::OutputTransformer | Kind::ReverbTransformer => (
+                "wrong-kind",
+                format!("the value of {name} is an impedance, which no meter reads"),
+                format!("note what was measured: `note \"primary of {name} 95R a side\"`"),
+            ),
+            kind if in_circuit && kind.unit() != Some(Unit::Ohm) => (
+                "wrong-unit",
+                format!("{name} is no resistance, and that is what is read in circuit, between two joints"),
+                format!("free a leg to read the part itself, and write `{name} reads 22n`"),
+            ),
+            _ => return None,
+        };
+        Some(Problem::error(code, value.span, text).also(owner.declared, "declared here").help(help))
+    }
+
     /// A reading in another unit than the part's, or so far from its label that a prefix was forgotten.
     fn doubtful(&self, part: &Word, value: &Value) -> Option<Problem> {
         let owner = &self.board.parts[&part.value].part;
@@ -76,10 +98,11 @@ impl Laying<'_> {
         };
         if let Some(read) = value.value.unit.filter(|read| *read != unit) {
             let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
-            return Some(about("wrong-unit", text));
+            let help = format!("write what its meter shows, in the unit of {}", unit.quantity());
+            return Some(about("wrong-unit", text).help(help));
         }
         let label = owner.component.body.value?;
-        (!(0.001..=1000.0).contains(&(value.value.value / label))).then(|| {
+        (!(0.0005..=2000.0).contains(&(value.value.value / label))).then(|| {
             let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
             about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))
                 .here("was a prefix forgotten?")

@@ -7,13 +7,13 @@ mod mark;
 mod replace;
 mod shift;
 
-use conflicts::conflicts;
+pub(in crate::circuit) use conflicts::conflicts;
 
 use super::board::Board;
 use super::laying::{Laying, Pass};
 use super::types::Types;
 use crate::source::{Problem, Sources, Span};
-use crate::syntax::tree::{Place, Said, Statement, Word};
+use crate::syntax::tree::{DocumentKind, Place, Said, Statement, Word};
 
 /// Passes of a layer after its declarations, in order.
 const PASSES: [Pass; 10] = [
@@ -40,11 +40,17 @@ pub(super) fn lay(
         owner.part.looked_at = false;
         owner.part.checked = false;
     }
-    let mut laying = Laying { board, types, problems: conflicts(statements, sources) };
+    let header = statements.iter().find_map(|statement| match &statement.said {
+        Said::Header(header) => Some(header.kind.value),
+        _ => None,
+    });
+    let variant = header == Some(DocumentKind::Stock);
+    let mut laying = Laying { board, types, problems: conflicts(statements, sources), variant };
     laying.declarations(statements);
     for pass in PASSES {
         laying.pass(statements, pass);
     }
+    laying.pass(statements, Laying::sense);
     for statement in statements {
         laying.remark(&statement.said);
     }

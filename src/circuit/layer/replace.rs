@@ -3,7 +3,7 @@
 use crate::circuit::board::{Board, BoardPart, Spot};
 use crate::circuit::body::tube_legs;
 use crate::circuit::laying::Laying;
-use crate::circuit::part::{Body, Component, Origin, State};
+use crate::circuit::part::{Body, Component, Contact, Origin, State};
 use crate::source::{Problem, Span};
 use crate::syntax::document::settle;
 use crate::syntax::tree::{Kind, Replacement, Said, Spec, Statement, Word};
@@ -35,10 +35,19 @@ impl Laying<'_> {
         body.at = body.at.or(old.at);
         body.positions = kept(body.positions, old.positions);
         body.now = body.now.or(old.now);
+        self.contacts_stay(part, &body.positions, &old.contacts);
         body.output_taps = if body.output_taps.is_empty() { old.output_taps } else { body.output_taps };
         (body.contacts, body.windings, body.normals) = (old.contacts, old.windings, old.normals);
         if self.board.parts[&part.value].part.kind == Kind::Tube {
-            self.new_tube(part, spec, old.type_name.as_ref());
+            self.new_tube(part, spec);
+        }
+        if let Some(word) = &spec.type_name {
+            self.known_diode(self.board.parts[&part.value].part.kind, word);
+        }
+        for tap in &body.output_taps {
+            if !self.board.parts[&part.value].legs.iter().any(|leg| leg.name == tap.0) {
+                self.board.add_leg(&part.value, &tap.0);
+            }
         }
         if let Some(owner) = self.board.parts.get_mut(&part.value) {
             owner.part.component = Component::new(body);
@@ -50,17 +59,24 @@ impl Laying<'_> {
         }
     }
 
-    /// Another valve type in the same socket: joints stay by electrode name, further electrodes get new joints.
-    fn new_tube(&mut self, part: &Word, spec: &Spec, old_type: Option<&String>) {
-        let legs = tube_legs(spec.type_name.as_ref(), self.types, &mut self.problems);
-        let base = |name: Option<&String>| self.types.tube(name?)?.base.clone();
-        let new_type = spec.type_name.as_ref().map(|t| &t.value);
-        if let (Some(old), Some(new)) = (base(old_type), base(new_type))
-            && old != new
-        {
-            let text = format!("{} has a {new} base, the socket is {old}", part.value);
-            self.problems.push(Problem::notice("other-base", part.span, text).help("an adapter is assumed"));
+    /// The contacts of a switch stay with it, and close in its positions.
+    fn contacts_stay(&mut self, part: &Word, positions: &[String], contacts: &[Contact]) {
+        let lost = contacts.iter().find(|contact| !positions.contains(&contact.position));
+        if let Some(Contact { position, .. }) = lost {
+            let text = format!(
+                "{} has a contact that closes in `{position}`, which is none of these positions",
+                part.value
+            );
+            let problem = Problem::error("unknown-position", part.span, text).here("its contacts stay");
+            self.problems.push(
+                problem.help("keep its positions, and write the wiring as it is: `cut`, `joined`, `bridged`"),
+            );
         }
+    }
+
+    /// Another valve type in the same socket: joints stay by electrode name, further electrodes get new joints.
+    fn new_tube(&mut self, part: &Word, spec: &Spec) {
+        let legs = tube_legs(spec.type_name.as_ref(), self.types, &mut self.problems);
         for leg in legs {
             if !self.board.parts[&part.value].legs.iter().any(|l| l.name == leg) {
                 self.board.add_leg(&part.value, &leg);

@@ -8,8 +8,15 @@ use crate::syntax::tree::{Construction, Place, Said, Statement, Word};
 impl Laying<'_> {
     pub(super) fn shift(&mut self, statement: &Statement) {
         match &statement.said {
-            Said::Moved { leg, to, .. } => {
-                let Some((part, leg)) = self.leg_about(leg, statement.span) else { return };
+            Said::Moved { leg: place, to, .. } => {
+                let Some((part, leg)) = self.leg_about(place, statement.span) else { return };
+                let at = self.board.parts[&part].legs[leg].at;
+                if at.is_some_and(|at| self.sits_there(Spot::Joint(at), to)) {
+                    let text = format!("{} sits in the net of {} already", place.value, to.value);
+                    let problem = Problem::error("already-there", to.span, text).here("no difference");
+                    self.problems.push(problem.help("name a place in another net, or leave the line out"));
+                    return;
+                }
                 let joint = self.board.new_joint(&part, leg);
                 self.join_spot(Spot::Joint(joint), to);
                 self.seat(&part, leg, joint);

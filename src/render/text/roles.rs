@@ -87,11 +87,7 @@ fn unrecognised(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {
     if !names.is_empty() {
         page.paragraph(2, PLAIN, &format!("parts without a role: {}", names.join(", ")));
     }
-    page.paragraph(
-        2,
-        FAINT,
-        "Say what a part is for with `role`, for example: role R7 grid-leak because \"…\"",
-    );
+    page.paragraph(2, FAINT, "Say what a part is for with `role`, for example: role R7 grid-leak \"…\"");
 }
 
 fn capital(words: &str) -> String {

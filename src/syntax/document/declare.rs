@@ -144,11 +144,18 @@ impl Walk {
         let low = self.value(&low, unit, Sign::Any);
         let high = self.value(&high, unit, Sign::Any);
         let (low, high) = (low?, high?);
+        if low.value.value == high.value.value {
+            let problem =
+                Problem::error("window-empty", low.span.to(high.span), "not a window: nothing fits in it")
+                    .here("twice the same value")
+                    .help("a meter and its parts need room: write `window B1 290V to 330V`");
+            self.push(problem);
+        }
         if low.value.value > high.value.value {
             let problem =
                 Problem::error("window-reversed", low.span.to(high.span), "not a window: highest first")
                     .here("the lowest value comes first")
-                    .help("write `window LOW to HIGH`");
+                    .help("write the lowest first: `window B1 290V to 330V`");
             self.push(problem);
             return None;
         }
@@ -176,7 +183,17 @@ impl Walk {
                 }
             }
         }
-        Some(Said::Mains { volts: volts?, hertz, limits: limits.map(|l| l.value) })
+        let volts = volts?;
+        if let Some(Spanned { value: (low, high), span }) = &limits
+            && !(low.value.value..=high.value.value).contains(&volts.value.value)
+        {
+            let problem = Problem::error("wrong-value", *span, "not its limits: the mains lies outside them")
+                .here("without the volts above")
+                .also(volts.span, "the mains")
+                .help("write the nominal volts, then the lowest and the highest: `mains 230V limits 207V to 253V`");
+            self.push(problem);
+        }
+        Some(Said::Mains { volts, hertz, limits: limits.map(|l| l.value) })
     }
 
     fn heater(&mut self, inner: Pairs<Rule>) -> Option<Said> {

@@ -6,7 +6,9 @@ use pest::iterators::Pair;
 
 use super::Walk;
 use super::grammar::{Grammar, Rule};
+use super::legs::electrode_help;
 use super::rule_words::{keyword_of, rule_words};
+use super::trade;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
@@ -31,7 +33,8 @@ impl Walk {
         let base = self.base + junk.as_span().start();
         let first = text.split_whitespace().next().unwrap_or("");
         self.unread_lines = true;
-        self.unread_header |= nearest(first, DocumentKind::ALL.map(DocumentKind::word)).is_some();
+        self.misspelt_header |= nearest(first, DocumentKind::ALL.map(DocumentKind::word)).is_some();
+        self.unread_header |= self.misspelt_header;
         if !self.is_full() {
             let problem = self.odd_character(text, base).unwrap_or_else(|| self.fault(text, base));
             self.push(problem);
@@ -87,6 +90,9 @@ impl Walk {
         let Some(first) = tokens.first().copied() else {
             return Problem::error("no-statement", self.at(base, 0, text.len()), "not a statement");
         };
+        if let Some(problem) = self.of_the_bench(base, &tokens) {
+            return problem;
+        }
         if opens_line(first.text) {
             return self.refused(text, base, &tokens, usage(first.text));
         }
@@ -120,6 +126,24 @@ impl Walk {
                     .help("say what is so: `R3 checked`, `R7 reads 131k`, `C3 missing`; or begin with a kind of part")
             }
         }
+    }
+
+    /// A line about a joint, or whose verb is a word of the bench and none of this language.
+    fn of_the_bench(&self, base: usize, tokens: &[Token]) -> Option<Problem> {
+        let first = tokens.first()?;
+        let is_name = |t: &Token| t.text.starts_with(|c: char| c.is_ascii_uppercase());
+        let word = match tokens.iter().find(|t| !is_name(t)) {
+            Some(verb) if is_name(first) => verb,
+            _ if trade::of_a_joint(first.text).is_some() => first,
+            _ => return None,
+        };
+        let help = trade::instead(word.text)?;
+        let problem = Problem::error(
+            "unknown-verb",
+            self.at(base, word.start, word.end()),
+            format!("not said so: `{}`", word.text),
+        );
+        Some(problem.here("a word of the bench").help(help))
     }
 
     /// A first word in capitals, or near to a word that opens a line.
@@ -209,7 +233,9 @@ impl Walk {
         let near = nearest(word, expected.iter().filter_map(|rule| keyword_of(*rule)));
         let name_wanted = expected.iter().any(|rule| matches!(rule, Rule::name | Rule::place));
         let replaces = row.is_some_and(|row| matches!(row.word, "replaced" | "change"));
+        let electrode = electrode_help(word).filter(|_| row.is_some_and(|row| row.word == A_PART));
         let help = match near {
+            _ if electrode.is_some() => electrode.unwrap_or_default(),
             Some(near) => format!("did you mean `{near}`?"),
             None if replaces && is_keyword(word) => {
                 "what replaces a part sits in the same joints: its legs are not said again".to_owned()

@@ -12,6 +12,28 @@ use crate::units::{Unit, exact, parse_quantity};
 pub(crate) const ELECTRODES: [&str; 8] =
     ["plate", "grid", "cathode", "screen", "suppressor", "heater1", "heater2", "heater-centre"];
 
+/// Other words for electrodes, and the word of this language.
+const OTHER_WORDS: [(&str, &str); 6] = [
+    ("anode", "plate"),
+    ("g1", "grid"),
+    ("g2", "screen"),
+    ("g3", "suppressor"),
+    ("k", "cathode"),
+    ("kathode", "cathode"),
+];
+
+/// The word of this language for an electrode that was called otherwise, alone or after its section's letter.
+pub(crate) fn electrode_meant(word: &str) -> Option<&'static str> {
+    let name = word.rsplit('.').next().unwrap_or(word);
+    OTHER_WORDS.iter().find(|(other, _)| *other == name).map(|(_, meant)| *meant)
+}
+
+/// What to write instead of such a word: "the anode is written `plate`".
+pub(crate) fn electrode_help(word: &str) -> Option<String> {
+    let name = word.rsplit('.').next().unwrap_or(word);
+    electrode_meant(word).map(|meant| format!("the {name} is written `{meant}`"))
+}
+
 impl Walk {
     /// Joins the legs that a part's clauses name, in the order of the canonical text.
     pub(super) fn legs(&mut self, part: &mut PartSaid, clauses: &[Pair<Rule>]) {
@@ -107,7 +129,9 @@ impl Walk {
 
     fn no_such_leg(&mut self, kind: Kind, word: &Word) {
         let names = leg_names(kind);
+        let electrode = electrode_help(&word.value).filter(|_| kind == Kind::Tube);
         let help = match (kind, nearest(&word.value, names.iter().copied())) {
+            _ if electrode.is_some() => electrode.unwrap_or_default(),
             (Kind::MainsTransformer, _) => "its legs are those of its `winding` lines".to_owned(),
             (Kind::Switch | Kind::Relay, _) => "its legs are those of its `contact` lines".to_owned(),
             (Kind::Fitting, _) => "a fitting has no legs".to_owned(),

@@ -8,6 +8,7 @@ mod part;
 mod rule_words;
 mod settle;
 mod spec;
+mod trade;
 mod types;
 mod value;
 mod verb;
@@ -17,11 +18,11 @@ use pest::Parser as _;
 use pest::iterators::{Pair, Pairs};
 
 use super::check::check;
-use super::tree::{Document, Line, Said, Statement, Word};
-use crate::source::{FileId, MOST_PROBLEMS, Problem, Span, Spanned};
+use super::tree::{Document, Kind, Line, MeterSaid, Said, Statement, Word};
+use crate::source::{FileId, MOST_PROBLEMS, NOT_A_DOCUMENT, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 
-pub(crate) use legs::is_electrolytic;
+pub(crate) use legs::{ELECTRODES, electrode_meant, is_electrolytic};
 pub use settle::settle;
 
 mod grammar {
@@ -53,6 +54,9 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
         rest = after;
     }
     let document = Document { file, lines };
+    if walk.unread_lines && !walk.misspelt_header && document.header().is_none() {
+        return (document, vec![not_a_document(file)]);
+    }
     let mut problems = walk.problems;
     problems.extend(check(&document).into_iter().filter(|problem| match problem.code {
         // Lines that can't be read may hold what seems not to be there.
@@ -62,6 +66,12 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
     }));
     problems.sort_by_key(Problem::span);
     (document, problems)
+}
+
+/// A text without a header, of which not every line is a statement: its words are its own business.
+fn not_a_document(file: FileId) -> Problem {
+    Problem::error(NOT_A_DOCUMENT, Span { file, start: 0, end: 0 }, "not a document: it has no header")
+        .help("a document begins with a header such as `stock \"MODEL\"`")
 }
 
 /// Where the first whole lines of `text` end that make up a stretch.
@@ -85,15 +95,25 @@ struct Walk {
     problems: Vec<Problem>,
     /// some line could not be read
     unread_lines: bool,
-    /// one of them looks like a header
+    /// one of them may be the header
     unread_header: bool,
+    /// one of them looks like a header
+    misspelt_header: bool,
     /// where the last word ended that meant nothing
     stray_end: u32,
 }
 
 impl Walk {
     fn new(file: FileId) -> Walk {
-        Walk { file, base: 0, problems: Vec::new(), unread_lines: false, unread_header: false, stray_end: 0 }
+        Walk {
+            file,
+            base: 0,
+            problems: Vec::new(),
+            unread_lines: false,
+            unread_header: false,
+            misspelt_header: false,
+            stray_end: 0,
+        }
     }
 
     fn stretch(&mut self, stretch: &str, lines: &mut Vec<Line>) {
@@ -141,8 +161,52 @@ impl Walk {
         let length = worded.as_str().find([' ', '\t']).unwrap_or(worded.as_str().len()) as u32;
         let start = self.span(&worded).start;
         let word = Span { file: self.file, start, end: start + length };
+        self.blank_texts(inner.clone());
         let said = self.said(inner)?;
+        self.onto_itself(&said);
         Some(Statement { span, word, said })
+    }
+
+    /// A quoted text says something.
+    fn blank_texts(&mut self, pair: Pair<Rule>) {
+        // A reason is looked at where it is read.
+        let pairs: Vec<Pair<Rule>> = pair.into_inner().flatten().collect();
+        let reasons =
+            pairs.windows(2).filter(|two| two[0].as_rule() == Rule::k_because).map(|two| two[1].as_span());
+        let reasons: Vec<_> = reasons.collect();
+        let quoted = pairs.iter().filter(|p| p.as_rule() == Rule::string && !reasons.contains(&p.as_span()));
+        for text in quoted.filter(|text| text.as_str().trim_matches('"').trim().is_empty()) {
+            let problem = Problem::error("blank-text", self.span(text), "not a text: it is blank")
+                .here("nothing in it")
+                .help("write what it is to say, or leave it out");
+            self.push(problem);
+        }
+    }
+
+    /// What is joined, moved or exchanged, and with what, are two.
+    fn onto_itself(&mut self, said: &Said) {
+        let pair = match said {
+            Said::Swapped { leg: Some(one), with, .. } | Said::Swapped { part: one, leg: None, with, .. } => {
+                Some((one, with))
+            }
+            Said::Contact { a, b, .. } | Said::Bridged { a, b, .. } => Some((a, b)),
+            Said::Joined { leg, to, .. } | Said::Moved { leg, to, .. } => Some((leg, to)),
+            Said::Meter(MeterSaid { place, to: Some(to), .. }) => Some((place, to)),
+            Said::Part(part) | Said::Added { part, .. } if part.kind.value == Kind::Link => {
+                match part.legs.as_slice() {
+                    [one, other] => Some((&one.place, &other.place)),
+                    _ => None,
+                }
+            }
+            _ => None,
+        };
+        if let Some((one, other)) = pair.filter(|(one, other)| one.value == other.value) {
+            let problem = Problem::error("with-itself", other.span, format!("not two: `{}`", other.value))
+                .here("the same again")
+                .also(one.span, "first here")
+                .help("name another place, leg or part as the second");
+            self.push(problem);
+        }
     }
 
     /// What one statement says; `None` where a value is so wrong that nothing can be kept of it.
@@ -247,7 +311,7 @@ fn comment_text(text: &str) -> String {
 }
 
 /// A word with its article.
-pub(super) fn an(word: &str) -> String {
+pub(crate) fn an(word: &str) -> String {
     let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) || word == "led" { "an" } else { "a" };
     format!("{article} {word}")
 }

@@ -40,6 +40,8 @@ impl Walk {
         self.legs(&mut part, &legs);
         self.unknown_or_value(&part.spec);
         self.position_known(&part.spec);
+        self.more_unloaded(&part.spec);
+        self.taps_inside(&part.spec);
         if kind_has_taps(kind.value) {
             self.primary_said(&part.spec);
         }
@@ -95,6 +97,37 @@ impl Walk {
                 .also(value, "said here")
                 .help(format!("keep one of the two, `unknown` or the {}", Slot::Value.words()));
             self.push(problem);
+        }
+    }
+
+    /// A supply holds more with nothing drawn than with its load.
+    fn more_unloaded(&mut self, spec: &Spec) {
+        let (Some(volts), Some(unloaded)) = (&spec.value, &spec.unloaded) else { return };
+        if unloaded.value.value < volts.value.value {
+            let problem =
+                Problem::error("wrong-value", unloaded.span, "not unloaded: below the volts under load")
+                    .here("less than with a load")
+                    .also(volts.span, "the volts under load")
+                    .help("write the volts under load first: `source HT 462V behind 85R unloaded 505V`");
+            self.push(problem);
+        }
+    }
+
+    /// A pot's tap lies between its ends, each at a place of its own.
+    fn taps_inside(&mut self, spec: &Spec) {
+        for (at, (share, _)) in spec.taps.iter().enumerate() {
+            if !(share.value.value > 0.0 && share.value.value < 1.0) {
+                let problem =
+                    Problem::error("wrong-value", share.span, "not a tap: it is an end of the track")
+                        .here("top or bottom itself")
+                        .help("a tap lies between them: `tap 50% to PLACE`");
+                self.push(problem);
+            }
+            if let Some((old, _)) =
+                spec.taps[..at].iter().find(|(old, _)| old.value.value == share.value.value)
+            {
+                self.twice(old.span, share.span, "this tap");
+            }
         }
     }
 

@@ -3,11 +3,11 @@
 use pest::iterators::Pair;
 
 use super::grammar::Rule;
-use super::legs::leg_names;
+use super::legs::{electrode_help, leg_names};
 use super::value::{Sign, examples, looks_like_type, plain, tolerance, type_or_value};
 use super::{Walk, an};
 use crate::source::{Problem, Span, Spanned, nearest};
-use crate::syntax::tree::{Construction, Kind, Spec, Taper, Value};
+use crate::syntax::tree::{Construction, Kind, Spec, Taper, Value, Word};
 use crate::syntax::words::{KindWord, Slot, body_words};
 use crate::units::{Quantity, Unit, parse_quantity};
 
@@ -162,7 +162,9 @@ impl Walk {
             Rule::normals => {
                 let contact = self.words(inner.clone(), Rule::leg_word).into_iter().next();
                 let place = self.words(inner, Rule::place).into_iter().next();
-                spec.normals.extend(contact.zip(place));
+                if let Some((contact, place)) = contact.zip(place) {
+                    self.normal(spec, contact, place);
+                }
             }
             _ => {
                 for word in self.words(inner, Rule::name) {
@@ -170,6 +172,24 @@ impl Walk {
                 }
             }
         }
+    }
+
+    /// A jack's switch contact, which opens as a plug goes in; the leg it touches is no contact.
+    fn normal(&mut self, spec: &mut Spec, contact: Word, place: Word) {
+        if let Some((old, _)) = spec.normals.iter().find(|(old, _)| old.value == contact.value) {
+            return self.twice(old.span, contact.span, "this contact");
+        }
+        if !contact.value.ends_with("-contact") {
+            let problem = Problem::error(
+                "unknown-leg",
+                contact.span,
+                format!("not a switch contact: `{}`", contact.value),
+            )
+            .here("no contact that a plug opens")
+            .help("write `normals tip-contact to PLACE`; legs are joined by their own words, as `tip PLACE`");
+            return self.push(problem);
+        }
+        spec.normals.push((contact, place));
     }
 
     fn current(&mut self, spec: &mut Spec, kind: Option<Kind>, pair: &Pair<Rule>) {
@@ -282,6 +302,11 @@ impl Walk {
     pub(super) fn bare(&mut self, spec: &mut Spec, kind: Option<Kind>, text: &str, span: Span) {
         if let (Ok(value), true) = (parse_quantity(text), kind != Some(Kind::Tube)) {
             return self.rated(spec, kind, text, Spanned { value, span });
+        }
+        if let Some(help) = electrode_help(text).filter(|_| kind == Some(Kind::Tube)) {
+            self.stray_end = span.end;
+            let problem = Problem::error("unknown-leg", span, format!("not a leg of a tube: `{text}`"));
+            return self.push(problem.here("no such leg").help(help));
         }
         // One slip makes two strays: the mistyped word and what follows it.
         if self.is_full() || (span.start == self.stray_end + 1 && self.stray_end > 0) {

@@ -4,6 +4,7 @@ use pest::iterators::{Pair, Pairs};
 
 use super::Walk;
 use super::grammar::Rule;
+use super::trade;
 use super::value::Sign;
 use crate::source::{Problem, Spanned};
 use crate::syntax::tree::{MeterSaid, Replacement, Said, Setting, Spec, Word};
@@ -16,6 +17,13 @@ impl Walk {
         let leg = self.first(inner.clone(), Rule::swapped_leg);
         let verb = inner.last()?;
         let rule = verb.as_rule();
+        if let Some((word, help)) =
+            names.first().and_then(|name| Some((name, trade::of_a_joint(&name.value)?)))
+        {
+            let problem = Problem::error("unknown-verb", word.span, format!("not said so: `{}`", word.value));
+            self.push(problem.here("a word of the bench").help(help));
+            return None;
+        }
         if let Some(leg) = leg.as_ref().filter(|_| rule != Rule::swapped) {
             let problem = Problem::error("leg-after-name", leg.span, format!("not said so: `{}`", leg.value))
                 .here("a leg follows its part after a point")
@@ -54,7 +62,7 @@ impl Walk {
             Rule::leaks => {
                 let mut values = inner.clone().filter(|p| p.as_rule() == Rule::quantity);
                 let (amps, volts) = (values.next()?, values.next()?);
-                let amps = self.value(&amps, Unit::Amp, Sign::NotBelow);
+                let amps = self.value(&amps, Unit::Amp, Sign::Above);
                 let volts = self.value(&volts, Unit::Volt, Sign::Above);
                 Said::Leaks { part, amps: amps?, volts: volts?, note }
             }
@@ -119,6 +127,12 @@ impl Walk {
                     Some((old, _)) => self.twice(old.span, name.span, "this name"),
                     None => bodies.push((name, spec)),
                 }
+            }
+            if let [(only, _)] = bodies.as_slice() {
+                let problem = Problem::error("one-part", only.span, "not several: one part")
+                    .here("alone")
+                    .help("write what replaces it, `R9 replaced 5k6 0.5W`, or the others after a comma");
+                self.push(problem);
             }
             let by = if series { Replacement::Series(bodies) } else { Replacement::Parallel(bodies) };
             return Some((by, note));
@@ -205,7 +219,15 @@ impl Walk {
         let mut places = self.words(inner.clone(), Rule::place).into_iter();
         let clause = |rule: Rule| inner.clone().find(|p| p.as_rule() == rule);
         let wire = clause(Rule::with_wire).and_then(|p| self.first(p.into_inner(), Rule::name));
-        let through = clause(Rule::through).and_then(|p| self.only_value(&p, Unit::Ohm, Sign::NotBelow));
+        let through = clause(Rule::through).and_then(|p| self.only_value(&p, Unit::Ohm, Sign::Above));
+        if let (Some(wire), Some(through)) = (&wire, &through) {
+            let problem =
+                Problem::error("said-twice", through.span, "not both: a wire and a carbonised path")
+                    .here("another way")
+                    .also(wire.span, "a wire")
+                    .help("write one line for each; a resistor that was put in is `added resistor …`");
+            self.push(problem);
+        }
         Some(Said::Bridged { a: places.next()?, b: places.next()?, wire, through, note })
     }
 
@@ -267,6 +289,12 @@ impl Walk {
                 _ => {}
             }
         }
+        if let (None, Some(hertz)) = (ac, &hertz) {
+            let problem = Problem::error("not-of-this-part", hertz.span, "not of DC: a frequency")
+                .here("of which alternating volts?")
+                .help("write `ac` before it: `meter T2.8R 3.1V ac at 1kHz`");
+            self.push(problem);
+        }
         let with = with.map_or((None, None), |w| w.value);
         Some(MeterSaid { place, to, value, ac: ac.is_some(), hertz, condition, with, note })
     }
@@ -277,6 +305,12 @@ impl Walk {
         for quantity in inner.filter(|p| p.as_rule() == Rule::quantity) {
             if quantity.as_str().ends_with('%') {
                 if let Some(value) = self.share(&quantity) {
+                    if value.value.value == 0.0 {
+                        let problem =
+                            Problem::error("wrong-value", value.span, "not an accuracy: no meter is exact")
+                                .help("write what its maker states, like `with 1% 10M`");
+                        self.push(problem);
+                    }
                     self.once(&mut accuracy, value, "the meter's accuracy");
                 }
             } else if let Some(value) = self.value(&quantity, Unit::Ohm, Sign::Above) {
