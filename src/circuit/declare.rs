@@ -300,7 +300,7 @@ impl Laying<'_> {
     }
 
     fn window(&mut self, place: &Place, said: &WindowSaid, span: Span) {
-        self.problems.extend(said.condition.as_ref().and_then(super::snapshot::unknown_condition));
+        self.problems.extend(said.condition.as_ref().and_then(super::target::unknown_condition));
         let unit = said.low.value.unit.or(said.high.value.unit).unwrap_or(Unit::Volt);
         self.board.windows.push(PendingWindow {
             place: place.clone(),

@@ -15,6 +15,7 @@ mod plan;
 mod sense;
 mod snapshot;
 mod spell;
+mod target;
 mod type_data;
 mod type_words;
 pub mod types;
