@@ -9,6 +9,7 @@ use tempfile::TempDir;
 
 mod bad_input;
 mod commands;
+mod cures;
 mod doors;
 mod process;
 mod reach;
