@@ -16,6 +16,7 @@ use super::facts::{Facts, Worked};
 use super::finding::{Basis, Finding};
 use super::paths::Paths;
 use super::signals::{Amplifier, Signals};
+use super::touch::Touch;
 use super::value::{Number, SectionId, Thing, Value};
 
 /// A known value, or what is missing.
@@ -38,6 +39,8 @@ pub(crate) struct Kept {
     charge: Charge,
     /// What signals do.
     signals: Signals,
+    /// What hands reach.
+    touch: Touch,
 }
 
 /// The place of an evaluation.
@@ -85,6 +88,11 @@ impl<'a> Context<'a> {
     /// What signals do in the circuit that is looked at.
     pub(crate) fn signals(&self) -> &'a Signals {
         &self.worked().kept.signals
+    }
+
+    /// What hands reach in the document that is judged.
+    pub(crate) fn touch(&self) -> &'a Touch {
+        &self.facts.now.kept.touch
     }
 
     /// The amplifier that is looked at, for its signals.

@@ -33,6 +33,7 @@ mod rule;
 mod set;
 mod shipped;
 mod signals;
+mod touch;
 mod value;
 
 pub use check::check;

@@ -111,6 +111,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/safety/fuse-in-the-neutral-alone.rule"),
     ),
     ("safety/fuse-too-large.rule", include_str!("../../rules/safety/fuse-too-large.rule")),
+    ("safety/ht-within-reach.rule", include_str!("../../rules/safety/ht-within-reach.rule")),
     (
         "safety/mains-capacitor-keeps-its-charge.rule",
         include_str!("../../rules/safety/mains-capacitor-keeps-its-charge.rule"),
@@ -120,6 +121,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/safety/mains-capacitor-not-safety-class.rule"),
     ),
     ("safety/mains-fuse-missing.rule", include_str!("../../rules/safety/mains-fuse-missing.rule")),
+    ("safety/mains-within-reach.rule", include_str!("../../rules/safety/mains-within-reach.rule")),
     ("safety/plan-leaves-hazard.rule", include_str!("../../rules/safety/plan-leaves-hazard.rule")),
     (
         "safety/protective-earth-missing.rule",

@@ -10,7 +10,7 @@ use super::link::{self, Links};
 use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::{Outcome, Unsolved};
 use super::pattern::Pattern;
-use super::point::OperatingPoint;
+use super::point::{OperatingPoint, ValvePoint};
 use super::sparse::Lu;
 use super::stamp::Equations;
 
@@ -69,27 +69,32 @@ pub fn response(network: &Network, point: &OperatingPoint, hertz: f64) -> Result
 impl Linearised {
     /// Lays out the equations for frequencies above 0.
     pub fn new(network: &Network, point: &OperatingPoint, drive: Drive) -> Result<Self, Unsolved> {
-        Self::build(network, point, drive, true)
+        Self::build(network, &point.valves, drive, true)
+    }
+
+    /// Lays out the equations of a network in which nothing has an operating point: no valves, no diodes.
+    pub fn passive(network: &Network, drive: Drive) -> Result<Self, Unsolved> {
+        Self::build(network, &[], drive, true)
     }
 
     /// Lays out the equations for 0 Hz, with capacitors open.
     pub fn open(network: &Network, point: &OperatingPoint, drive: Drive) -> Result<Self, Unsolved> {
-        Self::build(network, point, drive, false)
+        Self::build(network, &point.valves, drive, false)
     }
 
     fn build(
         network: &Network,
-        point: &OperatingPoint,
+        valves: &[Option<ValvePoint>],
         drive: Drive,
         capacitors: bool,
     ) -> Result<Self, Unsolved> {
         let network = driven(network, drive);
         let links = link::join(&network)?;
-        let islands = islands(&network, &links, point, capacitors);
+        let islands = islands(&network, &links, valves, capacitors);
         let layout = Layout::new(&network, &links, &islands.island_of, true);
         let mut equations = Equations::new(&network, &links, &islands, &layout, true);
         for device in &mut equations.devices {
-            device.point = point.valve(device.element).copied().unwrap_or_default();
+            device.point = valves.get(device.element).copied().flatten().unwrap_or_default();
         }
         let (pattern, places) = pattern(&equations);
         let mut real = vec![0.0; pattern.len() + 1];
@@ -181,6 +186,12 @@ impl Linearised {
         (*self.island_of.get(node)? == 0).then(|| self.unknowns[self.layout.row[node] as usize])
     }
 
+    /// The phasor from `b` to `a` as last solved; `None` where no path for alternating current joins them.
+    pub fn phasor_between(&self, a: Node, b: Node) -> Option<Complex64> {
+        let unknown = |node: Node| self.unknowns[self.layout.row[node] as usize];
+        (self.island_of.get(a)? == self.island_of.get(b)?).then(|| unknown(a) - unknown(b))
+    }
+
     fn solve(&mut self, hertz: f64) -> Result<(), Unsolved> {
         self.tune(hertz)?;
         self.excite()
@@ -215,8 +226,14 @@ fn driven(network: &Network, drive: Drive) -> Network {
 }
 
 /// Nodes that no path for alternating current joins to the chassis.
-pub(super) fn islands(network: &Network, links: &Links, point: &OperatingPoint, capacitors: bool) -> Islands {
-    let conducts = |element: usize| point.valve(element).is_some_and(|valve| valve.gp > 0.0);
+pub(super) fn islands(
+    network: &Network,
+    links: &Links,
+    valves: &[Option<ValvePoint>],
+    capacitors: bool,
+) -> Islands {
+    let conducts =
+        |element: usize| valves.get(element).copied().flatten().is_some_and(|valve| valve.gp > 0.0);
     let groups = island::groups(network, links, |element, law, join| match *law {
         Law::Capacitor { a, b, farads } if capacitors && farads > 0.0 => join(a, b),
         Law::Triode { plate: a, cathode: b, .. }

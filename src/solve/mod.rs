@@ -40,6 +40,7 @@ mod stamp;
 mod stepping;
 pub mod supply;
 pub mod tolerance;
+pub mod touch;
 pub mod transfer;
 mod transfer_cycle;
 mod transfer_held;

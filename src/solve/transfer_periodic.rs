@@ -62,7 +62,7 @@ impl Periodic {
     pub fn new(network: &Network, source: usize, hertz: f64, steps: usize) -> Result<Periodic, Unsolved> {
         let rest = Prepared::new(network)?.solve(network, None)?;
         let links = link::join(network)?;
-        let islands = islands(network, &links, &rest, true);
+        let islands = islands(network, &links, &rest.valves, true);
         let layout = Layout::new(network, &links, &islands.island_of, true);
         let equations = Equations::new(network, &links, &islands, &layout, true);
         let mut linear = Vec::new();

@@ -16,6 +16,7 @@ mod signals;
 mod slips;
 mod speaker;
 mod supply;
+mod touch;
 mod valves;
 
 pub(crate) use changes::looks_at_findings;
@@ -106,6 +107,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         sections::TABLE,
         valves::TABLE,
         supply::TABLE,
+        touch::TABLE,
         changes::TABLE,
         amplifier::TABLE,
         bias::TABLE,

@@ -1,0 +1,97 @@
+//! What hands reach, and what would flow through them.
+
+use super::{AMPS, Function, PART, TEXT, TRUTH, VOLTS, part, text, truth};
+use crate::rules::context::{Context, Known, Which};
+use crate::rules::finding::Basis;
+use crate::rules::value::{Number, Value};
+use crate::solve::touch::{Hazard, Route};
+
+/// Routes of the mains.
+const MAINS: &[Route] = &[Route::Mains];
+/// Routes of high tension.
+const HIGH: &[Route] = &[Route::Winding, Route::Cold, Route::Warm];
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "brings-mains-in-reach",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a part joins the mains to what hands reach, so that more than 35 V peak drives more than 0.7 mA peak \
+               through a body of 1 kohm: with the earth sound or lost, line and neutral as wired or exchanged, switches and \
+               plugs in any position.",
+        example: "where brings-mains-in-reach(p)",
+        code: |c, args| truth(hazard(c, args, MAINS).is_ok()),
+    },
+    Function {
+        name: "brings-ht-in-reach",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a part joins high tension to what hands reach, so that more than 60 V DC drives more than 2 mA through \
+               a body of 1 kohm between two parts within reach, or more than 35 V peak of a winding more than 0.7 mA peak.",
+        example: "where brings-ht-in-reach(p)",
+        code: |c, args| truth(hazard(c, args, HIGH).is_ok()),
+    },
+    Function {
+        name: "passes-by-class-y",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether what a part brings within reach is no more than 3.5 mA rms through capacitors of class Y, in an earthed \
+               amplifier with its earth lost.",
+        example: "passes-by-class-y(p)",
+        code: |c, args| truth(hazard(c, args, ALL)?.by_class_y),
+    },
+    Function {
+        name: "touch-volts",
+        params: &[PART],
+        gives: VOLTS,
+        solved: false,
+        docs: "Volts, AC peak or DC, that a part brings to what hands reach, with nobody there.",
+        example: "{touch-volts(p)}",
+        code: |c, args| Ok(solved(hazard(c, args, ALL)?.volts)),
+    },
+    Function {
+        name: "touch-current",
+        params: &[PART],
+        gives: AMPS,
+        solved: false,
+        docs: "Current, AC peak or DC, that they drive through a body of 1 kohm.",
+        example: "{touch-current(p)}",
+        code: |c, args| Ok(solved(hazard(c, args, ALL)?.amps)),
+    },
+    Function {
+        name: "touched",
+        params: &[PART],
+        gives: TEXT,
+        solved: false,
+        docs: "Between what they stand, and when: \"J1.tip and chassis\", \"chassis and earth, with the earth lost\".",
+        example: "{touched(p)}",
+        code: |c, args| text(told(&hazard(c, args, ALL)?)),
+    },
+];
+
+const ALL: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
+
+fn hazard(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Hazard> {
+    let id = part(args)?;
+    if c.which != Which::Now {
+        return Err("only this document is touched".to_owned());
+    }
+    let none = || format!("{} brings nothing within reach", c.part(id).name);
+    c.touch().of(c.facts, id, routes).ok_or_else(none)
+}
+
+fn solved(value: f64) -> Value {
+    Value::number(Number::plain(value, Basis::Solved))
+}
+
+fn told(hazard: &Hazard) -> String {
+    let other = hazard.other.as_ref().map_or("earth", |other| &other.name);
+    let state = match hazard.state.as_str() {
+        "" => String::new(),
+        state => format!(", with {state}"),
+    };
+    format!("{} and {other}{state}", hazard.touched.name)
+}

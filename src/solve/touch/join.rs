@@ -1,0 +1,214 @@
+//! Which part it is that brings the mains or the high tension within reach.
+
+use std::collections::BTreeSet;
+
+use super::evaluate::{Found, Question};
+use super::rig::Rig;
+use super::situation::Supply;
+use super::{CLASS_Y_AMPS, Hazard, Route, within_reach};
+use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
+use crate::solve::network::Node;
+use crate::syntax::tree::{Construction, Kind};
+
+/// Hazards that several parts make apart from each other are looked for so often.
+const MOST_HAZARDS: usize = 8;
+
+/// Hazards on every route that needs no operating point. Once the parts of one are known it is asked again without
+/// them, so that each of several is told.
+pub(super) fn hazards(circuit: &Circuit) -> Vec<Hazard> {
+    let reach = within_reach(circuit);
+    let mut hazards = Vec::new();
+    for route in [Route::Mains, Route::Winding, Route::Cold] {
+        let mut question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
+        for _ in 0..MOST_HAZARDS {
+            let Some(found) = question.worst(route, None) else { break };
+            let (carriers, joiners) = question.join(&found);
+            let alone = carriers.is_empty();
+            question.removed.extend(&carriers);
+            hazards.push(question.hazard(&found, carriers, joiners));
+            if alone {
+                break;
+            }
+        }
+    }
+    hazards
+}
+
+impl Question<'_> {
+    fn hazard(&self, found: &Found, carriers: BTreeSet<PartId>, joiners: BTreeSet<PartId>) -> Hazard {
+        let mut state = match found.supply {
+            Some(Supply { earth: false, .. }) => vec!["the earth lost".to_owned()],
+            _ => Vec::new(),
+        };
+        if found.supply.is_some_and(|s| s.exchanged) {
+            state.push("line and neutral exchanged".into());
+        }
+        state.extend(found.situation.told(self.circuit));
+        let whole = Question { removed: &self.removed - &carriers, ..self.clone() };
+        Hazard {
+            route: found.route,
+            touched: self.reach[found.touched].clone(),
+            other: found.other.map(|other| self.reach[other].clone()),
+            volts: found.volts,
+            amps: found.amps,
+            state: state.join(", "),
+            by_class_y: whole.by_class_y(found),
+            carriers,
+            joiners,
+        }
+    }
+
+    /// Whether what flows is what class Y capacitors of an earthed amplifier may pass with its earth lost.
+    fn by_class_y(&self, found: &Found) -> bool {
+        let circuit = self.circuit;
+        let class_two = circuit.insulation.as_ref().is_some_and(|i| i.value == "class-II");
+        let little = found.amps <= std::f64::consts::SQRT_2 * CLASS_Y_AMPS;
+        if class_two || !little || found.route != Route::Mains || found.supply.is_none_or(|s| s.earth) {
+            return false;
+        }
+        let class_y =
+            |part: &Part| matches!(part.body.construction, Some(Construction::Y1 | Construction::Y2));
+        let safety = circuit.part_ids().filter(|id| class_y(circuit.part(*id)));
+        let mut without = self.clone();
+        without.removed.extend(safety);
+        without.removed != self.removed && without.worst(Route::Mains, Some(&found.situation)).is_none()
+    }
+
+    /// The parts without any one of which nothing would flow, and of these the ones that make the join.
+    fn join(&self, found: &Found) -> (BTreeSet<PartId>, BTreeSet<PartId>) {
+        let rig = self.rig(found);
+        let reach: Vec<Node> = rig.reach.iter().flatten().copied().collect();
+        let groups = rig.groups(found.route, &reach);
+        let live: BTreeSet<usize> = rig.live.iter().map(|node| groups[*node]).collect();
+        let on_the_way = parts_at(&rig, |node| live.contains(&groups[node]));
+        let able: Vec<PartId> =
+            on_the_way.into_iter().filter(|id| may_join(self.circuit.part(*id))).collect();
+        let mut carriers: BTreeSet<PartId> =
+            able.iter().copied().filter(|id| self.clears(found, &[*id])).collect();
+        if found.route == Route::Mains {
+            carriers = self.without_those_that_feed(found, carriers);
+        }
+        if carriers.is_empty() {
+            carriers = self.side_by_side(found, &able);
+        }
+        let joiners = if carriers.is_empty() { self.sharers(found) } else { self.nearest(found, &carriers) };
+        (carriers, joiners)
+    }
+
+    fn rig(&self, found: &Found) -> Rig {
+        use super::rig::{peak_rig, winding_rig};
+        match found.supply {
+            Some(supply) => self.mains(&found.situation, supply),
+            None if found.route == Route::Winding => {
+                winding_rig(self.circuit, &found.situation, &self.removed, self.reach)
+            }
+            None => peak_rig(self.circuit, &found.situation, true, &self.removed, self.reach),
+        }
+    }
+
+    fn clears(&self, found: &Found, parts: &[PartId]) -> bool {
+        let mut without = self.clone();
+        without.removed.extend(parts);
+        without.worst(found.route, Some(&found.situation)).is_none()
+    }
+
+    /// A fuse or switch on the way to the primary is passed by whatever comes after it; it joins nothing by itself.
+    fn without_those_that_feed(&self, found: &Found, carriers: BTreeSet<PartId>) -> BTreeSet<PartId> {
+        let fed = self.primary_volts(&found.situation);
+        let feeds = |id: &PartId| {
+            let mut without = self.clone();
+            without.removed.insert(*id);
+            without.primary_volts(&found.situation) < 0.5 * fed
+        };
+        let others: BTreeSet<PartId> = carriers.iter().copied().filter(|id| !feeds(id)).collect();
+        if others.is_empty() { carriers } else { others }
+    }
+
+    /// Parts each of which is enough: nothing flows without all of them.
+    fn side_by_side(&self, found: &Found, able: &[PartId]) -> BTreeSet<PartId> {
+        let ends: Vec<NetId> = self.touched_nets(found);
+        let at = |id: &&PartId| {
+            self.circuit.part(**id).legs.iter().any(|l| l.net.is_some_and(|n| ends.contains(&n)))
+        };
+        let direct: Vec<PartId> = able.iter().filter(at).copied().collect();
+        if direct.is_empty() || !self.clears(found, &direct) {
+            return BTreeSet::new();
+        }
+        let enough = |id: &&PartId| {
+            let others: Vec<PartId> = direct.iter().copied().filter(|other| other != *id).collect();
+            !self.clears(found, &others)
+        };
+        direct.iter().filter(enough).copied().collect()
+    }
+
+    fn touched_nets(&self, found: &Found) -> Vec<NetId> {
+        std::iter::once(found.touched).chain(found.other).map(|i| self.reach[i].net).collect()
+    }
+
+    /// Where no part makes the join, a net does: what feeds it, and whose leg is touched.
+    fn sharers(&self, found: &Found) -> BTreeSet<PartId> {
+        let feeds = |kind: Kind| matches!(kind, Kind::Inlet | Kind::MainsTransformer | Kind::Source);
+        let mut nets = self.touched_nets(found);
+        nets.retain(|net| found.route == Route::Mains || *net != CHASSIS);
+        let on = nets.iter().flat_map(|net| self.circuit.parts_on(*net));
+        let held = |id: &PartId| {
+            let kind = self.circuit.part(*id).kind;
+            feeds(kind) || matches!(kind, Kind::Jack | Kind::Speaker)
+        };
+        let sharers: BTreeSet<PartId> = on.filter(held).collect();
+        let feeding: BTreeSet<PartId> =
+            sharers.iter().copied().filter(|id| feeds(self.circuit.part(*id).kind)).collect();
+        if found.route == Route::Mains && !feeding.is_empty() { feeding } else { sharers }
+    }
+
+    /// Of parts one behind the other those next to the mains, or to what is touched, with what hangs on them alone.
+    fn nearest(&self, found: &Found, carriers: &BTreeSet<PartId>) -> BTreeSet<PartId> {
+        let nets: BTreeSet<NetId> = if found.route == Route::Mains {
+            self.mains_nets(found, carriers)
+        } else {
+            self.touched_nets(found).into_iter().filter(|net| *net != CHASSIS).collect()
+        };
+        let legs = |id: PartId| self.circuit.part(id).legs.iter().filter_map(|leg| leg.net);
+        let mut near: BTreeSet<PartId> =
+            carriers.iter().copied().filter(|id| legs(*id).any(|net| nets.contains(&net))).collect();
+        if near.is_empty() {
+            return carriers.clone();
+        }
+        loop {
+            let between: BTreeSet<NetId> = near
+                .iter()
+                .flat_map(|id| legs(*id))
+                .filter(|net| self.circuit.net(*net).legs.len() == 2)
+                .collect();
+            let next = carriers.iter().copied().filter(|id| legs(*id).any(|net| between.contains(&net)));
+            let before = near.len();
+            near = near.iter().copied().chain(next).collect();
+            if near.len() == before {
+                return near;
+            }
+        }
+    }
+
+    /// Nets of the mains conductors with the carriers out.
+    fn mains_nets(&self, found: &Found, carriers: &BTreeSet<PartId>) -> BTreeSet<NetId> {
+        let mut without = self.clone();
+        without.removed.extend(carriers);
+        let rig = without.mains(&found.situation, Supply::ALL[0]);
+        let reach: Vec<Node> = rig.reach.iter().flatten().copied().collect();
+        let groups = rig.groups(Route::Mains, &reach);
+        let live: BTreeSet<usize> = rig.live.iter().map(|node| groups[*node]).collect();
+        let on = |net: &NetId| rig.node_of[net.0 as usize].is_some_and(|node| live.contains(&groups[node]));
+        self.circuit.net_ids().filter(on).collect()
+    }
+}
+
+/// Parts with an end at a node that is asked for.
+fn parts_at(rig: &Rig, at: impl Fn(Node) -> bool) -> BTreeSet<PartId> {
+    let elements = rig.network.elements.iter().zip(&rig.part_of);
+    elements.filter(|(e, _)| e.law.terminals().into_iter().any(&at)).filter_map(|(_, part)| *part).collect()
+}
+
+/// Whether a part can be to blame: not what the mains comes in by, nor what is touched.
+fn may_join(part: &Part) -> bool {
+    !matches!(part.kind, Kind::Inlet | Kind::MainsTransformer | Kind::Source | Kind::Jack | Kind::Speaker)
+}

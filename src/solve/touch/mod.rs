@@ -1,0 +1,103 @@
+//! What hands can reach, and what would flow through the body that touches it.
+//!
+//! Within reach are the chassis (strings, bushings, shafts and screens are on it), every leg of every jack but its
+//! switch contacts, and the speaker's terminals. `rig` makes the linear networks, `judge` finds the worst current from
+//! each part to earth and between every two, `join` names the part without which there would be none. Nothing is
+//! assumed but what a case says: no stray capacity, a stiff mains.
+
+mod evaluate;
+mod join;
+mod plug;
+mod rig;
+mod situation;
+
+use std::collections::BTreeSet;
+
+use super::solved::SolvedSet;
+use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
+use crate::syntax::tree::Kind;
+
+pub use evaluate::{Flow, body_current};
+pub use plug::{PLUG_FARADS, PLUG_SECONDS, PlugCharge, after_pulling, capacity, plug_charge};
+
+/// The body as a resistance. 2 kΩ is usual for hand to hand and 1 kΩ for wet hands; the smaller one carries the larger
+/// current in every circuit, so that it is the one to judge by.
+pub const BODY_OHMS: f64 = 1000.0;
+/// Harmless volts, AC peak and DC: IEC 60065 clause 9.1.1, second-hand.
+pub const SAFE_VOLTS: (f64, f64) = (35.0, 60.0);
+/// Harmless current through a body, AC peak and DC, A: IEC 60065 clause 9.1.1, second-hand.
+pub const SAFE_AMPS: (f64, f64) = (0.7e-3, 2e-3);
+/// What class Y capacitors of an earthed amplifier may pass with the earth lost, A rms: from memory.
+pub const CLASS_Y_AMPS: f64 = 3.5e-3;
+
+/// Something that hands reach.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Touchable {
+    /// `chassis`, `J1.tip`.
+    pub name: String,
+    /// Its net.
+    pub net: NetId,
+}
+
+/// What it is that reaches the hands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Route {
+    /// A mains conductor, at mains frequency.
+    Mains,
+    /// A winding of the mains transformer other than its primary, at mains frequency.
+    Winding,
+    /// High tension, with every valve cold.
+    Cold,
+    /// High tension through valves that conduct.
+    Warm,
+}
+
+/// A current through a body that is not harmless.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hazard {
+    /// What reaches the hands.
+    pub route: Route,
+    /// What is touched.
+    pub touched: Touchable,
+    /// With what in the other hand; `None` for earth.
+    pub other: Option<Touchable>,
+    /// Open-circuit volts: AC peak or DC.
+    pub volts: f64,
+    /// Through [`BODY_OHMS`], A: AC peak or DC.
+    pub amps: f64,
+    /// When: "the earth lost, line and neutral exchanged, S2 at standby".
+    pub state: String,
+    /// It flows through capacitors of class Y in an earthed amplifier whose earth is lost, and no more than
+    /// [`CLASS_Y_AMPS`].
+    pub by_class_y: bool,
+    /// Parts without any one of which there would be none.
+    pub carriers: BTreeSet<PartId>,
+    /// Of these, or where there are none of what shares the net, the parts that make the join.
+    pub joiners: BTreeSet<PartId>,
+}
+
+/// Everything within reach, chassis first; what shares a net is named once.
+pub fn within_reach(circuit: &Circuit) -> Vec<Touchable> {
+    let mut found = vec![Touchable { name: "chassis".into(), net: CHASSIS }];
+    for part in circuit.parts.iter().filter(|p| p.fitted()) {
+        let reached = |leg: &str| match part.kind {
+            Kind::Jack => !leg.ends_with("-contact"),
+            Kind::Speaker => true,
+            _ => false,
+        };
+        for leg in part.legs.iter().filter(|leg| reached(&leg.name)) {
+            if let Some(net) = leg.net.filter(|net| found.iter().all(|f| f.net != *net)) {
+                found.push(Touchable { name: part.spelled(&leg.name), net });
+            }
+        }
+    }
+    found
+}
+
+/// Every hazard to whoever touches the amplifier, each with the parts that make it.
+pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Vec<Hazard> {
+    let mut found = join::hazards(circuit);
+    let told = found.iter().filter(|h| h.route != Route::Mains).map(|h| h.touched.net).collect();
+    found.extend(evaluate::warm(circuit, solved, &told));
+    found
+}

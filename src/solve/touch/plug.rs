@@ -1,0 +1,262 @@
+//! What the pins of a plug hold two seconds after it is pulled.
+//!
+//! Pulled at the mains' peak, with its neutral at earth: from then on capacitors discharge through what joins them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use num_complex::Complex64;
+
+use super::evaluate::Question;
+use super::rig::Rig;
+use super::situation::{Situation, Supply};
+use super::{Route, within_reach};
+use crate::circuit::{Circuit, PartId};
+use crate::solve::ac::{Drive, Linearised};
+use crate::solve::network::{Law, Network, Node};
+use crate::syntax::tree::Kind;
+
+/// Seconds after pulling the plug: IEC 62368-1 clause 5.5.2.2, from memory; IEC 60065 clause 9.1.6 likewise.
+pub const PLUG_SECONDS: f64 = 2.0;
+/// Below this, what is between two pins is charged to less than harm whatever its volts, F: IEC 62368-1 table 5, from
+/// memory.
+pub const PLUG_FARADS: f64 = 300e-9;
+/// Pairs of pins.
+const PAIRS: [[&str; 2]; 3] = [["live", "neutral"], ["live", "earth"], ["neutral", "earth"]];
+/// The step is this power of two of the time: the first order's error and, by the next step, its square are left.
+const HALVINGS: u32 = 22;
+/// More nodes on the mains side than this are not followed.
+const MOST_NODES: usize = 60;
+/// Keeps a winding without resistance from being a short for arithmetic.
+const LEAST_OHMS: f64 = 1e-3;
+
+/// Between two pins of a plug.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlugCharge {
+    /// The inlet.
+    pub inlet: PartId,
+    /// `live`, `neutral`, `earth`.
+    pub pins: [&'static str; 2],
+    /// Volts left.
+    pub volts: f64,
+    /// Capacity between them.
+    pub farads: f64,
+    /// Energy left, J.
+    pub joules: f64,
+    /// "S1 at off", or nothing.
+    pub state: String,
+    /// Capacitors that hold it, the largest first.
+    pub capacitors: Vec<PartId>,
+}
+
+/// What is left between every two pins that a capacitor joins, in the worst position of all switches.
+pub fn plug_charge(circuit: &Circuit) -> Vec<PlugCharge> {
+    let inlets: Vec<PartId> = circuit
+        .part_ids()
+        .filter(|id| circuit.part(*id).kind == Kind::Inlet && circuit.part(*id).fitted())
+        .collect();
+    let reach = within_reach(circuit);
+    let question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
+    let mut worst: BTreeMap<(PartId, usize), PlugCharge> = BTreeMap::new();
+    for situation in Situation::all(circuit).into_iter().filter(|s| !s.plugged) {
+        for exchanged in [false, true] {
+            let rig = question.mains(&situation, Supply { earth: true, exchanged });
+            let state = situation.told(circuit).join(", ");
+            for inlet in &inlets {
+                for (pair, charge) in left(circuit, &rig, *inlet).into_iter().flatten() {
+                    let found = PlugCharge { state: state.clone(), ..charge };
+                    let known = worst.get(&(*inlet, pair));
+                    if known.is_none_or(|k| found.joules > k.joules) {
+                        worst.insert((*inlet, pair), found);
+                    }
+                }
+            }
+        }
+    }
+    worst.into_values().collect()
+}
+
+/// Between the pins of one inlet, from where a network stands when its mains is at the peak.
+fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Option<Vec<(usize, PlugCharge)>> {
+    let groups = rig.groups(Route::Mains, &[rig.chassis()]);
+    let part = circuit.part(inlet);
+    let node = |leg: &str| {
+        let net = part.leg_index(leg).and_then(|i| part.legs[i].net)?;
+        rig.node_of[net.0 as usize].filter(|_| leg != "earth" || !part.body.two_core)
+    };
+    let pins: Vec<(&str, Node)> =
+        ["live", "neutral", "earth"].into_iter().filter_map(|leg| Some((leg, node(leg)?))).collect();
+    let on: BTreeSet<usize> =
+        pins.iter().filter(|(leg, _)| *leg != "earth").map(|(_, n)| groups[*n]).collect();
+    let here = |node: Node| node == rig.chassis() || on.contains(&groups[node]);
+    let mut mains = Network::new();
+    mains.nodes.clone_from(&rig.network.nodes);
+    let mut capacitors: Vec<(PartId, f64)> = Vec::new();
+    for (element, part) in rig.network.elements.iter().zip(&rig.part_of) {
+        let outside = element.law.terminals().into_iter().any(|n| n == 0 || !here(n));
+        let between = element.law.terminals().into_iter().any(|n| n != rig.chassis());
+        if outside || !between {
+            continue;
+        }
+        passive(&element.law, |law| {
+            if let (Law::Capacitor { farads, .. }, Some(part)) = (&law, part) {
+                capacitors.push((*part, *farads));
+            }
+            mains.add("", law);
+        });
+    }
+    if capacitors.is_empty() {
+        return None;
+    }
+    capacitors.sort_by(|x, y| y.1.total_cmp(&x.1).then(x.0.cmp(&y.0)));
+    let start = at_the_peak(rig)?;
+    let volts = after_pulling(&mains, &start, PLUG_SECONDS)?;
+    let found = PAIRS.iter().enumerate().filter_map(|(index, names)| {
+        let [a, b] = names.map(|name| pins.iter().find(|(leg, _)| *leg == name).map(|(_, n)| *n));
+        let (a, b) = (a?, b?);
+        let farads = capacity(&mains, rig.hertz, (a, b))?;
+        let volts = (volts[a] - volts[b]).abs();
+        let joules = 0.5 * farads * volts * volts;
+        let capacitors = capacitors.iter().map(|(part, _)| *part).collect();
+        Some((
+            index,
+            PlugCharge { inlet, pins: *names, volts, farads, joules, state: String::new(), capacitors },
+        ))
+    });
+    Some(found.collect())
+}
+
+/// What an element is to direct current and to charge.
+fn passive(law: &Law, mut take: impl FnMut(Law)) {
+    match *law {
+        Law::Resistor { .. } | Law::Capacitor { .. } => take(law.clone()),
+        Law::Inductor { a, b, ohms, .. } => take(Law::Resistor { a, b, ohms: ohms.max(LEAST_OHMS) }),
+        Law::Windings { ref windings, .. } => {
+            for winding in windings {
+                take(Law::Resistor { a: winding.a, b: winding.b, ohms: winding.ohms.max(LEAST_OHMS) });
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Volts of every node when line stands at its peak.
+fn at_the_peak(rig: &Rig) -> Option<Vec<f64>> {
+    let mut equations = Linearised::passive(&rig.network, Drive::Sources).ok()?;
+    equations.tune(rig.hertz).ok()?;
+    equations.excite().ok()?;
+    let volts = |node| equations.phasor(node).map_or(0.0, |volts: Complex64| volts.re);
+    Some((0..rig.network.nodes.len()).map(|node| std::f64::consts::SQRT_2 * volts(node)).collect())
+}
+
+/// Capacity between two nodes as alternating current of some hertz meets it.
+pub fn capacity(network: &Network, hertz: f64, (a, b): (Node, Node)) -> Option<f64> {
+    let mut equations = Linearised::passive(network, Drive::Sources).ok()?;
+    equations.tune(hertz).ok()?;
+    equations.inject(&[(a, 1.0), (b, -1.0)]).ok()?;
+    let impedance = equations.phasor_between(a, b)?;
+    Some(((1.0 / impedance).im / (std::f64::consts::TAU * hertz)).max(0.0))
+}
+
+/// Volts of every node of a network of resistors and capacitors some seconds after it was left to itself, from the volts
+/// it had; nodes that nothing joins to a capacitor keep theirs. `None` where it is too large.
+pub fn after_pulling(network: &Network, start: &[f64], seconds: f64) -> Option<Vec<f64>> {
+    let mut volts = start.to_vec();
+    let islands = islands(network);
+    if islands.iter().any(|island| island.len() > MOST_NODES) {
+        return None;
+    }
+    for island in islands {
+        let index: BTreeMap<Node, usize> = island.iter().enumerate().map(|(i, node)| (*node, i)).collect();
+        let first: Vec<f64> = island.iter().map(|node| start[*node] - start[island[0]]).collect();
+        // Volts are told from the island's first node; Richardson's step takes the first order's error away.
+        let [once, twice] = [HALVINGS, HALVINGS + 1].map(|n| fallen(network, &index, &first, (seconds, n)));
+        for ((node, once), twice) in island.iter().zip(once?).zip(twice?) {
+            volts[*node] = start[island[0]] + 2.0 * twice - once;
+        }
+    }
+    Some(volts)
+}
+
+/// Nodes that elements join, the lowest of each group first; nodes alone aside.
+fn islands(network: &Network) -> Vec<Vec<Node>> {
+    let mut union = petgraph::unionfind::UnionFind::<usize>::new(network.nodes.len());
+    for element in &network.elements {
+        let ends = element.law.terminals();
+        ends.windows(2).for_each(|pair| {
+            union.union(pair[0], pair[1]);
+        });
+    }
+    let mut groups: BTreeMap<usize, Vec<Node>> = BTreeMap::new();
+    for node in 0..network.nodes.len() {
+        groups.entry(union.find(node)).or_default().push(node);
+    }
+    groups.into_values().filter(|group| group.len() > 1).collect()
+}
+
+/// Backward Euler in 2ⁿ equal steps: the matrix of one step squared n times.
+fn fallen(
+    network: &Network,
+    index: &BTreeMap<Node, usize>,
+    first: &[f64],
+    (seconds, halvings): (f64, u32),
+) -> Option<Vec<f64>> {
+    let n = index.len() - 1;
+    let step = seconds / libm::exp2(f64::from(halvings));
+    let (mut left, mut right) = (vec![vec![0.0; n]; n], vec![vec![0.0; n]; n]);
+    for element in &network.elements {
+        let (a, b, held, kept) = match element.law {
+            Law::Resistor { a, b, ohms } => (a, b, 1.0 / ohms.max(LEAST_OHMS), 0.0),
+            Law::Capacitor { a, b, farads } => (a, b, farads / step, farads / step),
+            _ => continue,
+        };
+        let (Some(a), Some(b)) = (index.get(&a), index.get(&b)) else { continue };
+        stamp(&mut left, (*a, *b), held);
+        stamp(&mut right, (*a, *b), kept);
+    }
+    let mut power = solved(left, right)?;
+    for _ in 0..halvings {
+        power = product(&power, &power);
+    }
+    let after = power.iter().map(|row| row.iter().zip(&first[1..]).map(|(p, v)| p * v).sum());
+    Some(std::iter::once(0.0).chain(after).collect())
+}
+
+/// Adds a conductance; the first node is the reference and has no row.
+fn stamp(matrix: &mut [Vec<f64>], (a, b): (usize, usize), siemens: f64) {
+    for (row, column, sign) in [(a, a, 1.0), (b, b, 1.0), (a, b, -1.0), (b, a, -1.0)] {
+        if row > 0 && column > 0 {
+            matrix[row - 1][column - 1] += sign * siemens;
+        }
+    }
+}
+
+/// `left⁻¹·right` by elimination with partial pivoting.
+fn solved(mut left: Vec<Vec<f64>>, mut right: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
+    let n = left.len();
+    for pivot in 0..n {
+        let best = (pivot..n).max_by(|x, y| left[*x][pivot].abs().total_cmp(&left[*y][pivot].abs()))?;
+        left.swap(pivot, best);
+        right.swap(pivot, best);
+        if left[pivot][pivot] == 0.0 {
+            return None;
+        }
+        let (row, across) = (left[pivot].clone(), right[pivot].clone());
+        for other in (0..n).filter(|other| *other != pivot) {
+            let factor = left[other][pivot] / row[pivot];
+            if factor != 0.0 {
+                left[other].iter_mut().zip(&row).for_each(|(x, y)| *x -= factor * y);
+                right[other].iter_mut().zip(&across).for_each(|(x, y)| *x -= factor * y);
+            }
+        }
+    }
+    for (row, across) in left.iter().enumerate().map(|(i, row)| row[i]).zip(&mut right) {
+        across.iter_mut().for_each(|x| *x /= row);
+    }
+    Some(right)
+}
+
+fn product(a: &[Vec<f64>], b: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = a.len();
+    let row = |row: &Vec<f64>| (0..n).map(|j| (0..n).map(|k| row[k] * b[k][j]).sum()).collect();
+    a.iter().map(row).collect()
+}

@@ -1,0 +1,99 @@
+//! In which states an amplifier is touched: switches in every position, plugs in and out, earth sound and lost, line
+//! and neutral as wired and exchanged.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::circuit::{Circuit, PartId};
+use crate::solve::condition::{Condition, Setup};
+
+/// More combinations of switches than this are not gone through: each switch is then thrown by itself.
+const MOST_COMBINATIONS: usize = 64;
+
+/// Where switches and plugs are.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Situation {
+    /// Switches that stand elsewhere than stated.
+    pub positions: BTreeMap<PartId, String>,
+    /// Plugs open the contacts of their jacks, and the speaker is out.
+    pub plugged: bool,
+}
+
+/// The mains side of a case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Supply {
+    pub earth: bool,
+    pub exchanged: bool,
+}
+
+impl Supply {
+    /// Every case, the sound one first.
+    pub(super) const ALL: [Supply; 4] = [
+        Supply { earth: true, exchanged: false },
+        Supply { earth: true, exchanged: true },
+        Supply { earth: false, exchanged: false },
+        Supply { earth: false, exchanged: true },
+    ];
+}
+
+impl Situation {
+    /// Every situation of a circuit, as it stands first.
+    pub(super) fn all(circuit: &Circuit) -> Vec<Situation> {
+        positions(circuit)
+            .into_iter()
+            .flat_map(|positions| {
+                [false, true].map(|plugged| Situation { positions: positions.clone(), plugged })
+            })
+            .collect()
+    }
+
+    /// The circuit's state in it: at the high limit of the mains, valves cold, parts taken out.
+    pub(super) fn setup(&self, circuit: &Circuit, removed: &BTreeSet<PartId>) -> Setup {
+        let limits = circuit.mains.and_then(|m| m.limits.map(|(_, high)| high / m.volts));
+        Setup {
+            condition: Condition::ColdStart,
+            mains_share: limits.unwrap_or(1.1),
+            removed: removed.clone(),
+            positions: self.positions.clone(),
+            ..Setup::idle()
+        }
+    }
+
+    /// In words, with commas before each.
+    pub(super) fn told(&self, circuit: &Circuit) -> Vec<String> {
+        let mut words: Vec<String> = Vec::new();
+        for (id, position) in &self.positions {
+            let part = circuit.part(*id);
+            if part.body.now.as_ref() != Some(position) {
+                words.push(format!("{} at {position}", part.name));
+            }
+        }
+        words
+    }
+}
+
+/// Positions of all switches together where they are few, else of each by itself.
+pub(crate) fn positions(circuit: &Circuit) -> Vec<BTreeMap<PartId, String>> {
+    let switches: Vec<PartId> = circuit
+        .part_ids()
+        .filter(|id| circuit.part(*id).fitted() && circuit.part(*id).body.positions.len() > 1)
+        .collect();
+    let of = |id: &PartId| {
+        let body = &circuit.part(*id).body;
+        let mut all = body.positions.clone();
+        all.sort_by_key(|position| Some(position) != body.now.as_ref());
+        all
+    };
+    let product = switches.iter().try_fold(1_usize, |n, id| n.checked_mul(of(id).len()));
+    let mut found = vec![BTreeMap::new()];
+    let together = product.is_some_and(|n| n <= MOST_COMBINATIONS);
+    for id in &switches {
+        let others = if together { found.clone() } else { vec![BTreeMap::new()] };
+        for position in of(id).into_iter().skip(1) {
+            found.extend(others.iter().cloned().map(|mut map| {
+                map.insert(*id, position.clone());
+                map
+            }));
+        }
+    }
+    found
+}
