@@ -32,4 +32,5 @@ mod supply_cases;
 mod support;
 mod syntax;
 mod tolerance;
+mod touch;
 mod type_fits;

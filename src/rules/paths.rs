@@ -318,17 +318,27 @@ fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
     Some(last[n] / last[n - 1])
 }
 
-/// Nets that a conductor of the mains reaches from the inlet past no fuse, up to the transformer. Switches count as
-/// closed.
-fn conductor(circuit: &Circuit, inlet: PartId, name: &str) -> BTreeSet<NetId> {
+/// What a conductor of the mains is followed through, besides wires and what else passes current.
+#[derive(Clone, Copy)]
+struct Through {
+    fuses: bool,
+    switches: bool,
+}
+
+/// Nets that a conductor of the mains reaches from the inlet, up to the transformer. A fuse that is shorted is a wire;
+/// switches count as closed where they are passed at all.
+fn conductor(circuit: &Circuit, inlet: PartId, name: &str, through: Through) -> BTreeSet<NetId> {
     let mut ways: Vec<Way> = ways(circuit)
         .into_iter()
         .filter(|w| match circuit.part(w.part).kind {
-            Kind::Fuse => circuit.part(w.part).component.shorted,
-            kind => !matches!(kind, Kind::MainsTransformer | Kind::Source | Kind::Tube | Kind::Switch),
+            Kind::Fuse => through.fuses || circuit.part(w.part).component.shorted,
+            kind => !matches!(
+                kind,
+                Kind::MainsTransformer | Kind::Source | Kind::Tube | Kind::Switch | Kind::Relay
+            ),
         })
         .collect();
-    for id in circuit.part_ids().filter(|id| circuit.part(*id).fitted()) {
+    for id in circuit.part_ids().filter(|id| through.switches && circuit.part(*id).fitted()) {
         let part = circuit.part(id);
         let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
         for c in &part.component.body.contacts {
@@ -340,24 +350,42 @@ fn conductor(circuit: &Circuit, inlet: PartId, name: &str) -> BTreeSet<NetId> {
     circuit.leg_net(inlet, name).map_or_else(BTreeSet::new, |net| Ways::new(ways).reached(net, |_| true))
 }
 
-/// Whether a fuse stands in the neutral conductor.
-pub(crate) fn neutral_fused(circuit: &Circuit, inlet: PartId) -> bool {
-    let seen = conductor(circuit, inlet, "neutral");
-    let on = |id: PartId| circuit.part(id).legs.iter().any(|l| l.net.is_some_and(|n| seen.contains(&n)));
-    circuit.part_ids().any(|id| {
-        let part = circuit.part(id);
-        part.kind == Kind::Fuse && part.fitted() && !part.component.shorted && on(id)
+/// Past no fuse, switches closed.
+const PAST_NO_FUSE: Through = Through { fuses: false, switches: true };
+/// Past no switch, whatever fuses there are.
+const PAST_NO_SWITCH: Through = Through { fuses: true, switches: false };
+
+/// Whether a fuse or a switch stands in the neutral conductor while none of its kind stands in the live one.
+pub(crate) fn in_the_neutral_alone(circuit: &Circuit, id: PartId) -> bool {
+    let part = circuit.part(id);
+    let through = match part.kind {
+        Kind::Fuse if !part.component.shorted => PAST_NO_FUSE,
+        Kind::Switch | Kind::Relay => PAST_NO_SWITCH,
+        _ => return false,
+    };
+    let inlets =
+        circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Inlet && circuit.part(*id).fitted());
+    inlets.into_iter().any(|inlet| {
+        let neutral = conductor(circuit, inlet, "neutral", through);
+        let stands = part.legs.iter().any(|l| l.net.is_some_and(|n| neutral.contains(&n)));
+        stands
+            && !reaches_primary(circuit, &neutral)
+            && reaches_primary(circuit, &conductor(circuit, inlet, "live", through))
     })
 }
 
 /// Whether the live conductor reaches a mains transformer past no fuse.
 pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
-    let seen = conductor(circuit, inlet, "live");
-    circuit.part_ids().any(|id| {
-        let part = circuit.part(id);
-        let primary = |name: &str| name.starts_with("primary");
+    reaches_primary(circuit, &conductor(circuit, inlet, "live", PAST_NO_FUSE))
+}
+
+fn reaches_primary(circuit: &Circuit, seen: &BTreeSet<NetId>) -> bool {
+    circuit.parts.iter().any(|part| {
         part.kind == Kind::MainsTransformer
             && part.fitted()
-            && part.legs.iter().any(|l| primary(&l.name) && l.net.is_some_and(|n| seen.contains(&n)))
+            && part
+                .legs
+                .iter()
+                .any(|l| l.name.starts_with("primary") && l.net.is_some_and(|n| seen.contains(&n)))
     })
 }

@@ -105,12 +105,17 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "safety/earth-goes-through-a-part.rule",
         include_str!("../../rules/safety/earth-goes-through-a-part.rule"),
     ),
+    ("safety/fuse-above-the-windings.rule", include_str!("../../rules/safety/fuse-above-the-windings.rule")),
     ("safety/fuse-bridged.rule", include_str!("../../rules/safety/fuse-bridged.rule")),
     (
         "safety/fuse-in-the-neutral-alone.rule",
         include_str!("../../rules/safety/fuse-in-the-neutral-alone.rule"),
     ),
     ("safety/fuse-too-large.rule", include_str!("../../rules/safety/fuse-too-large.rule")),
+    (
+        "safety/fuse-under-the-mains-volts.rule",
+        include_str!("../../rules/safety/fuse-under-the-mains-volts.rule"),
+    ),
     ("safety/ht-within-reach.rule", include_str!("../../rules/safety/ht-within-reach.rule")),
     (
         "safety/mains-capacitor-keeps-its-charge.rule",
@@ -124,6 +129,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("safety/mains-within-reach.rule", include_str!("../../rules/safety/mains-within-reach.rule")),
     ("safety/plan-leaves-hazard.rule", include_str!("../../rules/safety/plan-leaves-hazard.rule")),
     (
+        "safety/primary-joined-to-secondary.rule",
+        include_str!("../../rules/safety/primary-joined-to-secondary.rule"),
+    ),
+    (
         "safety/protective-earth-missing.rule",
         include_str!("../../rules/safety/protective-earth-missing.rule"),
     ),
@@ -131,6 +140,12 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "safety/safety-part-not-looked-at.rule",
         include_str!("../../rules/safety/safety-part-not-looked-at.rule"),
     ),
+    (
+        "safety/switch-in-the-neutral-alone.rule",
+        include_str!("../../rules/safety/switch-in-the-neutral-alone.rule"),
+    ),
+    ("safety/switch-overloaded.rule", include_str!("../../rules/safety/switch-overloaded.rule")),
+    ("safety/switch-overvolted.rule", include_str!("../../rules/safety/switch-overvolted.rule")),
     ("signal/cathode-bypass-added.rule", include_str!("../../rules/signal/cathode-bypass-added.rule")),
     (
         "signal/cathode-bypass-far-from-stock.rule",
@@ -167,6 +182,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("supply/dropper-overloaded.rule", include_str!("../../rules/supply/dropper-overloaded.rule")),
     ("supply/filter-without-bleeder.rule", include_str!("../../rules/supply/filter-without-bleeder.rule")),
     ("supply/first-charge-too-high.rule", include_str!("../../rules/supply/first-charge-too-high.rule")),
+    (
+        "supply/heater-winding-overloaded.rule",
+        include_str!("../../rules/supply/heater-winding-overloaded.rule"),
+    ),
     (
         "supply/heaters-without-reference.rule",
         include_str!("../../rules/supply/heaters-without-reference.rule"),
@@ -210,6 +229,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/supply/supply-resistor-overvolted.rule"),
     ),
     ("supply/winding-overloaded.rule", include_str!("../../rules/supply/winding-overloaded.rule")),
+    ("supply/winding-shorted.rule", include_str!("../../rules/supply/winding-shorted.rule")),
     (
         "valves/cathode-current-too-high.rule",
         include_str!("../../rules/valves/cathode-current-too-high.rule"),
@@ -228,6 +248,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "valves/heater-cathode-overvolted.rule",
         include_str!("../../rules/valves/heater-cathode-overvolted.rule"),
     ),
+    ("valves/heater-not-fed.rule", include_str!("../../rules/valves/heater-not-fed.rule")),
     ("valves/plate-at-the-floor.rule", include_str!("../../rules/valves/plate-at-the-floor.rule")),
     ("valves/plate-at-the-rail.rule", include_str!("../../rules/valves/plate-at-the-rail.rule")),
     (

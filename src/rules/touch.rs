@@ -5,17 +5,34 @@ use std::sync::OnceLock;
 
 use super::facts::{Facts, Worked};
 use crate::circuit::PartId;
-use crate::solve::touch::{Hazard, Route, hazards};
+use crate::solve::decay::HARMLESS_VOLTS;
+use crate::solve::touch::{Hazard, PLUG_FARADS, PlugCharge, Route, hazards, plug_charge, primary_joiners};
 
 /// Hazards to whoever touches one circuit.
 #[derive(Debug, Default)]
 pub(crate) struct Touch {
     all: OnceLock<Vec<Hazard>>,
+    primary: OnceLock<BTreeSet<PartId>>,
+    plug: OnceLock<Vec<PlugCharge>>,
 }
 
 impl Touch {
     fn all(&self, view: &Worked) -> &[Hazard] {
         self.all.get_or_init(|| hazards(&view.circuit, &view.solved))
+    }
+
+    /// Whether a part joins the primary to another winding.
+    pub(crate) fn joins_primary(&self, view: &Worked, part: PartId) -> bool {
+        self.primary.get_or_init(|| primary_joiners(&view.circuit)).contains(&part)
+    }
+
+    /// What is left between two pins of a pulled plug of which this capacitor holds the most: the worst that is more than
+    /// harmless, else the most energy.
+    pub(crate) fn at_the_plug(&self, view: &Worked, capacitor: PartId) -> Option<&PlugCharge> {
+        let all = self.plug.get_or_init(|| plug_charge(&view.circuit));
+        let here = all.iter().filter(|charge| charge.capacitors.first() == Some(&capacitor));
+        let harms = |charge: &PlugCharge| charge.volts > HARMLESS_VOLTS && charge.farads > PLUG_FARADS;
+        here.max_by(|a, b| harms(a).cmp(&harms(b)).then(a.joules.total_cmp(&b.joules)))
     }
 
     /// The worst hazard that a part makes on some routes. Where the document beneath has not all the parts that carry

@@ -36,6 +36,9 @@ pub fn check(document: &Document) -> Vec<Problem> {
         if matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft) {
             problems.extend(read_at_the_wall(&statement.said));
         }
+        if matches!(statement.said, Said::Insulation(_)) && kind == DocumentKind::Stock {
+            problems.extend(header.base.as_ref().map(|base| varied_insulation(statement, base.span)));
+        }
     }
     problems
 }
@@ -118,6 +121,14 @@ fn name(kind: DocumentKind) -> &'static str {
 fn article(kind: DocumentKind) -> String {
     let article = if matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft) { "an" } else { "a" };
     format!("{article} {}", name(kind))
+}
+
+/// How a model is insulated is no matter of production: a variant that is built otherwise is another model.
+fn varied_insulation(statement: &Statement, base: Span) -> Problem {
+    Problem::error("insulation-of-a-layer", statement.word, "not for a variant: `insulation`")
+        .here("the protection class is the model's")
+        .also(base, "this document rests on another")
+        .help("state it in the stock spec beneath, or write a whole stock spec of this model")
 }
 
 /// A statement that stands in a document of the wrong kind.

@@ -50,13 +50,14 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
-        name: "neutral-fused",
+        name: "in-the-neutral-alone",
         params: &[PART],
         gives: TRUTH,
         solved: false,
-        docs: "Whether a fuse stands in an inlet's neutral conductor, switches closed.",
-        example: "unfused(p) and neutral-fused(p)",
-        code: |c, args| truth(paths::neutral_fused(c.circuit(), part(args)?)),
+        docs: "Whether a fuse or a switch stands in an inlet's neutral conductor while nothing of its kind stands in the live \
+               one.",
+        example: "in-the-neutral-alone(f)",
+        code: |c, args| truth(paths::in_the_neutral_alone(c.circuit(), part(args)?)),
     },
     Function {
         name: "drains-at-the-plug",

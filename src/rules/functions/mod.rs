@@ -5,6 +5,7 @@ mod amplifier;
 mod bias;
 mod changes;
 mod contradict;
+mod mains;
 mod make;
 mod nets;
 mod numbers;
@@ -112,6 +113,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         amplifier::TABLE,
         bias::TABLE,
         contradict::TABLE,
+        mains::TABLE,
         slips::TABLE,
         make::TABLE,
         rails::TABLE,

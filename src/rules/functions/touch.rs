@@ -1,10 +1,11 @@
 //! What hands reach, and what would flow through them.
 
-use super::{AMPS, Function, PART, TEXT, TRUTH, VOLTS, part, text, truth};
+use super::{AMPS, Function, Gives, PART, TEXT, TRUTH, VOLTS, part, text, truth};
 use crate::rules::context::{Context, Known, Which};
+use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
-use crate::solve::touch::{Hazard, Route};
+use crate::solve::touch::{Hazard, PlugCharge, Route};
 
 /// Routes of the mains.
 const MAINS: &[Route] = &[Route::Mains];
@@ -70,7 +71,74 @@ pub(super) const TABLE: &[Function] = &[
         example: "{touched(p)}",
         code: |c, args| text(told(&hazard(c, args, ALL)?)),
     },
+    Function {
+        name: "joins-primary-to-secondary",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a part joins a mains conductor or a primary to another winding, otherwise than by the chassis; where \
+               they share a net, of the mains transformer.",
+        example: "joins-primary-to-secondary(p)",
+        code: |c, args| truth(c.touch().joins_primary(&c.facts.now, part(args)?)),
+    },
+    Function {
+        name: "charges-the-plug",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a capacitor is the largest that the mains charges between the pins of the plug.",
+        example: "where charges-the-plug(c)",
+        code: |c, args| truth(plug(c, args).is_ok()),
+    },
+    Function {
+        name: "plug-volts",
+        params: &[PART],
+        gives: VOLTS,
+        solved: false,
+        docs: "Volts between the two pins where that charge is worst, 2 s after the plug is pulled at the mains' peak, in the \
+               worst position of every switch.",
+        example: "plug-volts(c) > 60 V",
+        code: |c, args| Ok(solved(plug(c, args)?.volts)),
+    },
+    Function {
+        name: "plug-farads",
+        params: &[PART],
+        gives: Gives::Ty(Ty::Number(Dim::FARAD)),
+        solved: false,
+        docs: "Capacity between those two pins.",
+        example: "plug-farads(c) > 300 nF",
+        code: |c, args| Ok(solved(plug(c, args)?.farads)),
+    },
+    Function {
+        name: "plug-joules",
+        params: &[PART],
+        gives: Gives::Ty(Ty::Number(Dim::JOULE)),
+        solved: false,
+        docs: "Energy left between them.",
+        example: "{plug-joules(c)}",
+        code: |c, args| Ok(solved(plug(c, args)?.joules)),
+    },
+    Function {
+        name: "plug-pins",
+        params: &[PART],
+        gives: TEXT,
+        solved: false,
+        docs: "Which pins, and with which switch where: \"live and neutral, S1 at off\".",
+        example: "{plug-pins(c)}",
+        code: |c, args| {
+            let charge = plug(c, args)?;
+            let state = if charge.state.is_empty() { String::new() } else { format!(", {}", charge.state) };
+            text(format!("{} and {}{state}", charge.pins[0], charge.pins[1]))
+        },
+    },
 ];
+
+/// Of a capacitor at the plug's pins.
+fn plug<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a PlugCharge> {
+    let id = part(args)?;
+    let none = || format!("{} keeps nothing at the plug", c.part(id).name);
+    c.touch().at_the_plug(&c.facts.now, id).ok_or_else(none)
+}
 
 const ALL: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
 

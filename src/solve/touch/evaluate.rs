@@ -148,6 +148,17 @@ impl Question<'_> {
         across.map(|volts| volts.norm()).fold(0.0, f64::max)
     }
 
+    /// The highest volts DC that rectifiers and sources make anywhere, valves cold.
+    pub(super) fn highest_volts(&self, situation: &Situation) -> f64 {
+        let highest = |rising| {
+            let rig = peak_rig(self.circuit, situation, rising, &self.removed, self.reach);
+            let point = operating_point(&rig.network).ok()?;
+            let nodes = rig.node_of.iter().flatten();
+            Some(nodes.filter_map(|node| point.volts(*node)).map(f64::abs).fold(0.0, f64::max))
+        };
+        [true, false].into_iter().filter_map(highest).fold(0.0, f64::max)
+    }
+
     fn is_mains(&self, part: PartId) -> bool {
         self.circuit.part(part).kind == Kind::MainsTransformer
     }
@@ -207,6 +218,21 @@ fn direct(network: &Network, pairs: &[Pair]) -> Vec<(usize, Option<usize>, Flow)
     pairs.iter().filter_map(flow).collect()
 }
 
+/// Current rms of a winding into what lies across it, valves and heaters aside, at the mains' high limit; 0 where that
+/// can't be worked out.
+pub fn secondary_amps(circuit: &Circuit, part: PartId, winding: usize) -> f64 {
+    let rig = winding_rig(circuit, &Situation::default(), &BTreeSet::new(), &[]);
+    let Ok(mut equations) = Linearised::passive(&rig.network, Drive::Sources) else { return 0.0 };
+    if equations.tune(rig.hertz).and_then(|()| equations.excite()).is_err() {
+        return 0.0;
+    }
+    let amps =
+        rig.emfs.iter().filter(|(p, w, _)| (*p, *w) == (part, winding)).filter_map(|(_, _, (a, b, ohms))| {
+            equations.phasor_between(*a, *b).map(|volts| volts.norm() / ohms)
+        });
+    amps.fold(0.0, f64::max)
+}
+
 /// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of
 /// which more is known.
 pub(super) fn warm(circuit: &Circuit, set: &SolvedSet, told: &BTreeSet<NetId>) -> Vec<Hazard> {
@@ -245,14 +271,19 @@ fn warm_pair(
     // A valve stands in the net itself; another part has its other leg where the volts come from.
     let brings = |id: &PartId| {
         let part = circuit.part(*id);
-        let mut far = part.legs.iter().filter_map(|leg| solved.net_volts(leg.net?)).map(f64::abs);
+        let others = part.legs.iter().filter_map(|leg| leg.net).filter(|net| *net != touched.net);
+        let mut far = others.filter_map(|net| solved.net_volts(net)).map(f64::abs);
         match part.kind {
             Kind::Jack | Kind::Speaker => false,
-            Kind::Tube => true,
-            _ => far.any(|volts| volts > here),
+            Kind::Tube => part.legs.iter().any(|l| l.net == Some(touched.net) && !l.name.ends_with("grid")),
+            _ => far.any(|volts| volts > 0.99 * here),
         }
     };
-    let joiners: BTreeSet<PartId> = circuit.parts_on(touched.net).into_iter().filter(brings).collect();
+    let on = circuit.parts_on(touched.net);
+    let mut joiners: BTreeSet<PartId> = on.iter().copied().filter(brings).collect();
+    if joiners.is_empty() {
+        joiners = on.into_iter().filter(|id| circuit.part(*id).kind == Kind::Jack).collect();
+    }
     (amps > SAFE_AMPS.1).then(|| Hazard {
         route: Route::Warm,
         touched: touched.clone(),

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::evaluate::{Found, Question};
 use super::rig::Rig;
-use super::situation::Supply;
+use super::situation::{Situation, Supply};
 use super::{CLASS_Y_AMPS, Hazard, Route, within_reach};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::solve::network::Node;
@@ -32,6 +32,49 @@ pub(super) fn hazards(circuit: &Circuit) -> Vec<Hazard> {
         }
     }
     hazards
+}
+
+/// Parts that join a primary, or a mains conductor, to another winding otherwise than by the chassis; where a net does,
+/// the transformer.
+pub fn primary_joiners(circuit: &Circuit) -> BTreeSet<PartId> {
+    let question = Question { circuit, reach: &[], removed: BTreeSet::new() };
+    let joined = |situation: &Situation, removed: &[PartId]| {
+        let mut without = question.clone();
+        without.removed.extend(removed);
+        let rig = without.mains(situation, Supply::ALL[0]);
+        let groups = rig.groups(Route::Mains, &[rig.chassis()]);
+        let live: BTreeSet<usize> = rig.live.iter().map(|node| groups[*node]).collect();
+        let met: Vec<Node> = rig
+            .secondary
+            .iter()
+            .copied()
+            .filter(|node| *node != rig.chassis() && live.contains(&groups[*node]))
+            .collect();
+        (!met.is_empty()).then(|| parts_at(&rig, |node| live.contains(&groups[node])))
+    };
+    for situation in Situation::all(circuit).into_iter().filter(|s| !s.plugged) {
+        let Some(on_the_way) = joined(&situation, &[]) else { continue };
+        let carries = |id: &PartId| may_join(circuit.part(*id)) && joined(&situation, &[*id]).is_none();
+        let carriers: BTreeSet<PartId> = on_the_way.into_iter().filter(carries).collect();
+        let found = Found {
+            route: Route::Mains,
+            touched: 0,
+            other: None,
+            volts: 0.0,
+            amps: 0.0,
+            situation,
+            supply: None,
+        };
+        let carriers = question.without_those_that_feed(&found, carriers);
+        if carriers.is_empty() {
+            return circuit
+                .part_ids()
+                .filter(|id| circuit.part(*id).kind == Kind::MainsTransformer)
+                .collect();
+        }
+        return question.nearest(&found, &carriers);
+    }
+    BTreeSet::new()
 }
 
 impl Question<'_> {
@@ -85,13 +128,13 @@ impl Question<'_> {
             on_the_way.into_iter().filter(|id| may_join(self.circuit.part(*id))).collect();
         let mut carriers: BTreeSet<PartId> =
             able.iter().copied().filter(|id| self.clears(found, &[*id])).collect();
-        if found.route == Route::Mains {
-            carriers = self.without_those_that_feed(found, carriers);
-        }
+        carriers = self.without_those_that_feed(found, carriers);
         if carriers.is_empty() {
             carriers = self.side_by_side(found, &able);
         }
-        let joiners = if carriers.is_empty() { self.sharers(found) } else { self.nearest(found, &carriers) };
+        let shared = found.route != Route::Mains && self.shares_a_net(found);
+        let alone = carriers.is_empty() || shared;
+        let joiners = if alone { self.sharers(found) } else { self.nearest(found, &carriers) };
         (carriers, joiners)
     }
 
@@ -112,16 +155,38 @@ impl Question<'_> {
         without.worst(found.route, Some(&found.situation)).is_none()
     }
 
-    /// A fuse or switch on the way to the primary is passed by whatever comes after it; it joins nothing by itself.
+    /// A fuse, a switch or a rectifier on the way of the whole supply is passed by whatever comes after it; it joins nothing
+    /// by itself.
     fn without_those_that_feed(&self, found: &Found, carriers: BTreeSet<PartId>) -> BTreeSet<PartId> {
-        let fed = self.primary_volts(&found.situation);
+        let supplied = |question: &Question<'_>| match found.route {
+            Route::Mains => question.primary_volts(&found.situation),
+            _ => question.highest_volts(&found.situation),
+        };
+        let whole = supplied(self);
         let feeds = |id: &PartId| {
             let mut without = self.clone();
             without.removed.insert(*id);
-            without.primary_volts(&found.situation) < 0.5 * fed
+            supplied(&without) < 0.5 * whole
         };
         let others: BTreeSet<PartId> = carriers.iter().copied().filter(|id| !feeds(id)).collect();
-        if others.is_empty() { carriers } else { others }
+        if others.is_empty() && found.route == Route::Mains { carriers } else { others }
+    }
+
+    /// Whether what is touched is itself where high tension belongs: a rail, a winding, a valve's plate or cathode.
+    fn shares_a_net(&self, found: &Found) -> bool {
+        let belongs = |part: &Part, leg: &str| match part.kind {
+            Kind::MainsTransformer | Kind::Source | Kind::Bridge => true,
+            Kind::Tube => !leg.ends_with("grid") && !leg.contains("heater"),
+            _ => false,
+        };
+        self.touched_nets(found).into_iter().filter(|net| *net != CHASSIS).any(|net| {
+            let here = self.circuit.net(net);
+            let leg = |l: &crate::circuit::LegId| {
+                let part = self.circuit.part(l.part);
+                belongs(part, &part.legs[l.leg as usize].name)
+            };
+            here.declared.as_ref().is_some_and(|d| d.rail) || here.legs.iter().any(leg)
+        })
     }
 
     /// Parts each of which is enough: nothing flows without all of them.
@@ -147,18 +212,18 @@ impl Question<'_> {
 
     /// Where no part makes the join, a net does: what feeds it, and whose leg is touched.
     fn sharers(&self, found: &Found) -> BTreeSet<PartId> {
-        let feeds = |kind: Kind| matches!(kind, Kind::Inlet | Kind::MainsTransformer | Kind::Source);
         let mut nets = self.touched_nets(found);
         nets.retain(|net| found.route == Route::Mains || *net != CHASSIS);
-        let on = nets.iter().flat_map(|net| self.circuit.parts_on(*net));
-        let held = |id: &PartId| {
-            let kind = self.circuit.part(*id).kind;
-            feeds(kind) || matches!(kind, Kind::Jack | Kind::Speaker)
+        let on = |kinds: &[Kind]| -> BTreeSet<PartId> {
+            let parts = nets.iter().flat_map(|net| self.circuit.parts_on(*net));
+            parts.filter(|id| kinds.contains(&self.circuit.part(*id).kind)).collect()
         };
-        let sharers: BTreeSet<PartId> = on.filter(held).collect();
-        let feeding: BTreeSet<PartId> =
-            sharers.iter().copied().filter(|id| feeds(self.circuit.part(*id).kind)).collect();
-        if found.route == Route::Mains && !feeding.is_empty() { feeding } else { sharers }
+        let feeding = on(&[Kind::Inlet, Kind::MainsTransformer]);
+        if found.route == Route::Mains && !feeding.is_empty() {
+            feeding
+        } else {
+            on(&[Kind::Jack, Kind::Speaker])
+        }
     }
 
     /// Of parts one behind the other those next to the mains, or to what is touched, with what hangs on them alone.

@@ -17,7 +17,8 @@ use super::solved::SolvedSet;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
 use crate::syntax::tree::Kind;
 
-pub use evaluate::{Flow, body_current};
+pub use evaluate::{Flow, body_current, secondary_amps};
+pub use join::primary_joiners;
 pub use plug::{PLUG_FARADS, PLUG_SECONDS, PlugCharge, after_pulling, capacity, plug_charge};
 
 /// The body as a resistance. 2 kΩ is usual for hand to hand and 1 kΩ for wet hands; the smaller one carries the larger

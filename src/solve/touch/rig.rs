@@ -35,6 +35,8 @@ pub(super) struct Rig {
     pub live: Vec<Node>,
     /// Legs of windings that are not the primary.
     pub secondary: Vec<Node>,
+    /// Windings as EMFs: transformer, winding, and the resistance behind which each section stands.
+    pub emfs: Vec<(PartId, usize, (Node, Node, f64))>,
     /// For each element its part.
     pub part_of: Vec<Option<PartId>>,
     pub node_of: Vec<Option<Node>>,
@@ -142,6 +144,7 @@ pub(super) fn peak_rig(
 
 /// A section of a winding: its ends, its own volts rms and those of the whole winding.
 struct SectionAt {
+    of: (PartId, usize),
     a: Node,
     b: Node,
     ohms: f64,
@@ -174,6 +177,7 @@ impl<'a> Making<'a> {
             reach: Vec::new(),
             live: Vec::new(),
             secondary: Vec::new(),
+            emfs: Vec::new(),
             part_of: Vec::new(),
             node_of,
         };
@@ -236,11 +240,12 @@ impl<'a> Making<'a> {
             let Law::Resistor { a, b, ohms } = self.lowered.network.elements[section.element].law else {
                 continue;
             };
-            let of = |s: &&WindingSection| (s.part, s.winding) == (section.part, section.winding);
-            let whole = sections.iter().filter(of).map(|s| s.volts.abs()).sum();
+            let same = |s: &&WindingSection| (s.part, s.winding) == (section.part, section.winding);
+            let whole = sections.iter().filter(same).map(|s| s.volts.abs()).sum();
             let (a, b) = (a + self.shift, b + self.shift);
             let before = self.rig.part_of.len();
-            make(self, &SectionAt { a, b, ohms: ohms.max(JOINT_OHMS), volts: section.volts, whole });
+            let of = (section.part, section.winding);
+            make(self, &SectionAt { of, a, b, ohms: ohms.max(JOINT_OHMS), volts: section.volts, whole });
             self.rig.part_of[before..].fill(Some(section.part));
             self.rig.secondary.extend([a, b]);
         }
@@ -277,6 +282,7 @@ impl<'a> Making<'a> {
         let Emf { volts, ac_volts } = emf;
         self.add(None, Law::VoltageSource { plus: inner, minus: section.a, volts, ac_volts });
         self.add(None, Law::Resistor { a: inner, b: section.b, ohms: section.ohms });
+        self.rig.emfs.push((section.of.0, section.of.1, (inner, section.b, section.ohms)));
         if section.whole * std::f64::consts::SQRT_2 > SAFE_VOLTS.0 {
             self.rig.live.extend([section.a, section.b]);
         }

@@ -69,7 +69,7 @@ pub const STATEMENTS: &[StatementWord] = &[
     row("mains", &[Stock, AsFound, AsLeft], "mains VOLTS [50Hz] [limits VOLTS to VOLTS]",
         "the mains; in a layer, the mains at the time of its readings",
         "mains 230V 50Hz limits 207V to 253V", &[]),
-    row("insulation", CIRCUIT, "insulation class-I | class-II",
+    row("insulation", &[Stock], "insulation class-I | class-II",
         "the protection class: with or without protective earth",
         "insulation class-I", &[]),
     row("rail", CIRCUIT, "rail NAME [\"purpose\"] [window VALUE to VALUE [in CONDITION] [because \"TEXT\"]]",

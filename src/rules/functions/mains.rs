@@ -1,0 +1,204 @@
+//! What the mains side carries: fuses, switches, windings and heaters against what they are made for.
+
+use super::{AMPS, Function, Gives, PART, SHARE, TRUTH, VOLTS, part, truth};
+use crate::circuit::{Circuit, Part, PartId, Winding};
+use crate::rules::context::{Context, Known};
+use crate::rules::dimension::{Dim, Ty};
+use crate::rules::finding::Basis;
+use crate::rules::value::{Number, Value};
+use crate::solve::touch::secondary_amps;
+use crate::syntax::tree::Kind;
+
+pub(super) const TABLE: &[Function] = &[
+    Function {
+        name: "mains-volts",
+        params: &[],
+        gives: VOLTS,
+        solved: false,
+        docs: "Nominal volts of the mains.",
+        example: "rated-volts(f) < mains-volts",
+        code: |c, _| mains(c.circuit()).map(Value::stated),
+    },
+    Function {
+        name: "full-load-current",
+        params: &[],
+        gives: AMPS,
+        solved: false,
+        docs: "What all mains transformers draw from the mains with every winding at its rated current: the primary's own \
+               rating where it is stated, else volts times amperes of the other windings over the mains' volts.",
+        example: "rated-amps(f) > 200 % of full-load-current",
+        code: |c, _| full_load(c.circuit()).map(Value::stated),
+    },
+    Function {
+        name: "contact-volts",
+        params: &[PART],
+        gives: VOLTS,
+        solved: true,
+        docs: "Greatest volts DC between the lugs of a switch's contacts; of a mains switch the mains'.",
+        example: "contact-volts(s) > rated-volts(s)",
+        code: contact_volts,
+    },
+    Function {
+        name: "contact-amps",
+        params: &[PART],
+        gives: AMPS,
+        solved: true,
+        docs: "Greatest current DC through a switch's lugs; of a mains switch the full-load current.",
+        example: "contact-amps(s) > rated-amps(s)",
+        code: contact_amps,
+    },
+    Function {
+        name: "heater-share",
+        params: &[PART],
+        gives: SHARE,
+        solved: false,
+        docs: "A mains transformer's busiest heater winding: what the valves that it feeds and all that lies across it draw, \
+               over its rated current.",
+        example: "heater-share(t) > 100 %",
+        code: heater_share,
+    },
+    Function {
+        name: "winding-ends-tied",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether both ends of one of a mains transformer's windings meet over wire.",
+        example: "winding-ends-tied(t)",
+        code: |c, args| truth(ends_tied(c, part(args)?)),
+    },
+    Function {
+        name: "short-circuit-watts",
+        params: &[PART],
+        gives: Gives::Ty(Ty::Number(Dim::WATT)),
+        solved: false,
+        docs: "Heat in the windings of a mains transformer whose ends meet over wire, as their resistance makes it.",
+        example: "{short-circuit-watts(t)}",
+        code: |c, args| Ok(solved(short_watts(c, part(args)?))),
+    },
+    Function {
+        name: "heater-fed",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a winding with both its wires on feeds a valve's heater; every valve counts as fed where the text \
+               says of no valve what feeds it.",
+        example: "not heater-fed(v)",
+        code: |c, args| truth(heater_fed(c.circuit(), part(args)?)),
+    },
+];
+
+fn solved(value: f64) -> Value {
+    Value::number(Number::plain(value, Basis::Solved))
+}
+
+fn mains(circuit: &Circuit) -> Known<f64> {
+    circuit.mains.map(|m| m.volts).ok_or_else(|| "the mains is not stated".to_owned())
+}
+
+fn transformers(circuit: &Circuit) -> impl Iterator<Item = &Part> {
+    circuit.parts.iter().filter(|p| p.kind == Kind::MainsTransformer && p.fitted())
+}
+
+/// Volts from end to end.
+fn whole(winding: &Winding) -> f64 {
+    if winding.centre_tapped { 2.0 * winding.volts } else { winding.volts }
+}
+
+fn full_load(circuit: &Circuit) -> Known<f64> {
+    let volts = mains(circuit)?;
+    let mut amps = 0.0;
+    for part in transformers(circuit) {
+        let (primaries, others): (Vec<&Winding>, Vec<&Winding>) =
+            part.body.windings.iter().partition(|w| w.name.starts_with("primary"));
+        let rated = |windings: &[&Winding]| -> Option<f64> {
+            windings.iter().map(|w| w.amps.map(|amps| amps * whole(w))).sum()
+        };
+        let stated = rated(&primaries).filter(|watts| *watts > 0.0);
+        let unrated = || format!("the windings of {} have no rated current", part.name);
+        amps += stated.or_else(|| rated(&others)).ok_or_else(unrated)? / volts;
+    }
+    if amps > 0.0 { Ok(amps) } else { Err("there is no mains transformer".to_owned()) }
+}
+
+/// Whether a switch stands in the mains.
+fn in_the_mains(c: &Context<'_>, id: PartId) -> bool {
+    c.role_word(id) == "mains-switch"
+}
+
+fn contact_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
+    let id = part(args)?;
+    if in_the_mains(c, id) {
+        return mains(c.circuit()).map(Value::stated);
+    }
+    let (this, at) = (c.part(id), c.solved()?);
+    let volts = |leg: u32| this.legs.get(leg as usize).and_then(|l| l.net).and_then(|net| at.net_volts(net));
+    let across = this.body.contacts.iter().filter_map(|c| Some((volts(c.a)? - volts(c.b)?).abs()));
+    Ok(solved(across.fold(0.0, f64::max)))
+}
+
+fn contact_amps(c: &Context<'_>, args: &[Value]) -> Known<Value> {
+    let id = part(args)?;
+    if in_the_mains(c, id) {
+        return full_load(c.circuit()).map(Value::stated);
+    }
+    let amps = c.solved()?.amps.get(id.0 as usize).into_iter().flatten().flatten();
+    Ok(solved(amps.copied().map(f64::abs).fold(0.0, f64::max)))
+}
+
+/// Windings with the valves that each feeds.
+fn heater_share(c: &Context<'_>, args: &[Value]) -> Known<Value> {
+    let (circuit, id) = (c.circuit(), part(args)?);
+    let mut worst: Option<f64> = None;
+    for heater in circuit.heaters.iter().filter(|h| h.transformer == id) {
+        let windings = &c.part(id).body.windings;
+        let Some(index) = windings.iter().position(|w| w.name == heater.winding) else { continue };
+        let mut amps = secondary_amps(circuit, id, index);
+        for valve in heater.valves.iter().filter(|v| circuit.part(**v).fitted()) {
+            let missing =
+                || format!("the heater current of {} is not in its type data", circuit.part(*valve).name);
+            amps += c.tube_type(*valve)?.heater.ok_or_else(missing)?.1;
+        }
+        let unrated =
+            || format!("the current rating of {}.{} is not stated", c.part(id).name, heater.winding);
+        let share = amps / windings[index].amps.filter(|a| *a > 0.0).ok_or_else(unrated)?;
+        worst = Some(worst.map_or(share, |w| w.max(share)));
+    }
+    worst.map(solved).ok_or_else(|| format!("{} feeds no heater that the text names", c.part(id).name))
+}
+
+/// Windings of a transformer whose ends meet over wire.
+fn tied<'a>(c: &Context<'a>, id: PartId) -> Vec<&'a Winding> {
+    let this = c.part(id);
+    let net = |winding: &Winding, end: &str| {
+        this.leg_index(&format!("{}.{end}", winding.name)).and_then(|leg| this.legs[leg].net)
+    };
+    let meets = |winding: &&Winding| {
+        let ends = ["a", "centre", "b"].map(|end| net(winding, end));
+        let pairs = [(ends[0], ends[2]), (ends[0], ends[1]), (ends[1], ends[2])];
+        let joined = |(x, y)| match (x, y) {
+            (Some(x), Some(y)) => x == y || c.paths().wired(c.circuit(), x, y),
+            _ => false,
+        };
+        pairs.into_iter().any(joined)
+    };
+    this.body.windings.iter().filter(meets).collect()
+}
+
+fn ends_tied(c: &Context<'_>, id: PartId) -> bool {
+    !tied(c, id).is_empty()
+}
+
+fn short_watts(c: &Context<'_>, id: PartId) -> f64 {
+    let heat = |w: &&Winding| w.ohms.filter(|ohms| *ohms > 0.0).map(|ohms| w.volts * w.volts / ohms);
+    tied(c, id).iter().filter_map(heat).sum()
+}
+
+fn heater_fed(circuit: &Circuit, valve: PartId) -> bool {
+    let wired = |heater: &&crate::circuit::Heater| {
+        let transformer = circuit.part(heater.transformer);
+        let ends = ["a", "b"].map(|end| transformer.leg_index(&format!("{}.{end}", heater.winding)));
+        transformer.fitted() && ends.iter().flatten().all(|leg| !transformer.legs[*leg].lifted)
+    };
+    circuit.heaters.is_empty()
+        || circuit.heaters.iter().filter(wired).any(|heater| heater.valves.contains(&valve))
+}

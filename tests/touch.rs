@@ -1,0 +1,234 @@
+//! What hands reach: independent figures, and joins by every way named at the part that makes them.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
+
+use std::collections::BTreeMap;
+
+use asfound::solve::touch::{Route, after_pulling, body_current, hazards};
+use asfound::solve::{Law, Network, Node, SolvedSet};
+use serde_json::Value;
+
+use crate::reference_cases::read;
+use crate::support;
+
+/// Elements of a case between nodes that are added as they come; node 0 is `ground`.
+fn network(elements: &[Value], ground: &str) -> (Network, BTreeMap<String, Node>) {
+    let mut network = Network::new();
+    let mut nodes: BTreeMap<String, Node> = [(ground.to_owned(), 0)].into();
+    for element in elements {
+        let [a, b] = ["a", "b"].map(|end| {
+            let name = element[end].as_str().unwrap().to_owned();
+            *nodes.entry(name.clone()).or_insert_with(|| network.add_node(name))
+        });
+        let law = match element["kind"].as_str().unwrap() {
+            "resistor" => Law::Resistor { a, b, ohms: read::number(&element["ohms"]) },
+            "capacitor" => Law::Capacitor { a, b, farads: read::number(&element["farads"]) },
+            other => panic!("{other}"),
+        };
+        network.add("", law);
+    }
+    (network, nodes)
+}
+
+fn near(got: f64, want: f64) -> bool {
+    (got - want).abs() <= 1e-6 * want.abs() + 1e-15
+}
+
+/// Every touch current of the cases (`cases/MODEL.md`, 6.4), within 1e-6: through 1 kΩ and 2 kΩ as a body, and as the
+/// measuring networks of IEC 60990 (from memory) have it.
+#[test]
+fn touch_currents_of_the_cases() {
+    let file = read::text("touch_current");
+    let mut checked = 0;
+    for case in file["cases"].as_array().unwrap().iter().filter(|c| c["type"] == "touch_current") {
+        let (volts, hertz) =
+            (read::number(&case["mains"]["volts_rms"]), read::number(&case["mains"]["hertz"]));
+        for expected in case["expected"].as_array().unwrap() {
+            let mut elements = case["elements"].as_array().unwrap().clone();
+            let resistor = |a: &str, b: &str, ohms: f64| serde_json::json!({"kind": "resistor", "a": a, "b": b, "ohms": ohms});
+            if let Some(ohms) = expected["earth_ohms"].as_f64() {
+                elements.push(resistor("chassis", "earth", ohms));
+            }
+            let body = expected["body"].as_str().unwrap();
+            let plain = if body == "1k" {
+                Some(1e3)
+            } else if body == "2k" {
+                Some(2e3)
+            } else {
+                None
+            };
+            let place = expected["place"].as_str().unwrap();
+            if plain.is_none() {
+                for part in file["body_networks"][body].as_array().unwrap() {
+                    let mut part = part.clone();
+                    for end in ["a", "b"] {
+                        part[end] = match part[end].as_str().unwrap() {
+                            "t" => place.into(),
+                            "e" => "earth".into(),
+                            other => other.into(),
+                        };
+                    }
+                    elements.push(part);
+                }
+            }
+            let (mut network, nodes) = network(&elements, "earth");
+            let exchanged = expected["line_neutral_reversed"].as_bool().unwrap();
+            for (conductor, hot) in [("L", !exchanged), ("N", exchanged)] {
+                if let Some(plus) = nodes.get(conductor) {
+                    let ac_volts = if hot { volts } else { 0.0 };
+                    network.add("", Law::VoltageSource { plus: *plus, minus: 0, volts: 0.0, ac_volts });
+                }
+            }
+            let amps = match plain {
+                Some(ohms) => {
+                    let flow = body_current(&network, hertz, (nodes[place], 0), ohms).unwrap();
+                    flow.map_or(0.0, |flow| flow.amps)
+                }
+                None => {
+                    let across = if body == "iec60990_perception" { "y" } else { "x" };
+                    let flow = body_current(&network, hertz, (nodes[across], 0), 1.0).unwrap().unwrap();
+                    flow.volts / 500.0
+                }
+            };
+            let want = read::number(&expected["amps_rms"]);
+            assert!(near(amps, want), "{} {body}: {amps} A instead of {want}", case["case"]);
+            checked += 1;
+        }
+    }
+    assert!(checked >= 60, "{checked}");
+}
+
+/// Volts between the pins two seconds after pulling the plug at the peak, within 1e-6.
+#[test]
+fn plug_volts_of_the_cases() {
+    let file = read::text("touch_current");
+    let mut checked = 0;
+    for case in file["cases"].as_array().unwrap().iter().filter(|c| c["type"] == "plug_volts") {
+        let (network, nodes) = network(case["elements"].as_array().unwrap(), "E");
+        let mut start = vec![0.0; network.nodes.len()];
+        start[nodes["L"]] = std::f64::consts::SQRT_2 * read::number(&case["mains"]["volts_rms"]);
+        let volts = after_pulling(&network, &start, read::number(&case["seconds"])).unwrap();
+        for expected in case["expected"].as_array().unwrap() {
+            let pins = expected["pins"].as_array().unwrap();
+            let [a, b] = [0, 1].map(|i| volts[nodes[pins[i].as_str().unwrap()]]);
+            let want = read::number(&expected["volts"]);
+            assert!(near((a - b).abs(), want.abs()), "{}: {} V instead of {want}", case["case"], a - b);
+            checked += 1;
+        }
+    }
+    assert!(checked >= 8, "{checked}");
+}
+
+/// How something is joined to what hands reach: a statement each for a record and a stock spec, `@A` and `@B` for
+/// the places, and the parts that make the join.
+const WAYS: [(&str, &str, &[&str]); 6] = [
+    ("bridged @A to @B with wire W90", "link W90 from @A to @B", &["W90"]),
+    ("added resistor R90 1k from @A to @B", "resistor R90 1k from @A to @B", &["R90"]),
+    ("added resistor R90 47k from @A to @B", "resistor R90 47k from @A to @B", &["R90"]),
+    (
+        "added resistor R90 470R from @A to R91.1\nadded resistor R91 2k2 to @B",
+        "resistor R90 470R from @A to R91.1\nresistor R91 2k2 to @B",
+        &["R90", "R91"],
+    ),
+    ("added capacitor C90 47n from @A to @B", "capacitor C90 47n from @A to @B", &["C90"]),
+    (
+        "added resistor R90 1k from @A to C90.1\nadded capacitor C90 47n to @B",
+        "resistor R90 1k from @A to C90.1\ncapacitor C90 47n to @B",
+        &["C90", "R90"],
+    ),
+];
+
+/// Which of the ways pass direct current.
+const DIRECT: usize = 4;
+
+const AMPLIFIERS: [&str; 5] = ["fallow-18", "hollin-100", "rook-12", "wren-8", "sedge-45"];
+
+fn example(name: &str) -> String {
+    let path = format!("{}/examples/{name}/{name}.amp", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(path).unwrap()
+}
+
+/// The hazards of the last of a stack of texts, no valve conducting, by the names of the parts that make them.
+fn joined(texts: &[(&str, &str)]) -> Vec<(Route, Vec<String>)> {
+    let circuit = support::built(texts).pop().unwrap();
+    let name = |id: &asfound::circuit::PartId| circuit.part(*id).name.clone();
+    let named =
+        |hazard: &asfound::solve::touch::Hazard| (hazard.route, hazard.joiners.iter().map(name).collect());
+    hazards(&circuit, &SolvedSet::default()).iter().map(named).collect()
+}
+
+/// Nothing in a sound amplifier drives a current through whoever touches it.
+#[test]
+fn nothing_within_reach_of_a_sound_amplifier() {
+    for name in AMPLIFIERS {
+        assert_eq!(joined(&[("stock.amp", &example(name))]), [], "{name}");
+    }
+}
+
+/// Every way of joining a mains conductor or the high tension to what hands reach is found, in a record and in a bare
+/// stock spec, and named at the parts that make it. One in seven is tried, all of them with `ASFOUND_TOUCH=all`.
+#[test]
+fn joins_are_named_at_what_makes_them() {
+    let mut all = Vec::new();
+    for amplifier in AMPLIFIERS {
+        let text = example(amplifier);
+        let mains =
+            if text.contains("inlet P1") { &["P1.live", "P1.neutral", "T1.primary.a"][..] } else { &[] };
+        let reach = ["J1.tip", "chassis"];
+        for way in &WAYS {
+            for (a, b) in mains.iter().flat_map(|a| reach.map(|b| (*a, b))) {
+                all.push((amplifier, Route::Mains, way, a, b));
+            }
+        }
+        for way in &WAYS[..DIRECT] {
+            all.push((amplifier, Route::Cold, way, "B1", "J1.tip"));
+        }
+    }
+    let stride = if std::env::var_os("ASFOUND_TOUCH").is_some() { 1 } else { 7 };
+    let mut tried = 0;
+    for (amplifier, route, (record, stock, parts), a, b) in all.into_iter().step_by(stride) {
+        let put = |line: &str| line.replace("@A", a).replace("@B", b);
+        let text = example(amplifier);
+        let layer = format!("as-found \"job\" of \"stock.amp\"\n{}\n", put(record));
+        let bare = format!("{text}\n{}\n", put(stock));
+        for found in [joined(&[("stock.amp", &text), ("job.amp", &layer)]), joined(&[("stock.amp", &bare)])] {
+            let named: Vec<&str> =
+                found.iter().filter(|f| f.0 == route).flat_map(|f| &f.1).map(String::as_str).collect();
+            assert_eq!(named, *parts, "{amplifier}: {} between {a} and {b}: {found:?}", put(record));
+        }
+        tried += 1;
+    }
+    assert!(tried >= 20, "{tried}");
+}
+
+/// A leg that sits where the mains or the high tension belongs is the join itself.
+#[test]
+fn a_shared_net_is_named_by_whose_leg_it_is() {
+    let text = example("wren-8");
+    for (line, route, want) in [
+        ("bridged P1.live to chassis", Route::Mains, "P1"),
+        ("bridged B1 to J1.tip", Route::Cold, "J1"),
+        ("bridged B2 to J1.tip", Route::Cold, "J1"),
+        ("R3.2 moved to P1.live", Route::Mains, "R3"),
+    ] {
+        let layer = format!("as-found \"job\" of \"stock.amp\"\n{line}\n");
+        let found = joined(&[("stock.amp", &text), ("job.amp", &layer)]);
+        let hit = found.iter().any(|(r, parts)| *r == route && parts.iter().any(|part| part == want));
+        assert!(hit, "{line}: {found:?}");
+    }
+}
+
+/// What drives no harmful current: a capacitor that blocks, one of class Y that passes 0.16 mA, a safe low voltage.
+#[test]
+fn what_passes_little_is_no_hazard() {
+    let text = example("fallow-18");
+    for line in [
+        "capacitor C90 22n 630V film from B1 to J1.tip",
+        "capacitor C90 2n2 275V class-Y2 from P1.live to chassis",
+        "resistor R90 10M from P1.live to chassis",
+        "link W90 from T1.heat.a to J1.tip",
+        "link W90 from KK to J1.tip",
+    ] {
+        assert_eq!(joined(&[("stock.amp", &format!("{text}\n{line}\n"))]), [], "{line}");
+    }
+}
