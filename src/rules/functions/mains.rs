@@ -109,7 +109,7 @@ fn full_load(circuit: &Circuit) -> Known<f64> {
     let mut amps = 0.0;
     for part in transformers(circuit) {
         let (primaries, others): (Vec<&Winding>, Vec<&Winding>) =
-            part.body.windings.iter().partition(|w| w.name.starts_with("primary"));
+            part.component.body.windings.iter().partition(|w| w.name.starts_with("primary"));
         let rated = |windings: &[&Winding]| -> Option<f64> {
             windings.iter().map(|w| w.amps.map(|amps| amps * whole(w))).sum()
         };
@@ -132,7 +132,7 @@ fn contact_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     }
     let (this, at) = (c.part(id), c.solved()?);
     let volts = |leg: u32| this.legs.get(leg as usize).and_then(|l| l.net).and_then(|net| at.net_volts(net));
-    let across = this.body.contacts.iter().filter_map(|c| Some((volts(c.a)? - volts(c.b)?).abs()));
+    let across = this.component.body.contacts.iter().filter_map(|c| Some((volts(c.a)? - volts(c.b)?).abs()));
     Ok(solved(across.fold(0.0, f64::max)))
 }
 
@@ -150,7 +150,7 @@ fn heater_share(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let (circuit, id) = (c.circuit(), part(args)?);
     let mut worst: Option<f64> = None;
     for heater in circuit.heaters.iter().filter(|h| h.transformer == id) {
-        let windings = &c.part(id).body.windings;
+        let windings = &c.part(id).component.body.windings;
         let Some(index) = windings.iter().position(|w| w.name == heater.winding) else { continue };
         let mut amps = secondary_amps(circuit, id, index);
         for valve in heater.valves.iter().filter(|v| circuit.part(**v).fitted()) {
@@ -181,7 +181,7 @@ fn tied<'a>(c: &Context<'a>, id: PartId) -> Vec<&'a Winding> {
         };
         pairs.into_iter().any(joined)
     };
-    this.body.windings.iter().filter(meets).collect()
+    this.component.body.windings.iter().filter(meets).collect()
 }
 
 fn ends_tied(c: &Context<'_>, id: PartId) -> bool {

@@ -109,8 +109,9 @@ impl Question<'_> {
         if class_two || !little || found.route != Route::Mains || found.supply.is_none_or(|s| s.earth) {
             return false;
         }
-        let class_y =
-            |part: &Part| matches!(part.body.construction, Some(Construction::Y1 | Construction::Y2));
+        let class_y = |part: &Part| {
+            matches!(part.component.body.construction, Some(Construction::Y1 | Construction::Y2))
+        };
         let safety = circuit.part_ids().filter(|id| class_y(circuit.part(*id)));
         let mut without = self.clone();
         without.removed.extend(safety);

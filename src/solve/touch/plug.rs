@@ -81,7 +81,7 @@ fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Option<Vec<(usize, PlugC
     let part = circuit.part(inlet);
     let node = |leg: &str| {
         let net = part.leg_index(leg).and_then(|i| part.legs[i].net)?;
-        rig.node_of[net.0 as usize].filter(|_| leg != "earth" || !part.body.two_core)
+        rig.node_of[net.0 as usize].filter(|_| leg != "earth" || !part.component.body.two_core)
     };
     let pins: Vec<(&str, Node)> =
         ["live", "neutral", "earth"].into_iter().filter_map(|leg| Some((leg, node(leg)?))).collect();

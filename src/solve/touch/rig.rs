@@ -305,7 +305,7 @@ impl<'a> Making<'a> {
     fn earth(&mut self, removed: &BTreeSet<PartId>) {
         for id in self.circuit.part_ids().filter(|id| !removed.contains(id)) {
             let part = self.circuit.part(id);
-            if part.kind != Kind::Inlet || !part.fitted() || part.body.two_core {
+            if part.kind != Kind::Inlet || !part.fitted() || part.component.body.two_core {
                 continue;
             }
             let leg = part.leg_index("earth").map(|leg| LegId { part: id, leg: leg as u32 });
@@ -323,7 +323,7 @@ impl<'a> Making<'a> {
 }
 
 fn is_primary(circuit: &Circuit, section: &WindingSection) -> bool {
-    circuit.part(section.part).body.windings[section.winding].name.starts_with("primary")
+    circuit.part(section.part).component.body.windings[section.winding].name.starts_with("primary")
 }
 
 impl Rig {

@@ -63,7 +63,7 @@ impl Situation {
         let mut words: Vec<String> = Vec::new();
         for (id, position) in &self.positions {
             let part = circuit.part(*id);
-            if part.body.now.as_ref() != Some(position) {
+            if part.component.body.now.as_ref() != Some(position) {
                 words.push(format!("{} at {position}", part.name));
             }
         }
@@ -75,10 +75,10 @@ impl Situation {
 pub(crate) fn positions(circuit: &Circuit) -> Vec<BTreeMap<PartId, String>> {
     let switches: Vec<PartId> = circuit
         .part_ids()
-        .filter(|id| circuit.part(*id).fitted() && circuit.part(*id).body.positions.len() > 1)
+        .filter(|id| circuit.part(*id).fitted() && circuit.part(*id).component.body.positions.len() > 1)
         .collect();
     let of = |id: &PartId| {
-        let body = &circuit.part(*id).body;
+        let body = &circuit.part(*id).component.body;
         let mut all = body.positions.clone();
         all.sort_by_key(|position| Some(position) != body.now.as_ref());
         all
