@@ -209,7 +209,7 @@ fn a_shared_net_is_named_by_whose_leg_it_is() {
         ("bridged P1.live to chassis", Route::Mains, "P1"),
         ("bridged B1 to J1.tip", Route::Cold, "J1"),
         ("bridged B2 to J1.tip", Route::Cold, "J1"),
-        ("R3.2 moved to P1.live", Route::Mains, "R3"),
+        ("R1.2 moved to P1.live", Route::Mains, "R1"),
     ] {
         let layer = format!("as-found \"job\" of \"stock.amp\"\n{line}\n");
         let found = joined(&[("stock.amp", &text), ("job.amp", &layer)]);

@@ -145,7 +145,7 @@ impl Question<'_> {
             _ => None,
         });
         let across = windings.flatten().filter_map(|w| equations.phasor_between(w.a, w.b));
-        across.map(|volts| volts.norm()).fold(0.0, f64::max)
+        across.map(Complex64::norm).fold(0.0, f64::max)
     }
 
     /// The highest volts DC that rectifiers and sources make anywhere, valves cold.

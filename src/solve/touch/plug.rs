@@ -250,7 +250,9 @@ fn solved(mut left: Vec<Vec<f64>>, mut right: Vec<Vec<f64>>) -> Option<Vec<Vec<f
         }
     }
     for (row, across) in left.iter().enumerate().map(|(i, row)| row[i]).zip(&mut right) {
-        across.iter_mut().for_each(|x| *x /= row);
+        for x in across.iter_mut() {
+            *x /= row;
+        }
     }
     Some(right)
 }

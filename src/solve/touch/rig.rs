@@ -153,6 +153,7 @@ struct SectionAt {
 }
 
 /// Volts of a winding's section, end b above end a.
+#[derive(Clone, Copy)]
 struct Emf {
     volts: f64,
     ac_volts: f64,
