@@ -4,7 +4,7 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::around::electrode_at;
-use super::grids::{DIVIDES, feeders, has_jack};
+use super::grids::{DIVIDES, FURTHEST, fed, feeders, has_jack};
 use super::role::RoleKind;
 use super::signal::Signal;
 use super::spell::Spot;
@@ -21,8 +21,10 @@ pub(super) fn claim(work: &mut Work, signal: &Signal) {
     for part in work.view.parts_of_kind(Kind::Capacitor) {
         capacitor(work, signal, part);
     }
+    // Roles only ever take nodes out of it.
+    let fed = fed(work);
     for part in work.view.parts_of_kind(Kind::Resistor) {
-        resistor(work, signal, part);
+        resistor(work, signal, &fed, part);
     }
     switches(work);
 }
@@ -97,8 +99,7 @@ fn divides(work: &Work, step: Step, grid: LegId) -> bool {
 }
 
 fn ends(work: &Work, part: PartId) -> Option<Step> {
-    let arm = work.view.arms().iter().find(|a| a.part == part)?;
-    Some(Step { arm: *arm, back: false })
+    Some(Step { arm: work.view.arm_of(part)?, back: false })
 }
 
 fn capacitor(work: &mut Work, signal: &Signal, part: PartId) {
@@ -156,7 +157,7 @@ fn capacitor(work: &mut Work, signal: &Signal, part: PartId) {
 fn leads(work: &Work, node: Node, not: Node) -> bool {
     let mut seen = BTreeSet::from([node, not]);
     let mut queue = VecDeque::from([node]);
-    while let Some(at) = queue.pop_front() {
+    while let Some(at) = queue.pop_front().filter(|_| seen.len() < FURTHEST) {
         if work.has(at, Electrode::Grid) || has_jack(work, at) {
             return true;
         }
@@ -196,12 +197,16 @@ fn conjunctive(work: &mut Work, step: Step) -> bool {
 }
 
 /// Resistors that divide the signal: in series on its way, or from there to signal ground.
-fn resistor(work: &mut Work, signal: &Signal, part: PartId) {
+fn resistor(work: &mut Work, signal: &Signal, fed: &BTreeSet<Node>, part: PartId) {
     if work.claimed(part) {
         return;
     }
     let Some(step) = ends(work, part) else { return };
     let (a, b) = (step.arm.from, step.arm.to);
+    let silent = |node: Node| !fed.contains(&node) && signal.enters(node).is_none();
+    if silent(a) && silent(b) {
+        return;
+    }
     let why = work.path(Spot::Node(a), &[step], Spot::Node(b));
     if work.quiet(a) || work.quiet(b) {
         let live = if work.quiet(a) { b } else { a };

@@ -11,6 +11,9 @@ use crate::syntax::tree::Kind;
 /// A series resistor above this share of the leak behind it divides the signal rather than stops it
 /// (2 dB; common practice).
 pub(super) const DIVIDES: f64 = 0.25;
+/// So many nodes are looked at for what feeds one: no signal runs through more between two valves, and longer walks from
+/// each of them would take the square of it.
+pub(super) const FURTHEST: usize = 256;
 /// So many resistors in series are followed from a grid.
 const DEPTH: usize = 3;
 
@@ -165,7 +168,7 @@ pub(super) fn feeders(work: &Work, node: Node, not: Node) -> BTreeSet<usize> {
     let mut found = BTreeSet::new();
     let mut seen = BTreeSet::from([node, not]);
     let mut queue = VecDeque::from([node]);
-    while let Some(at) = queue.pop_front() {
+    while let Some(at) = queue.pop_front().filter(|_| seen.len() < FURTHEST) {
         let drivers = work.drivers_at(at);
         if !drivers.is_empty() || work.has(at, Electrode::Grid) {
             found.extend(drivers);
@@ -178,4 +181,19 @@ pub(super) fn feeders(work: &Work, node: Node, not: Node) -> BTreeSet<usize> {
         }
     }
     found
+}
+
+/// All nodes that a stage's signal reaches: those of which [`feeders`] tells any.
+pub(super) fn fed(work: &Work) -> BTreeSet<Node> {
+    let drivers = work.drafts.iter().flat_map(|draft| &draft.outputs).copied();
+    let mut queue: VecDeque<Node> = drivers.filter(|node| !work.speaker.contains(node)).collect();
+    let mut fed: BTreeSet<Node> = queue.iter().copied().collect();
+    while let Some(at) = queue.pop_front() {
+        for step in work.signal_steps(at).into_iter().filter(|step| fed.insert(step.end())) {
+            if !work.has(step.end(), Electrode::Grid) {
+                queue.push_back(step.end());
+            }
+        }
+    }
+    fed
 }

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
+use super::grids::FURTHEST;
 use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, Node, Step};
@@ -119,7 +120,7 @@ fn reach_by(work: &Work, start: Node, through_grids: bool) -> Vec<(Node, Vec<Ste
     let mut found = Vec::new();
     let mut seen = BTreeSet::from([start]);
     let mut queue = VecDeque::from([(start, Vec::<Step>::new())]);
-    while let Some((node, steps)) = queue.pop_front() {
+    while let Some((node, steps)) = queue.pop_front().filter(|_| seen.len() < FURTHEST) {
         if work.has(node, Electrode::Grid) {
             found.push((node, steps.clone()));
             if !through_grids {

@@ -238,6 +238,12 @@ impl<'c> View<'c> {
         self.circuit.part_ids().filter(wanted).collect()
     }
 
+    /// The first of a part's arms; they stand in the order of parts.
+    pub(super) fn arm_of(&self, part: PartId) -> Option<Arm> {
+        let at = self.arms.partition_point(|arm| arm.part < part);
+        self.arms.get(at).filter(|arm| arm.part == part).copied()
+    }
+
     /// All arms, in the order of parts.
     pub(super) fn arms(&self) -> &[Arm] {
         &self.arms
