@@ -262,3 +262,29 @@ fn a_quote_left_open_hides_no_brackets() {
     let text = format!("rule a-b\n  say \"x\n  danger when {}r\n  cure \"", "(".repeat(10_000));
     assert_eq!(loaded(&text)[0].code, "nested-too-deep");
 }
+
+/// Counts over counts of all parts end as what could not be told; the same rule over a few parts ends as it should.
+#[test]
+fn a_rule_has_a_budget() {
+    let nested = "count(any(count(fitted(d) for d in each part) > 0 for c in each part) for b in each part)";
+    let text = rule(&format!("  for each part a\n  danger when {nested} < 0"));
+    let (set, problems) = RuleSet::load(&[(FileId(0), &text)]);
+    assert!(problems.is_empty(), "{problems:?}");
+    let judged = |parts: usize| {
+        let one = |n| format!("resistor R{n} 10k 5W from B1 to chassis\n");
+        let resistors = (0..parts).map(one).collect::<Vec<_>>().concat();
+        let stock =
+            format!("stock \"X\"\nrail B1\nsource HT 300V behind 1R plus B1 minus chassis\n{resistors}");
+        asfound::analysis::judge(&crate::support::built(&[("x.amp", &stock)]), &set).verdicts
+    };
+    let few = judged(9);
+    assert!(few.too_large.is_empty() && few.total().passed == 10, "{few:?}");
+    let many = judged(199);
+    assert_eq!(many.too_large, ["test-rule"]);
+    assert!(many.total().could_not_tell > 0 && many.findings.is_empty());
+    assert!(
+        many.could_not_tell.iter().all(|c| c.missing.starts_with("too large")),
+        "{:?}",
+        many.could_not_tell
+    );
+}

@@ -29,6 +29,8 @@ pub struct Review {
     pub windows: Vec<WindowRow>,
     /// Conditions without an operating point in either.
     pub unsolved: Vec<Problem>,
+    /// Rules of packs that took more steps than a rule may, in either.
+    pub too_large: Vec<String>,
 }
 
 /// A stated window before and after.
@@ -72,6 +74,9 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
         }
     }
     let step = compared(first, last, Condition::Idle);
+    let mut too_large = [was.too_large.as_slice(), &is.too_large].concat();
+    too_large.sort();
+    too_large.dedup();
     let open = |verdicts: &Verdicts| -> Vec<Finding> {
         // What a rule says of other findings the page itself says.
         let own = |f: &&Finding| f.counts() && !rules.judges_findings(&f.rule);
@@ -103,7 +108,7 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     };
     let stated = last.circuit.windows.iter().filter(|w| w.condition == "idle" && w.because.is_none());
     let windows = stated.map(row).collect();
-    Some(Review { step, brought, cleared, still, changed, windows, unsolved })
+    Some(Review { step, brought, cleared, still, changed, windows, unsolved, too_large })
 }
 
 fn place(circuit: &Circuit, target: Target) -> String {

@@ -7,7 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::known;
 use super::options::{Counting, Format, Judging, Output};
-use super::stop::{Stop, notices, unsolved};
+use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::{self, Step, audit_in};
 use crate::bench::{Compared, Coverage, compare, coverage};
 use crate::render::{json, text};
@@ -54,6 +54,7 @@ impl Audit {
         known::apply(&self.counting.knowing, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
+        let trouble = trouble.max(too_large(&audit.verdicts.too_large, console)?);
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
         let report = Report::new(&opened, &audit);
         let text = if self.format() == Format::Json { report.json() } else { report.text(console.width) };

@@ -7,7 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::known;
 use super::options::{Counting, Format, Judging};
-use super::stop::{Stop, notices, unsolved};
+use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::judge;
 use crate::render::{json, problems, text};
 use crate::rules::{RuleSet, Verdicts};
@@ -81,6 +81,7 @@ impl Lint {
         known::apply(&self.counting.knowing, &self.file, &mut audit.verdicts)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
+        let trouble = trouble.max(too_large(&audit.verdicts.too_large, console)?);
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
         let sources = &opened.loaded.sources;
         if self.format == Form::Sarif {

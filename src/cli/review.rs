@@ -10,7 +10,7 @@ use super::input::Opened;
 use super::options::{Format, Judging, Output};
 use super::reach::Reach;
 use super::revision::open_at;
-use super::stop::{Stop, notices, unsolved};
+use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::review;
 use crate::render::{json, text};
 
@@ -59,6 +59,7 @@ impl Review {
         notices(&opened, console)?;
         let sources = base.as_ref().map_or(&opened.loaded.sources, |base| &base.loaded.sources);
         let trouble = unsolved(&review.unsolved, base.as_ref().unwrap_or(&opened), console)?;
+        let trouble = trouble.max(too_large(&review.too_large, console)?);
         let status = trouble.max(Status::found(review.worst() >= Some(self.judging.fail_on)));
         if self.format() == Format::Json {
             let mut problems = json::problems(&opened.notices, sources);

@@ -74,3 +74,13 @@ pub(super) fn unsolved(problems: &[Problem], opened: &Opened, console: &mut Cons
     console.complain(&problems::problems(problems, &opened.loaded.sources, console.width))?;
     Ok(Status::Trouble)
 }
+
+/// Says which rules of packs took more steps than a rule may: what they would find nobody knows.
+pub(super) fn too_large(rules: &[String], console: &mut Console) -> io::Result<Status> {
+    for rule in rules {
+        console.complain(&format!(
+            "asfound: the rule {rule} is too large for this document: it could not tell; count over fewer things\n"
+        ))?;
+    }
+    Ok(if rules.is_empty() { Status::Nothing } else { Status::Trouble })
+}

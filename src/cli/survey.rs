@@ -13,7 +13,7 @@ use super::known::KnownFiles;
 use super::options::{Format, Judging, Knowing, Output};
 use super::progress::Progress;
 use super::reach::Reach;
-use super::stop::Stop;
+use super::stop::{Stop, too_large};
 use super::walk::Sought;
 use crate::analysis::{Audit, Base, judge};
 use crate::bench::{Surveyed, Told};
@@ -100,10 +100,13 @@ impl Survey {
             render::text::cautioned(page)
         };
         console.say(&told)?;
+        let large = all.iter().filter_map(|one| Some(&one.told.as_ref().ok()?.verdicts.too_large)).flatten();
+        let large: BTreeSet<String> = large.cloned().collect();
+        let trouble = too_large(&large.into_iter().collect::<Vec<_>>(), console)?;
         let sound = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| told.unsolved.is_empty());
         let worst = all.iter().filter_map(|one| one.told.as_ref().ok()?.verdicts.worst()).max();
         let found = Status::found(worst >= Some(self.judging.fail_on));
-        Ok(if all.iter().all(sound) { found } else { Status::Trouble })
+        Ok(if all.iter().all(sound) { found.max(trouble) } else { Status::Trouble })
     }
 
     /// The rules of every folder that a document lies in.

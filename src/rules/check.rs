@@ -10,7 +10,7 @@ use super::RuleSet;
 use super::compile::Code;
 use super::context::{Context, Which};
 use super::dimension::Ty;
-use super::eval::{compared, eval, figures, shown};
+use super::eval::{MOST_STEPS, TOO_LARGE, compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
@@ -29,7 +29,10 @@ pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
         for asked in asked {
             verdicts.findings.extend(asked.found);
             verdicts.could_not_tell.extend(asked.could_not_tell);
-            verdicts.tallies.push((asked.rule, asked.tally));
+            verdicts
+                .too_large
+                .extend((asked.too_large && !asked.rule.shipped).then(|| asked.rule.name.clone()));
+            verdicts.tallies.push((asked.rule.name.clone(), asked.tally));
         }
     }
     verdicts.findings.sort_by(Finding::order);
@@ -48,14 +51,16 @@ enum Verdict {
 }
 
 /// How one rule ended.
-struct Asked {
-    rule: String,
+struct Asked<'a> {
+    rule: &'a Rule,
     found: Vec<Finding>,
     tally: Tally,
     could_not_tell: Vec<CouldNotTell>,
+    /// Its budget was used up.
+    too_large: bool,
 }
 
-fn ask(rule: &Rule, facts: &Facts, before: &[Finding]) -> Asked {
+fn ask<'a>(rule: &'a Rule, facts: &Facts, before: &[Finding]) -> Asked<'a> {
     let mut context = Context {
         facts,
         which: Which::Now,
@@ -63,6 +68,7 @@ fn ask(rule: &Rule, facts: &Facts, before: &[Finding]) -> Asked {
         case: 0,
         cut_off: false,
         windows: false,
+        budget: MOST_STEPS,
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
         findings: before,
@@ -71,7 +77,8 @@ fn ask(rule: &Rule, facts: &Facts, before: &[Finding]) -> Asked {
     let (mut found, mut could_not_tell) = (Vec::new(), Vec::new());
     let states = rule_states(rule, facts);
     for thing in rule.noun.members(&context) {
-        match judge(rule, thing, &states, &mut context) {
+        let verdict = judge(rule, thing, &states, &mut context);
+        match if context.budget == 0 { Verdict::CouldNotTell(TOO_LARGE.to_owned()) } else { verdict } {
             Verdict::Flagged(finding) => {
                 tally.flagged += 1;
                 found.push(*finding);
@@ -85,7 +92,8 @@ fn ask(rule: &Rule, facts: &Facts, before: &[Finding]) -> Asked {
             Verdict::NotLookedAt => {}
         }
     }
-    Asked { rule: rule.name.clone(), found, tally, could_not_tell }
+    let too_large = context.budget == 0;
+    Asked { rule, found, tally, could_not_tell, too_large }
 }
 
 /// Judges one thing in every condition of the rule, and where a grid floats once more with its section cut off: the

@@ -1,6 +1,7 @@
 //! Where an expression is evaluated: which circuit, in which condition, with which names bound.
 
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
 
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
@@ -41,6 +42,8 @@ pub(crate) struct Kept {
     signals: Signals,
     /// What hands reach.
     touch: Touch,
+    /// The stages that each valve has sections in.
+    stages: OnceLock<BTreeMap<PartId, Vec<usize>>>,
 }
 
 /// The place of an evaluation.
@@ -54,6 +57,8 @@ pub(crate) struct Context<'a> {
     pub(crate) cut_off: bool,
     /// Whether solved numbers come with their windows: worked out only where they decide or are told.
     pub(crate) windows: bool,
+    /// Steps of evaluation that the rule may still take.
+    pub(crate) budget: u64,
     /// Names bound so far, with the circuit that their ids belong to.
     pub(crate) slots: Vec<(Which, Value)>,
     pub(crate) limits: Vec<Number>,
@@ -226,7 +231,8 @@ impl<'a> Context<'a> {
     pub(crate) fn stage_of(&self, id: SectionId) -> Option<&'a Stage> {
         let name = letter(id);
         let holds = |s: &&Stage| s.sections.iter().any(|t| t.tube == id.tube && t.letter == name);
-        self.recognised().stages.iter().find(holds)
+        let stages = self.worked().kept.stages.get_or_init(|| stages_of(self.recognised())).get(&id.tube)?;
+        stages.iter().map(|at| &self.recognised().stages[*at]).find(holds)
     }
 
     pub(crate) fn role_word(&self, part: PartId) -> &'static str {
@@ -311,4 +317,14 @@ pub(crate) fn letter(id: SectionId) -> String {
 /// A reading as a number with the meter's accuracy as its window; 1 % where it is not stated.
 pub(crate) fn measured(reading: &Reading) -> Number {
     Number::plain(reading.value, Basis::Measured).spread(reading.accuracy.unwrap_or(0.01))
+}
+
+fn stages_of(recognised: &Recognised) -> BTreeMap<PartId, Vec<usize>> {
+    let mut stages: BTreeMap<PartId, Vec<usize>> = BTreeMap::new();
+    for (at, stage) in recognised.stages.iter().enumerate() {
+        for section in &stage.sections {
+            stages.entry(section.tube).or_default().push(at);
+        }
+    }
+    stages
 }

@@ -193,6 +193,8 @@ pub struct Verdicts {
     pub tallies: Vec<(String, Tally)>,
     /// What could not be judged, and why.
     pub could_not_tell: Vec<CouldNotTell>,
+    /// Rules of packs that took more steps than a rule may, which is trouble.
+    pub too_large: Vec<String>,
     /// Rules that were switched off, and the written reason.
     pub off: Vec<(String, String)>,
     /// What packs changed of the rules, a line each.
