@@ -8,8 +8,15 @@ use crate::source::{FileId, Problem, Source, Sources, Span, has_errors};
 use crate::syntax::document;
 use crate::syntax::tree::{Document, DocumentKind, Said, Word};
 
-/// Longest document that is read: a hundred thousand parts take less.
+/// Longest document that is read, with all that it rests on and its type data.
 pub const LONGEST_DOCUMENT: usize = 8 * 1024 * 1024;
+
+/// Most lines of a document with all that it rests on and its type data: the memory goes by them. A large amplifier has
+/// two hundred.
+pub const MOST_LINES: usize = 50_000;
+
+/// Most documents that rest on each other: a century of visits.
+pub const MOST_LAYERS: usize = 1000;
 
 /// Type data that comes with the tool.
 const SHIPPED_TYPES: [(&str, &str); 3] = [
@@ -58,6 +65,8 @@ pub fn load_beside(sources: Sources, path: &str, read: &mut Read) -> Result<Load
         loaded: Loaded { sources, stack: Vec::new(), types: SHIPPED.1.clone(), problems: Vec::new() },
         read,
         opened: BTreeMap::new(),
+        length: 0,
+        lines: 0,
     };
     if loading.loaded.sources.is_empty() {
         loading.loaded.sources = SHIPPED.0.clone();
@@ -83,13 +92,26 @@ pub struct Resting {
 }
 
 impl Loaded {
-    /// Reads a document that rests on these; `None` where it brings type data, which would be theirs too.
+    /// Reads a document that rests on these; `None` where it brings type data, which would be theirs too, or is
+    /// too long.
     pub fn resting(&self, path: &str, text: String) -> Option<Resting> {
+        too_many_lines(path, text.lines().count()).ok()?;
         let mut sources = self.sources.clone();
         let file = sources.add(Source::new(normal(path), text));
         let (document, problems) = document::parse(file, &sources.source(file).text);
         (!has_types(&document)).then_some(Resting { sources, document, problems })
     }
+}
+
+/// One sentence for a text that is not read.
+pub(crate) fn too_long(what: &str) -> String {
+    format!("{what} is longer than {} MiB, which no amplifier needs", LONGEST_DOCUMENT / (1024 * 1024))
+}
+
+/// The error is one sentence for a document that is not read.
+pub(crate) fn too_many_lines(what: &str, lines: usize) -> Result<(), String> {
+    let words = || format!("{what} has more than {MOST_LINES} lines, which no amplifier needs");
+    if lines > MOST_LINES { Err(words()) } else { Ok(()) }
 }
 
 /// The path of what a document rests on, from its lines that look like a header; the document itself is not read.
@@ -108,15 +130,22 @@ struct Loading<'a, 'b> {
     read: &'a mut Read<'b>,
     /// Paths opened on the way down, each with the place that named it.
     opened: BTreeMap<String, Option<Span>>,
+    /// Bytes read so far.
+    length: usize,
+    lines: usize,
 }
 
 impl Loading<'_, '_> {
     fn text(&mut self, path: &str) -> Result<String, String> {
         let text = (self.read)(path)?;
-        if text.len() > LONGEST_DOCUMENT {
-            let limit = LONGEST_DOCUMENT / (1024 * 1024);
-            return Err(format!("{path} is longer than {limit} MiB, which no amplifier needs"));
+        self.length += text.len();
+        self.lines += text.lines().count();
+        let alone = self.length == text.len();
+        let what = if alone { path.to_owned() } else { format!("{path} with what rests on it") };
+        if self.length > LONGEST_DOCUMENT {
+            return Err(too_long(&what));
         }
+        too_many_lines(&what, self.lines)?;
         Ok(text)
     }
 
@@ -163,6 +192,10 @@ impl Loading<'_, '_> {
                 self.cycle(&beneath, &base);
                 return;
             }
+            if self.loaded.stack.len() == MOST_LAYERS {
+                self.too_many_layers(&base);
+                return;
+            }
             self.opened.insert(beneath.clone(), Some(base.span));
             match self.text(&beneath) {
                 Ok(found) => text = found,
@@ -201,6 +234,12 @@ impl Loading<'_, '_> {
             }
         }
         self.loaded.problems.push(problem);
+    }
+
+    fn too_many_layers(&mut self, base: &Word) {
+        let words = format!("more than {MOST_LAYERS} documents rest on each other");
+        let help = "write what is there now as a stock spec or a record of its own, and go on from that";
+        self.loaded.problems.push(Problem::error("too-many-layers", base.span, words).help(help));
     }
 
     fn types_from(&mut self, path: &str, document: &Document) {

@@ -1,13 +1,13 @@
 //! Documents from files.
 
-use std::fs::{self, File};
+use std::fs::{self, File, Metadata};
 use std::io::{ErrorKind, Read};
 
 use super::reach::Reach;
 use super::stop::Stop;
 use crate::analysis;
 use crate::circuit::Circuit;
-use crate::load::{LONGEST_DOCUMENT, Loaded, load_beside};
+use crate::load::{LONGEST_DOCUMENT, Loaded, load_beside, too_long, too_many_lines};
 use crate::source::{Problem, Sources};
 
 /// A document and all it rests on, read and built.
@@ -59,18 +59,7 @@ impl Opened {
 
 /// The text of a file; the error is one sentence with the path.
 pub(super) fn text(path: &str) -> Result<String, String> {
-    let megabytes = LONGEST_DOCUMENT / (1024 * 1024);
-    let about = fs::metadata(path).map_err(|error| why(path, &error))?;
-    if about.is_dir() {
-        return Err(format!("{path} is a folder; name a document in it"));
-    }
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(|error| why(path, &error))?;
-    // One byte over the limit tells that there is more, however long it says it is.
-    file.take(LONGEST_DOCUMENT as u64 + 1).read_to_end(&mut bytes).map_err(|error| why(path, &error))?;
-    if bytes.len() > LONGEST_DOCUMENT {
-        return Err(format!("{path} is longer than {megabytes} MiB, which no amplifier needs"));
-    }
+    let bytes = limited(path, regular(path)?)?;
     if bytes.is_empty() {
         return Err(format!("{path} is empty; a document begins with a line such as: stock \"MODEL\""));
     }
@@ -81,6 +70,49 @@ pub(super) fn text(path: &str) -> Result<String, String> {
         let at = error.utf8_error().valid_up_to();
         format!("{path} is not UTF-8 text (byte {at} is not); save it as UTF-8")
     })
+}
+
+/// The text of a document that is read alone.
+pub(super) fn document(path: &str) -> Result<String, String> {
+    let text = text(path)?;
+    too_many_lines(path, text.lines().count())?;
+    Ok(text)
+}
+
+/// All bytes up to the longest that is read; the error is one sentence.
+pub(super) fn limited(path: &str, from: impl Read) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    // One byte over the limit tells that there is more, however long it says it is.
+    from.take(LONGEST_DOCUMENT as u64 + 1).read_to_end(&mut bytes).map_err(|error| why(path, &error))?;
+    if bytes.len() > LONGEST_DOCUMENT {
+        return Err(too_long(path));
+    }
+    Ok(bytes)
+}
+
+/// A regular file, open. Others are refused before they are opened, as opening may block or have effects; what is
+/// put in its place between the two is opened without waiting and refused then.
+fn regular(path: &str) -> Result<File, String> {
+    let about = fs::metadata(path).map_err(|error| why(path, &error))?;
+    refused(path, &about)?;
+    let mut options = File::options();
+    options.read(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::custom_flags(&mut options, libc::O_NONBLOCK);
+    let file = options.open(path).map_err(|error| why(path, &error))?;
+    refused(path, &file.metadata().map_err(|error| why(path, &error))?)?;
+    Ok(file)
+}
+
+/// Why what is there is no document.
+fn refused(path: &str, about: &Metadata) -> Result<(), String> {
+    if about.is_file() {
+        Ok(())
+    } else if about.is_dir() {
+        Err(format!("{path} is a folder; name a document in it"))
+    } else {
+        Err(format!("{path} is a pipe, a socket or a device; save its text as a file and name that"))
+    }
 }
 
 fn why(path: &str, error: &std::io::Error) -> String {

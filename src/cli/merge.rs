@@ -57,7 +57,7 @@ impl Merge {
 }
 
 fn read(sources: &mut Sources, path: &str) -> Result<Document, Stop> {
-    let text = input::text(path).map_err(Stop::Failure)?;
+    let text = input::document(path).map_err(Stop::Failure)?;
     let file = sources.add(Source::new(path, text));
     let (document, problems) = parse(file, &sources.source(file).text);
     if has_errors(&problems) {

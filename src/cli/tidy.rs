@@ -52,7 +52,7 @@ impl Tidy {
     }
 
     fn one(&self, path: &str, console: &mut Console) -> Result<Status, Stop> {
-        let text = input::text(path).map_err(Stop::Failure)?;
+        let text = input::document(path).map_err(Stop::Failure)?;
         let mut sources = Sources::default();
         let file = sources.add(Source::new(path, text.as_str()));
         let (document, found) = parse(file, &text);

@@ -38,6 +38,69 @@ fn what_is_no_text_file() {
     refused(&folder, "jobs.d", "jobs.d is a folder");
 }
 
+/// Lengths past the bounds are refused before they are worked on; what is within them is answered.
+#[test]
+fn what_is_too_long() {
+    let folder = Folder::of(&[("x.amp", &format!("{SUPPLY}{}", "# x\n".repeat(50_001)))]);
+    refused(&folder, "x.amp", "x.amp has more than 50000 lines");
+    for command in ["tidy x.amp", "merge x.amp x.amp x.amp", "survey x.amp"] {
+        let ran = folder.run(command);
+        assert_eq!(ran.status, 2, "{command}");
+        let told = format!("{}{}", ran.out, ran.err);
+        assert!(told.contains("x.amp has more than 50000 lines"), "{command}: {told}");
+    }
+    let half = format!("{SUPPLY}{}", "# x\n".repeat(25_000));
+    let folder = Folder::of(&[
+        ("s.amp", &half),
+        ("j.amp", &half.replace("stock \"X\"", "as-found \"j\" of \"s.amp\"")),
+    ]);
+    refused(&folder, "j.amp", "s.amp with what rests on it has more than 50000 lines");
+}
+
+#[test]
+fn a_thousand_layers_and_no_more() {
+    let stack = |layers: usize| {
+        let folder = Folder::of(&[("0.amp", SUPPLY)]);
+        for at in 1..layers {
+            let text = format!("as-found \"{at}\" of \"{}.amp\"\nR2 checked\n", at - 1);
+            folder.write(&format!("{at}.amp"), text.as_bytes());
+        }
+        folder
+    };
+    assert!(stack(1000).run("roles 999.amp").status < 2);
+    let ran = stack(1001).run("roles 1000.amp");
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.contains("more than 1000 documents rest on each other"), "{}", ran.err);
+}
+
+/// What would never end or never come is refused at once, whatever asks for it.
+#[cfg(unix)]
+#[test]
+fn what_is_no_file_at_all() {
+    let folder = Folder::of(&[("x.amp", SUPPLY)]);
+    assert!(std::process::Command::new("mkfifo").arg(folder.path("pipe.amp")).status().unwrap().success());
+    let _listening = std::os::unix::net::UnixListener::bind(folder.path("socket.amp")).unwrap();
+    std::os::unix::fs::symlink("/dev/zero", folder.path("zero.amp")).unwrap();
+    std::os::unix::fs::symlink("pipe.amp", folder.path("link.amp")).unwrap();
+    let none = "is a pipe, a socket or a device";
+    for file in ["pipe.amp", "socket.amp", "zero.amp", "link.amp"] {
+        refused(&folder, file, &format!("{file} {none}"));
+        for command in [
+            "tidy FILE",
+            "merge x.amp x.amp FILE",
+            "lint --known FILE x.amp",
+            "lint --rules FILE x.amp",
+            "survey FILE",
+        ] {
+            let ran = folder.run(&command.replace("FILE", file));
+            assert_eq!(ran.status, 2, "{command} {file}");
+            assert!(format!("{}{}", ran.out, ran.err).contains(none), "{command} {file}: {ran:?}");
+        }
+    }
+    folder.write("on.amp", b"as-found \"j\" of \"pipe.amp\"\n");
+    refused(&folder, "on.amp", none);
+}
+
 #[test]
 fn layers_that_rest_on_each_other() {
     let folder = Folder::of(&[

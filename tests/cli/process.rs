@@ -56,6 +56,79 @@ fn a_full_disk_is_trouble_without_panic() {
     assert!(String::from_utf8(ran.stderr).unwrap().contains("can't write"));
 }
 
+/// Every command that prints, where nobody reads and where nothing can be written.
+#[cfg(target_os = "linux")]
+#[test]
+fn every_command_ends_well_where_its_output_does_not() {
+    let folder = Folder::bench();
+    let lines = [
+        "--help",
+        "audit job.amp",
+        "diff job.amp",
+        "lint --format sarif job.amp",
+        "review plan.amp",
+        "supply moor.amp",
+        "roles --format json moor.amp",
+        "survey job.amp",
+        "tidy moor.amp",
+        "merge job.amp job.amp job.amp",
+        "rules",
+    ];
+    for line in lines {
+        let run = |out: Stdio| {
+            command(&folder).args(line.split(' ')).stdout(out).stderr(Stdio::piped()).output().unwrap()
+        };
+        let full = std::fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+        let ran = run(full.into());
+        let err = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(2), "{line}: {err}");
+        assert!(err.contains("can't write"), "{line}: {err}");
+        let (reader, writer) = std::io::pipe().unwrap();
+        drop(reader);
+        let ran = run(writer.into());
+        let err = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(0), "{line}: {err}");
+        assert!(!err.contains("panic"), "{line}: {err}");
+    }
+    let bare = command(&folder).output().unwrap();
+    assert_eq!(bare.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&bare.stderr).contains("Usage"), "{bare:?}");
+}
+
+/// Names that are no text, or hold a line end, and texts as other systems write them.
+#[cfg(unix)]
+#[test]
+fn odd_names_and_odd_line_ends() {
+    use std::os::unix::ffi::OsStrExt;
+    let folder = Folder::bench();
+    let stock = folder.read("moor.amp");
+    let latin = std::ffi::OsStr::from_bytes(b"caf\xe9.amp");
+    let names = [std::ffi::OsStr::new("two\nlines.amp"), latin];
+    for name in names {
+        std::fs::write(folder.0.path().join(name), &stock).unwrap();
+        for words in [&["lint"][..], &["roles"], &["survey"], &["tidy"], &["audit", "--format", "json"]] {
+            let ran = command(&folder).args(words).arg(name).output().unwrap();
+            let err = String::from_utf8_lossy(&ran.stderr).into_owned();
+            assert!(
+                ran.status.code().is_some_and(|code| code <= 2) && !err.contains("panic"),
+                "{words:?} {name:?}: {err}"
+            );
+            assert!(
+                ran.status.code() != Some(2) || !(err.is_empty() && ran.stdout.is_empty()),
+                "{words:?} {name:?}"
+            );
+        }
+    }
+    let plain = command(&folder).args(["roles", "moor.amp"]).output().unwrap();
+    for (name, text) in [("mark.amp", format!("\u{feff}{stock}")), ("crlf.amp", stock.replace('\n', "\r\n"))]
+    {
+        folder.write(name, text.as_bytes());
+        let ran = command(&folder).args(["roles", name]).output().unwrap();
+        let out = String::from_utf8_lossy(&ran.stdout).replace(name, "moor.amp");
+        assert_eq!(out, String::from_utf8_lossy(&plain.stdout), "{name}: {ran:?}");
+    }
+}
+
 /// In a real repository: git shows changes of the circuit by the driver, canonical texts by the converter, and a
 /// document is reviewed against a revision of itself.
 #[test]
