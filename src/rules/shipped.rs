@@ -228,6 +228,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         "supply/supply-resistor-overvolted.rule",
         include_str!("../../rules/supply/supply-resistor-overvolted.rule"),
     ),
+    ("supply/supply-shorted.rule", include_str!("../../rules/supply/supply-shorted.rule")),
     ("supply/winding-overloaded.rule", include_str!("../../rules/supply/winding-overloaded.rule")),
     ("supply/winding-shorted.rule", include_str!("../../rules/supply/winding-shorted.rule")),
     (

@@ -75,7 +75,7 @@ pub struct Gains {
 impl Gains {
     /// The product less the whole, in dB.
     pub fn difference(&self) -> Option<f64> {
-        Some(decibels(self.product?) - decibels(self.whole?))
+        Some(decibels(self.product?) - decibels(self.whole?)).filter(|difference| difference.is_finite())
     }
 
     /// Whether the stages don't multiply to the whole.

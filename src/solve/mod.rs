@@ -30,6 +30,7 @@ pub mod outcome;
 mod pattern;
 pub mod point;
 pub mod prepared;
+mod response_lost;
 pub mod response_report;
 pub mod response_rig;
 pub mod response_sweep;

@@ -8,6 +8,7 @@ use super::gain::{GAIN_HERTZ, Gains, decibels, gains};
 use super::gain_ports::{Port, ports};
 use super::loop_gain::{Loop, loop_gain};
 use super::outcome::Unsolved;
+use super::response_lost::stops_at;
 use super::response_rig::Rig;
 use super::response_sweep::{Corners, Range, Sweep, corners, sweep};
 use super::transfer::{Transfer, transfers};
@@ -49,6 +50,8 @@ pub struct Responded {
     pub sweep: Option<Sweep>,
     /// The output's side.
     pub output: Option<Output>,
+    /// Behind which part there is no signal, where none arrives at the output.
+    pub stops_at: Option<PartId>,
     /// Global feedback.
     pub feedback: Option<Loop>,
     /// Presence and depth controls in the feedback.
@@ -95,6 +98,7 @@ pub fn respond(
     let mut rig = Rig::new(circuit, recognised, setup)?;
     let ports = ports(circuit, recognised, rig.output);
     let gains = gains(&mut rig, recognised, &ports, GAIN_HERTZ)?;
+    let stops_at = stops(&mut rig, circuit, recognised)?;
     let wide = Wide::new(&mut rig, recognised, &ports, &gains)?;
     let hertz = asked.range.hertz();
     let to = asked.to.or(rig.output);
@@ -113,6 +117,7 @@ pub fn respond(
         whole_corners: wide.whole,
         sweep: swept,
         output_net: rig.output,
+        stops_at,
         from: asked.from,
         assumed: rig.assumed,
         ports,
@@ -120,6 +125,12 @@ pub fn respond(
         to,
         presence,
     })
+}
+
+fn stops(rig: &mut Rig, circuit: &Circuit, recognised: &Recognised) -> Result<Option<PartId>, Unsolved> {
+    rig.linear.tune(GAIN_HERTZ)?;
+    rig.linear.excite()?;
+    Ok(stops_at(rig, circuit, recognised))
 }
 
 fn swept(rig: &mut Rig, asked: &Asked, to: Option<NetId>, hertz: &[f64]) -> Result<Option<Sweep>, Unsolved> {
@@ -194,6 +205,7 @@ fn presence(
         let (Some(bottom), Some(top)) = (at(0.0)?, at(1.0)?) else { continue };
         let change = hertz.iter().zip(top.ratio.iter().zip(&bottom.ratio));
         let change = change.map(|(f, (top, bottom))| (*f, decibels(top / bottom)));
+        let change = change.filter(|(_, decibels)| decibels.is_finite());
         if let Some((hertz, decibels)) = change.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) {
             found.push(Presence { part, hertz, decibels });
         }

@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, reason = "the table is shown with --nocapture")]
 
 mod faults;
+mod figures;
 mod pentodes;
 
 use std::fs;
@@ -10,9 +11,9 @@ use std::fs;
 use rayon::prelude::*;
 
 use crate::rules_proofs::on_disk;
-use crate::support::built;
+use crate::support::{built, problems};
 use asfound::analysis::judge;
-use asfound::rules::RuleSet;
+use asfound::rules::{Level, RuleSet};
 use faults::{Fault, KINDS, faults};
 
 const AMPLIFIERS: [&str; 5] = ["rook-12", "wren-8", "fallow-18", "hollin-100", "sedge-45"];
@@ -91,4 +92,36 @@ fn print(all: &[Tried]) {
     for one in all.iter().filter(|one| one.end != End::Solved) {
         println!("{:?} {} {}: {}", one.end, one.amplifier, one.fault.line, one.why);
     }
+}
+
+/// A capacitance that no part can have kept the walk of a discharge busy for minutes.
+#[test]
+fn sizes_that_no_part_has_are_refused() {
+    let said = |value: &str, part: &str| {
+        let text =
+            format!("stock \"Rook 12\" \"practice head\"\n{part} X1 {value} from chassis to chassis\n");
+        problems(&[("stock.amp", &text)])
+    };
+    for (part, value) in [
+        ("capacitor", "0.000001p"),
+        ("capacitor", "100F"),
+        ("resistor", "1e20R"),
+        ("inductor", "0.0000000000001H"),
+    ] {
+        let said = said(value, part);
+        assert!(said.contains("value-out-of-range") || said.contains("wrong-value"), "{value}: {said}");
+    }
+    assert!(said("0.000001p", "capacitor").contains("can't be: a capacitance here is 1 fF to 10 F"));
+    assert!(!said("1p", "capacitor").contains("value-out-of-range"));
+}
+
+/// A supply under a short rests too: it is told what winding and primary carry, and the rest is judged.
+#[test]
+fn a_shorted_rectifier_is_told() {
+    let text = example("hollin-100");
+    let record = "as-found \"hums\" of \"stock.amp\"\nD1 shorted\n";
+    let audit = judge(&built(&[("stock.amp", &text), ("found.amp", record)]), &on_disk());
+    assert!(audit.unsolved.is_empty(), "{:?}", audit.unsolved);
+    let short = audit.verdicts.findings.iter().find(|finding| finding.rule == "supply-shorted");
+    assert_eq!(short.map(|finding| finding.level), Some(Level::Danger));
 }

@@ -30,6 +30,8 @@ struct HeardJson<'a> {
     stages: Vec<StageJson<'a>>,
     couplings: Vec<CouplingJson<'a>>,
     whole: Option<WholeJson<'a>>,
+    /// The part behind which there is no signal, where none arrives.
+    stops_at: Option<&'a str>,
     output: Option<OutputJson<'a>>,
     feedback: Option<LoopJson<'a>>,
     presence: Vec<PresenceJson<'a>>,
@@ -154,6 +156,7 @@ fn heard(heard: &Heard) -> HeardJson<'_> {
         stages: stages(heard),
         couplings: couplings(heard),
         whole: whole(heard, &responded.gains),
+        stops_at: responded.stops_at.map(name),
         output: responded.output.map(|output| OutputJson {
             load: name(output.part),
             load_ohms: Figure(output.load_ohms),

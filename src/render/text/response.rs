@@ -30,6 +30,10 @@ fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
         return;
     };
     page.heading(&format!("Response, {}", now.way()));
+    if sweep.ratio.iter().all(|ratio| decibels(*ratio) < NOTHING) {
+        page.paragraph(2, CAUTION, &nothing_arrives(now));
+        return;
+    }
     let new = sweep.decibels();
     let old = before.and_then(|b| b.responded.sweep.as_ref()).map(Sweep::decibels);
     plot(page, &Curves { hertz: &sweep.hertz, before: old.as_deref(), now: &new }, page.width());
@@ -60,6 +64,22 @@ fn curve(page: &mut Page, before: Option<&Heard>, now: &Heard) {
         let words = corner_words(corners);
         page.paragraph(2, FAINT, &format!("3 dB below its level at 1 kHz: {words}"));
     }
+}
+
+/// Below this, in dB, there is no signal.
+const NOTHING: f64 = -200.0;
+
+/// What to say of a way with no signal at its end.
+fn nothing_arrives(now: &Heard) -> String {
+    match now.responded.stops_at {
+        Some(part) => format!("no signal arrives; it stops at {}", now.circuit.part(part).name),
+        None => "no signal arrives".to_owned(),
+    }
+}
+
+/// `-3.0 dB`; "none" where there is no signal.
+fn level_words(decibels: f64) -> String {
+    if decibels >= NOTHING { format!("{:.1} dB", decibels + 0.0) } else { "none".into() }
 }
 
 /// `-3.0`; nothing where it is not known.
@@ -112,8 +132,8 @@ fn stages(page: &mut Page, before: Option<&Heard>, now: &Heard) {
             Cell::new(now.sections(port), HEAD),
             Cell::new(now.stage(port.stage), FAINT),
             Cell::from(now.net(gain.output)),
-            Cell::new(old.map_or(String::new(), |old| format!("{old:.1} dB")), FAINT),
-            Cell::from(format!("{level_now:.1} dB")),
+            Cell::new(old.map_or(String::new(), level_words), FAINT),
+            Cell::from(level_words(level_now)),
             Cell::new(moved, if stands_out { CAUTION } else { PLAIN }),
             Cell::new(format!("{:.0}°", degrees(gain.gain) + 0.0), FAINT),
             Cell::from(hertz(corners.low)),
@@ -129,6 +149,10 @@ fn stages(page: &mut Page, before: Option<&Heard>, now: &Heard) {
 fn whole(page: &mut Page, now: &Heard) {
     let gains = &now.responded.gains;
     let Some(whole) = gains.whole else { return };
+    if decibels(whole) < NOTHING {
+        page.paragraph(2, CAUTION, &format!("drive to {}: {}", now.output_name(), nothing_arrives(now)));
+        return;
+    }
     let miss = gains.difference().filter(|_| gains.loop_or_bypass()).map_or(String::new(), |difference| {
         let names: Vec<&str> = gains.in_loop.iter().map(|stage| now.stage(*stage)).collect();
         let more = if difference < 0.0 { "less" } else { "more" };
@@ -146,7 +170,9 @@ fn imbalance(page: &mut Page, now: &Heard) {
     for (index, port) in now.responded.ports.iter().enumerate() {
         let own: Vec<f64> =
             gains.stages.iter().filter(|g| g.port == index).map(|g| decibels(g.gain)).collect();
-        if let [one, other] = own[..] {
+        if let [one, other] = own[..]
+            && one.min(other) >= NOTHING
+        {
             let name = now.stage(port.stage);
             page.paragraph(2, PLAIN, &format!("{name}: its outputs differ by {:.2} dB", (one - other).abs()));
         }
@@ -177,7 +203,7 @@ fn couplings(page: &mut Page, now: &Heard) {
             Cell::from(now.net(coupling.output)),
             Cell::from("→"),
             Cell::from(now.net(coupling.input)),
-            Cell::from(format!("{:.1} dB", decibels(gain.gain) + 0.0)),
+            Cell::from(level_words(decibels(gain.gain))),
             Cell::from(hertz(corners.low)),
             Cell::from(hertz(corners.high)),
             Cell::new(by, FAINT),
@@ -248,9 +274,9 @@ fn feedback(page: &mut Page, now: &Heard, found: &Loop) {
         format!("gain margin {margin:.1} dB at {}", rounded(f, Unit::Hertz, 3))
     });
     let words = format!(
-        "feedback over {names}{to}: takes {:.1} dB at 1 kHz, loop gain there {:.1} dB; {phase}; {gain}{sense}",
+        "feedback over {names}{to}: takes {:.1} dB at 1 kHz, loop gain there {}; {phase}; {gain}{sense}",
         found.decibels,
-        decibels(found.at_1k)
+        level_words(decibels(found.at_1k))
     );
     page.item(2, "-", PLAIN, &words);
     if found.oscillates() {

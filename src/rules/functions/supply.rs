@@ -134,6 +134,43 @@ pub(super) const TABLE: &[Function] = &[
         code: winding_share,
     },
     Function {
+        name: "primary-current",
+        params: &[PART],
+        gives: AMPS,
+        solved: true,
+        docs: "Current rms that the supplies of a mains transformer draw through its primary and its fuse: without heaters, and \
+               without what magnetises the core.",
+        example: "primary-current(t)",
+        code: |c, args| {
+            let id = part(args)?;
+            let here = supplies(c)?.iter().flat_map(|s| &s.primaries).find(|(primary, _)| *primary == id);
+            here.map(|(_, amps)| solved(*amps)).ok_or_else(|| unsupplied(c, id))
+        },
+    },
+    Function {
+        name: "winding-current",
+        params: &[PART],
+        gives: AMPS,
+        solved: true,
+        docs: "Current rms of a mains transformer's busiest supply winding.",
+        example: "winding-current(t)",
+        code: |c, args| {
+            let id = part(args)?;
+            let here = supplies(c)?.iter().flat_map(|s| &s.windings).filter(|winding| winding.part == id);
+            here.map(|winding| winding.rms_amps).reduce(f64::max).map(solved).ok_or_else(|| unsupplied(c, id))
+        },
+    },
+    Function {
+        name: "lost-share",
+        params: &[PART],
+        gives: SHARE,
+        solved: true,
+        docs: "What a mains transformer or a `source` turns into heat in itself, over all that its supplies take: a tenth in \
+               health, nearly all where something shorts them.",
+        example: "lost-share(t) > 50 %",
+        code: |c, args| lost_share(c, part(args)?),
+    },
+    Function {
         name: "ripple-current",
         params: &[PART],
         gives: AMPS,
@@ -212,11 +249,31 @@ fn share(
     worst(c, id, |state| of(state).ok_or_else(missing))
 }
 
+fn unsupplied(c: &Context<'_>, id: PartId) -> String {
+    format!("no supply is worked out from {}", c.part(id).name)
+}
+
+fn lost_share(c: &Context<'_>, id: PartId) -> Known<Value> {
+    let at_rest = c.solved()?;
+    let heat = at_rest.watts.get(id.0 as usize).copied().flatten();
+    let heat = heat.ok_or_else(|| format!("the power of {} is undefined", c.part(id).name))?;
+    let taken = if c.part(id).kind == Kind::Source {
+        let amps = at_rest.amps[id.0 as usize].first().copied().flatten();
+        let given = at_rest.across(c.circuit(), id).zip(amps).map(|(volts, amps)| (volts * amps).abs());
+        given
+            .map(|given| given + heat)
+            .ok_or_else(|| format!("what {} gives is undefined", c.part(id).name))?
+    } else {
+        let of = |supply: &&Supply| supply.primaries.iter().any(|(primary, _)| *primary == id);
+        supplies(c)?.iter().find(of).map(|supply| supply.taken_watts).ok_or_else(|| unsupplied(c, id))?
+    };
+    Ok(solved(if taken > 0.0 { heat / taken } else { 0.0 }))
+}
+
 fn winding_share(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let id = part(args)?;
     let windings = supplies(c)?.iter().flat_map(|s| &s.windings).filter(|w| w.part == id);
     let unrated = |name: &str| format!("the current rating of {}.{name} is not stated", c.part(id).name);
     let shares = windings.map(|w| w.share.ok_or_else(|| unrated(&w.name))).collect::<Known<Vec<f64>>>()?;
-    let none = || format!("no supply is worked out from {}", c.part(id).name);
-    shares.into_iter().reduce(f64::max).map(solved).ok_or_else(none)
+    shares.into_iter().reduce(f64::max).map(solved).ok_or_else(|| unsupplied(c, id))
 }

@@ -98,6 +98,9 @@ impl<'a> Reader<'a> {
         let mut groups: Vec<usize> = rectifiers.iter().map(|(group, _)| *group).collect();
         groups.sort_unstable();
         groups.dedup();
+        let amps = self.measured.primary_amps.iter().map(|amps| amps.rms);
+        let primaries: Vec<(PartId, f64)> =
+            self.settled.plan.transformers.iter().copied().zip(amps).collect();
         let of = |group: usize| Supply {
             hertz: self.settled.mesh.hertz,
             rectifiers: rectifiers.iter().filter(|r| r.0 == group).map(|r| r.1.clone()).collect(),
@@ -105,6 +108,8 @@ impl<'a> Reader<'a> {
             nets: self.nets(group),
             capacitors: self.capacitors(group),
             chokes: self.chokes(group),
+            primaries: primaries.clone(),
+            taken_watts: self.measured.delivered_watts,
         };
         groups.into_iter().map(of).collect()
     }

@@ -18,6 +18,10 @@ pub struct Supply {
     pub capacitors: Vec<CapacitorState>,
     /// Its chokes.
     pub chokes: Vec<ChokeState>,
+    /// Current rms into each transformer's primary for all supplies, A; without heaters and what magnetises the core.
+    pub primaries: Vec<(PartId, f64)>,
+    /// Mean power that all supplies take from the mains, W.
+    pub taken_watts: f64,
 }
 
 /// A diode, or one plate of a rectifier valve.
