@@ -276,6 +276,11 @@ impl<'a> Teller<'a> {
             }
             Said::Role { part, .. } => part.value.clone_from(&self.names[&part.value]),
             Said::Open(places) => {
+                // What an edit has joined is open no more.
+                places.retain(|place| self.is_alone(&place.value));
+                if places.is_empty() {
+                    return;
+                }
                 for place in places {
                     let (part, leg) = place.value.split_once('.').expect("a leg");
                     place.value = format!("{}.{leg}", self.names[part]);
@@ -285,6 +290,13 @@ impl<'a> Teller<'a> {
             _ => {}
         }
         self.lines.push(statement(&told));
+    }
+
+    fn is_alone(&self, place: &str) -> bool {
+        let (part, leg) = place.split_once('.').expect("a leg");
+        let legs = self.telling.parts.get(part).map(|told| told.legs.as_slice()).unwrap_or_default();
+        let net = legs.iter().find(|(name, _)| name == leg).and_then(|(_, net)| *net);
+        net.is_none_or(|net| self.telling.crowd(net) <= 1)
     }
 
     fn winding(&mut self, winding: &mut WindingSaid) {

@@ -13,6 +13,9 @@ use crate::source::{Problem, Span, nearest};
 use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
 
+/// Statements whose words may be legs of a valve.
+const TAKES_LEGS: [&str; 4] = [A_PART, "added", "fit", "unused"];
+
 /// A piece of a line: a word or a quoted text.
 #[derive(Debug, Clone, Copy)]
 struct Token<'a> {
@@ -233,7 +236,8 @@ impl Walk {
         let near = nearest(word, expected.iter().filter_map(|rule| keyword_of(*rule)));
         let name_wanted = expected.iter().any(|rule| matches!(rule, Rule::name | Rule::place));
         let replaces = row.is_some_and(|row| matches!(row.word, "replaced" | "change"));
-        let electrode = electrode_help(word).filter(|_| row.is_some_and(|row| row.word == A_PART));
+        let electrode =
+            electrode_help(word).filter(|_| row.is_some_and(|row| TAKES_LEGS.contains(&row.word)));
         let help = match near {
             _ if electrode.is_some() => electrode.unwrap_or_default(),
             Some(near) => format!("did you mean `{near}`?"),
