@@ -286,7 +286,8 @@ fn a_warm_follower_behind_a_cold_bottle() {
     assert_eq!(names, ["V1 cold", "V2 cold"]);
     let at = |solved: &Solved| volts(&worked.circuit, solved, "V2a.cathode");
     let (rest, driver_cold, cold) = (at(idle(&worked)), at(&cases[0].solved), at(&cases[1].solved));
-    assert!(driver_cold > rest + 30.0 && driver_cold > 250.0, "{driver_cold} V, at idle {rest} V");
+    // Its own current flows in the rail's 1 kΩ and, as grid current, in the plate load: below 298 V, far above its rest.
+    assert!(driver_cold > rest + 30.0 && driver_cold < 298.0, "{driver_cold} V, at idle {rest} V");
     near("a cold follower", cold, 0.0, 1.0);
 }
 
