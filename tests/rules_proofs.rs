@@ -77,7 +77,7 @@ fn a_blank_never_turns_flagged_into_passed() {
                 let passed = |v: &Verdicts| v.tally(&finding.rule).unwrap().passed;
                 assert!(
                     still || told || passed(&after) <= passed(&flagged),
-                    "{}: {} passes once something is blank",
+                    "{documents:#?} {}: {} passes once something is blank",
                     finding.rule,
                     finding.subject()
                 );
