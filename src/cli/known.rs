@@ -1,11 +1,14 @@
-//! The file of known findings: read, compared, written anew.
+//! The list of known findings: read, compared, written anew. A file that is there and is no such list is left alone.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::console::Console;
 use super::input;
-use super::options::Knowing;
+use super::options::{Counting, Knowing};
+use super::replace::replace;
 use super::stop::Stop;
+use crate::analysis::Audit;
 use crate::rules::{Known, Verdicts};
 
 /// The files of known findings that a command was given, open.
@@ -27,34 +30,42 @@ impl<'a> KnownFiles<'a> {
     }
 
     /// Marks what the file has of a document, or notes what was found, as asked for.
-    pub(super) fn mark(&mut self, document: &str, verdicts: &mut Verdicts) {
+    /// `whole` says that the document was judged in every state it has.
+    pub(super) fn mark(&mut self, document: &str, verdicts: &mut Verdicts, whole: bool) {
         if let Some((path, known)) = &self.compared {
-            known.compare(&name_beside(document, path), verdicts);
+            known.compare(&name_beside(document, path), verdicts, whole);
         }
         if let Some((path, known)) = &mut self.written {
             let name = name_beside(document, path);
-            known.note(&name, verdicts);
-            known.compare(&name, verdicts);
+            known.note(&name, verdicts, whole);
+            known.compare(&name, verdicts, whole);
         }
     }
 
     /// Writes what was noted.
-    pub(super) fn write(self) -> Result<(), Stop> {
-        let Some((path, known)) = self.written else { return Ok(()) };
-        fs::write(path, known.print())
-            .map_err(|why| Stop::Failure(format!("{} can't be written: {why}", path.display())))
+    pub(super) fn write(self, console: &mut Console) -> Result<(), Stop> {
+        self.written.map_or(Ok(()), |(path, known)| replace(path, &known.print(), console))
     }
 }
 
-/// The same for one document.
-pub(super) fn apply(asked: &Knowing, document: &str, verdicts: &mut Verdicts) -> Result<(), Stop> {
-    let mut files = KnownFiles::open(asked)?;
-    files.mark(document, verdicts);
-    files.write()
+/// The same for one document, of which some may have been judged alone.
+pub(super) fn apply(
+    asked: &Counting,
+    document: &str,
+    audit: &mut Audit,
+    console: &mut Console,
+) -> Result<(), Stop> {
+    let mut files = KnownFiles::open(&asked.knowing)?;
+    let whole = asked.condition.is_none() && audit.unsolved.is_empty();
+    files.mark(document, &mut audit.verdicts, whole);
+    files.write(console)
 }
 
 fn read(path: &Path) -> Result<Known, Stop> {
     let name = path.display().to_string();
+    if fs::metadata(path).is_ok_and(|about| about.is_file() && about.len() == 0) {
+        return Err(Stop::Failure(format!("{name} is empty: not a list of known findings")));
+    }
     let text = input::text(&name).map_err(Stop::Failure)?;
     Known::parse(&text).map_err(|why| Stop::Failure(format!("{name}, {why}")))
 }

@@ -78,7 +78,7 @@ impl Lint {
         {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
         }
-        known::apply(&self.counting.knowing, &self.file, &mut audit.verdicts)?;
+        known::apply(&self.counting, &self.file, &mut audit, console)?;
         notices(&opened, console)?;
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let trouble = trouble.max(too_large(&audit.verdicts.too_large, console)?);

@@ -1,12 +1,13 @@
 //! `asfound merge BASE OURS THEIRS`
 
-use std::fs;
+use std::path::Path;
 
 use clap::Args;
 
 use super::Status;
 use super::console::Console;
 use super::input;
+use super::replace::replace;
 use super::stop::Stop;
 use crate::bench::{Conflict, merge};
 use crate::source::{Source, Sources, has_errors};
@@ -44,8 +45,7 @@ impl Merge {
             [&self.base, &self.ours, &self.theirs].map(|path| read(&mut sources, path));
         let merged = merge(&base?, &ours?, &theirs?);
         if self.write {
-            fs::write(&self.ours, &merged.text)
-                .map_err(|why| Stop::Failure(format!("{} can't be written: {why}", self.ours)))?;
+            replace(Path::new(&self.ours), &merged.text, console)?;
         } else {
             console.say(&merged.text)?;
         }

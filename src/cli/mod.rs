@@ -13,6 +13,7 @@ mod options;
 mod packs;
 mod progress;
 mod reach;
+mod replace;
 mod response;
 mod review;
 mod revision;

@@ -88,10 +88,10 @@ impl Survey {
         }
         for one in &mut all {
             if let Ok(told) = &mut one.told {
-                known.mark(&one.path, &mut told.verdicts);
+                known.mark(&one.path, &mut told.verdicts, told.unsolved.is_empty());
             }
         }
-        known.write()?;
+        known.write(console)?;
         let told = if self.format() == Format::Json {
             all.iter().map(render::json::survey_line).collect()
         } else {

@@ -1,7 +1,5 @@
 //! `asfound tidy FILE…`
 
-use std::fs;
-use std::io::Write;
 use std::path::Path;
 
 use clap::Args;
@@ -9,6 +7,7 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input;
+use super::replace::replace;
 use super::stop::Stop;
 use crate::render::problems::problems;
 use crate::source::{FileId, Source, Sources, has_errors};
@@ -79,7 +78,7 @@ impl Tidy {
             console.say(&format!("{path} is not in canonical form\n"))?;
             return Ok(Status::Found);
         }
-        replace(path, &tidied).map_err(|why| Stop::Failure(format!("{path} can't be replaced: {why}")))?;
+        replace(Path::new(path), &tidied, console)?;
         console.say(&format!("{path} tidied\n"))?;
         Ok(Status::Nothing)
     }
@@ -97,19 +96,4 @@ fn says_the_same(document: &Document, file: FileId, tidied: &str) -> bool {
             .collect()
     };
     !has_errors(&problems) && print(&again) == tidied && comments(&again) == comments(document)
-}
-
-/// Replaces a file in one step: a new one is written beside it, given its permissions, and put in its place.
-fn replace(path: &str, text: &str) -> std::io::Result<()> {
-    let target = fs::canonicalize(path)?;
-    let permissions = fs::metadata(&target)?.permissions();
-    if permissions.readonly() {
-        return Err(std::io::Error::other("it is read-only"));
-    }
-    let mut new = tempfile::NamedTempFile::new_in(target.parent().unwrap_or(Path::new(".")))?;
-    new.write_all(text.as_bytes())?;
-    new.as_file().set_permissions(permissions)?;
-    new.as_file().sync_all()?;
-    new.persist(&target).map_err(|error| error.error)?;
-    Ok(())
 }

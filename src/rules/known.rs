@@ -1,22 +1,32 @@
-//! A file of known findings: what an archive had when it took up the tool, so that only what is new counts.
+//! A list of known findings: what an archive had when it took up the tool, so that only what is new counts.
 //!
 //! ```text
+//! asfound known findings 1
 //! # a comment
 //! sedge-45/job-0412.amp
-//!   caution  grid-leak-too-high  V5
+//!   caution  grid-leak-too-high  V5  # the owner's own resistor
 //!   danger   dropper-overloaded  R42  because "told the owner, who waits for the part"
 //! ```
 //!
-//! A line at the margin names a document, as a path from the file's own folder; an indented one is a finding on it: its
-//! level, its rule and what it is about. Lines of the documents may move without touching it. A finding that has become
-//! worse is new, and a danger counts whatever the file says unless a reason is written; a danger to people even then.
-
-use std::collections::BTreeMap;
-use std::fmt::Write;
+//! The first line says what it is. Then a line at the margin names a document, as a path from the list's own folder; an
+//! indented one is a finding on it: its level, its rule and what it is about. Lines of the documents may move without
+//! touching it. A finding that has become worse is new, and a danger counts whatever the list says unless a reason is
+//! written; a danger to people even then. A list that is noted anew keeps its lines, their order and all that a person
+//! wrote in it.
 
 use super::finding::{Finding, Level, Verdicts};
 use crate::circuit::natural;
 use crate::source::has_words;
+
+/// The first line of every list, by which it is told from any other file.
+const FIRST_LINE: &str = "asfound known findings 1";
+
+/// The line under it in a new list.
+const ABOUT: &str =
+    "# A danger counts all the same until its line ends in because \"…\"; one to people always.";
+
+/// What the first line of lists of earlier versions begins with.
+const EARLIER: &str = "# Known findings. A danger counts all the same until its line ends in because \"…\"";
 
 /// One known finding.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,88 +41,212 @@ pub struct KnownFinding {
     pub because: Option<String>,
 }
 
-/// Known findings by document.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+/// Known findings by document, with every line as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Known {
-    documents: BTreeMap<String, Vec<KnownFinding>>,
+    head: Vec<String>,
+    blocks: Vec<Block>,
+}
+
+/// A document's line and those under it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Block {
+    document: String,
+    lines: Vec<Line>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Line {
+    /// A comment, or nothing.
+    Words(String),
+    /// A finding with the comment after it.
+    Finding { written: String, known: KnownFinding, comment: Option<String> },
+}
+
+impl Default for Known {
+    fn default() -> Known {
+        Known { head: [FIRST_LINE, ABOUT].map(str::to_owned).to_vec(), blocks: Vec::new() }
+    }
 }
 
 impl Known {
-    /// Reads a file's text; the error is one sentence with the line's number.
+    /// Reads a list's text; the error is one sentence with the line's number.
     pub fn parse(text: &str) -> Result<Known, String> {
-        let mut known = Known::default();
-        let mut document: Option<&mut Vec<KnownFinding>> = None;
-        for (index, line) in text.lines().enumerate() {
-            let wrong = |why: &str| format!("line {}: {why}", index + 1);
-            let words = line.trim();
-            if words.is_empty() || words.starts_with('#') {
-                continue;
-            }
-            if !line.starts_with([' ', '\t']) {
-                document = Some(known.documents.entry(words.to_owned()).or_default());
-                continue;
-            }
-            let finding = KnownFinding::parse(words).map_err(|why| wrong(&why))?;
-            let Some(document) = &mut document else {
-                return Err(wrong("a finding before any document; a line at the margin names one"));
-            };
-            document.push(finding);
+        let (first, rest) = text.split_once('\n').unwrap_or((text, ""));
+        if first.trim_end() != FIRST_LINE && !first.starts_with(EARLIER) {
+            return Err(format!(
+                "line 1: this is not a list of known findings, whose first line is `{FIRST_LINE}`"
+            ));
+        }
+        let mut known = Known { head: vec![first.trim_end().to_owned()], blocks: Vec::new() };
+        for (index, line) in rest.lines().enumerate() {
+            known.take(line).map_err(|why| format!("line {}: {why}", index + 2))?;
         }
         Ok(known)
     }
 
-    /// The text that reads back the same.
-    pub fn print(&self) -> String {
-        let mut text =
-            "# Known findings. A danger counts all the same until its line ends in because \"…\"; one to people always.\n"
-                .to_owned();
-        for (document, findings) in &self.documents {
-            // Writing to a text can't fail.
-            let _ = writeln!(text, "\n{document}");
-            for finding in findings {
-                let KnownFinding { level, rule, subject, because } = finding;
-                let _ = write!(text, "  {:7}  {rule}  {subject}", level.word());
-                if let Some(because) = because {
-                    let _ = write!(text, "  because \"{because}\"");
-                }
-                text.push('\n');
-            }
+    /// Reads the next line.
+    fn take(&mut self, line: &str) -> Result<(), String> {
+        let words = line.trim();
+        let silent = words.is_empty() || words.starts_with('#');
+        if !silent && !line.starts_with([' ', '\t']) {
+            self.blocks.push(Block { document: words.to_owned(), lines: Vec::new() });
+            return Ok(());
         }
-        text
+        match self.blocks.last_mut() {
+            Some(block) if silent => block.lines.push(Line::Words(line.to_owned())),
+            Some(block) => block.lines.push(Line::parse(line)?),
+            None if silent => self.head.push(line.to_owned()),
+            None => return Err("a finding before any document; a line at the margin names one".to_owned()),
+        }
+        Ok(())
     }
 
-    /// Puts what was found on a document in place of what was known of it; reasons stay with what is still there.
-    pub fn note(&mut self, document: &str, verdicts: &Verdicts) {
-        let before = self.documents.remove(document).unwrap_or_default();
-        let reason =
-            |finding: &Finding| before.iter().find(|k| k.is_of(finding)).and_then(|k| k.because.clone());
-        let open = verdicts.findings.iter().filter(|finding| finding.accepted.is_none());
-        let mut now: Vec<KnownFinding> =
-            open.map(|finding| KnownFinding::new(finding, reason(finding))).collect();
-        now.sort_by(|a, b| a.rule.cmp(&b.rule).then_with(|| natural(&a.subject, &b.subject)));
-        now.dedup_by(|a, b| (&a.rule, &a.subject) == (&b.rule, &b.subject));
-        if !now.is_empty() {
-            self.documents.insert(document.to_owned(), now);
+    /// The text that reads back the same.
+    pub fn print(&self) -> String {
+        let blocks = self.blocks.iter().flat_map(|block| {
+            std::iter::once(block.document.as_str()).chain(block.lines.iter().map(Line::written))
+        });
+        self.head.iter().map(String::as_str).chain(blocks).flat_map(|line| [line, "\n"]).collect()
+    }
+
+    /// Notes what was found on a document. What was known of it goes where its rule judged it and found nothing; what a
+    /// person wrote beside it stays. `whole` says that the document was judged in every state it has.
+    pub fn note(&mut self, document: &str, verdicts: &Verdicts, whole: bool) {
+        let found = worst_of_each(verdicts);
+        let of = |block: &Block| block.document == document;
+        let old: Vec<Line> = self.blocks.iter().filter(|b| of(b)).flat_map(|b| b.lines.clone()).collect();
+        for block in self.blocks.iter_mut().filter(|block| of(block)) {
+            let lines = std::mem::take(&mut block.lines).into_iter();
+            block.lines = lines.flat_map(|line| line.noted(&found, verdicts, whole)).collect();
+        }
+        let new = found.into_iter().filter(|new| !old.iter().any(|line| line.tells_of(new)));
+        self.add(document, new.map(|new| Line::of(new, None)).collect());
+        self.blocks.retain(|block| !of(block) || block.lines.iter().any(|line| !line.is_blank()));
+    }
+
+    /// Puts findings after those that a document has, or in a block of their own at the end.
+    fn add(&mut self, document: &str, new: Vec<Line>) {
+        if let Some(block) = self.blocks.iter_mut().rfind(|block| block.document == document) {
+            let last = block.lines.iter().rposition(|line| matches!(line, Line::Finding { .. }));
+            let after = last.map_or(0, |last| last + 1);
+            block.lines.splice(after..after, new);
+        } else if !new.is_empty() {
+            match self.blocks.last_mut() {
+                Some(block) if block.lines.last().is_some_and(Line::is_blank) => {}
+                Some(block) => block.lines.push(Line::Words(String::new())),
+                None if self.head.last().is_some_and(|line| line.trim().is_empty()) => {}
+                None => self.head.push(String::new()),
+            }
+            self.blocks.push(Block { document: document.to_owned(), lines: new });
         }
     }
 
     /// Marks findings on a document that are known, and tells which known ones are cleared.
-    pub fn compare(&self, document: &str, verdicts: &mut Verdicts) {
-        let known = self.documents.get(document).map_or(&[][..], Vec::as_slice);
+    pub fn compare(&self, document: &str, verdicts: &mut Verdicts, whole: bool) {
+        let blocks = self.blocks.iter().filter(|block| block.document == document);
+        let known: Vec<&KnownFinding> =
+            blocks.flat_map(|block| &block.lines).filter_map(Line::finding).collect();
         for finding in &mut verdicts.findings {
             let own = known.iter().find(|k| k.is_of(finding) && k.covers(finding));
             finding.known = own.is_some();
             finding.known_because = own.and_then(|k| k.because.clone());
         }
-        let there = |k: &&KnownFinding| !verdicts.findings.iter().any(|f| f.accepted.is_none() && k.is_of(f));
-        verdicts.cleared = known.iter().filter(there).cloned().collect();
+        let gone = |k: &&KnownFinding| whole && k.is_gone(verdicts);
+        verdicts.cleared = known.into_iter().filter(gone).cloned().collect();
     }
 }
 
+/// What was found and not accepted, each rule and subject once, at its worst.
+fn worst_of_each(verdicts: &Verdicts) -> Vec<KnownFinding> {
+    let open = verdicts.findings.iter().filter(|finding| finding.accepted.is_none());
+    let mut found: Vec<KnownFinding> = open.map(KnownFinding::new).collect();
+    found.sort_by(|a, b| {
+        a.rule.cmp(&b.rule).then_with(|| natural(&a.subject, &b.subject)).then(b.level.cmp(&a.level))
+    });
+    found.dedup_by(|a, b| (&a.rule, &a.subject) == (&b.rule, &b.subject));
+    found
+}
+
+impl Line {
+    fn parse(line: &str) -> Result<Line, String> {
+        let (words, comment) = parted(line);
+        let known = KnownFinding::parse(words.trim())?;
+        Ok(Line::Finding { written: line.to_owned(), known, comment: comment.map(str::to_owned) })
+    }
+
+    /// A finding as the tool writes it.
+    fn of(known: KnownFinding, comment: Option<String>) -> Line {
+        let KnownFinding { level, rule, subject, because } = &known;
+        let mut written = format!("  {:7}  {rule}  {subject}", level.word());
+        if let Some(because) = because {
+            written.push_str(&format!("  because \"{because}\""));
+        }
+        if let Some(comment) = &comment {
+            written.push_str(&format!("  {comment}"));
+        }
+        Line::Finding { written, known, comment }
+    }
+
+    fn written(&self) -> &str {
+        match self {
+            Line::Words(written) | Line::Finding { written, .. } => written,
+        }
+    }
+
+    fn finding(&self) -> Option<&KnownFinding> {
+        match self {
+            Line::Words(_) => None,
+            Line::Finding { known, .. } => Some(known),
+        }
+    }
+
+    fn is_blank(&self) -> bool {
+        self.written().trim().is_empty()
+    }
+
+    fn tells_of(&self, other: &KnownFinding) -> bool {
+        self.finding().is_some_and(|known| known.is_same(other))
+    }
+
+    /// What becomes of it once a document is noted: a reason that was written for less than what is found now, or for
+    /// what is found no more, stays as a comment.
+    fn noted(self, found: &[KnownFinding], verdicts: &Verdicts, whole: bool) -> Vec<Line> {
+        let Line::Finding { written, known, comment } = &self else { return vec![self] };
+        let by_hand = known.because.is_some() || comment.is_some();
+        let aside = |word: &str| by_hand.then(|| Line::Words(format!("  # {word}: {}", written.trim())));
+        match found.iter().find(|found| found.is_same(known)) {
+            Some(now) if now.level < known.level => {
+                let better = KnownFinding { level: now.level, ..known.clone() };
+                vec![Line::of(better, comment.clone())]
+            }
+            Some(now) if now.level > known.level => {
+                aside("was").into_iter().chain([Line::of(now.clone(), None)]).collect()
+            }
+            None if whole && known.is_gone(verdicts) => aside("no more").into_iter().collect(),
+            _ => vec![self],
+        }
+    }
+}
+
+/// A line's words, and the comment after them; a `#` inside a reason begins none.
+fn parted(line: &str) -> (&str, Option<&str>) {
+    let mut quoted = false;
+    let mut before = ' ';
+    for (at, c) in line.char_indices() {
+        quoted ^= c == '"';
+        if c == '#' && !quoted && before.is_whitespace() {
+            return (&line[..at], Some(line[at..].trim_end()));
+        }
+        before = c;
+    }
+    (line, None)
+}
+
 impl KnownFinding {
-    fn new(finding: &Finding, because: Option<String>) -> KnownFinding {
-        let (rule, subject) = (finding.rule.clone(), finding.subject().to_owned());
-        KnownFinding { level: finding.level, rule, subject, because }
+    fn new(finding: &Finding) -> KnownFinding {
+        let (rule, subject) = (finding.rule.clone(), subject_of(finding));
+        KnownFinding { level: finding.level, rule, subject, because: None }
     }
 
     fn parse(line: &str) -> Result<KnownFinding, String> {
@@ -137,7 +271,18 @@ impl KnownFinding {
     }
 
     fn is_of(&self, finding: &Finding) -> bool {
-        self.rule == finding.rule && self.subject == finding.subject()
+        self.rule == finding.rule && self.subject == subject_of(finding)
+    }
+
+    fn is_same(&self, other: &KnownFinding) -> bool {
+        self.rule == other.rule && self.subject == other.subject
+    }
+
+    /// Whether its rule judged its subject and found nothing: a rule that was not in use, or could not tell, clears none.
+    fn is_gone(&self, verdicts: &Verdicts) -> bool {
+        let open = |f: &&Finding| f.accepted.is_none() && self.is_of(f);
+        let untold = verdicts.could_not_tell.iter().any(|u| u.rule == self.rule && u.subject == self.subject);
+        verdicts.tally(&self.rule).is_some() && !untold && !verdicts.findings.iter().any(|f| open(&f))
     }
 
     /// Whether it sets the finding aside: not one that has become worse, and a danger only with a reason.
@@ -146,31 +291,96 @@ impl KnownFinding {
     }
 }
 
+/// What a finding is about, as a list can hold it: a `#` after a space would begin a comment.
+fn subject_of(finding: &Finding) -> String {
+    finding.subject().replace(" #", "#")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::finding::{CouldNotTell, Tally};
 
-    const TEXT: &str = "# ours\njob.amp\n  caution  grid-leak-too-high  V5\n  danger dropper-overloaded R42 because \"told\"\n\
-                        \tnotice part-added the whole amplifier\n";
+    const TEXT: &str = "asfound known findings 1\n# ours\njob.amp\n  caution  grid-leak-too-high  V5\n  \
+                        danger dropper-overloaded R42 because \"told #7\"  # in May\n\n\tnotice part-added the whole \
+                        amplifier\n\n# next\n  # shelf\nb.amp\n";
 
     #[test]
     fn text_comes_back() {
-        let known = Known::parse(TEXT).unwrap_or_default();
-        assert_eq!(known.documents["job.amp"].len(), 3);
-        assert_eq!(known.documents["job.amp"][2].subject, "the whole amplifier");
-        assert_eq!(Known::parse(&known.print()), Ok(known));
+        let known = Known::parse(TEXT).expect("a list");
+        let all: Vec<&KnownFinding> =
+            known.blocks.iter().flat_map(|block| &block.lines).filter_map(Line::finding).collect();
+        assert_eq!(all.len(), 3);
+        assert_eq!((all[1].because.as_deref(), all[1].subject.as_str()), (Some("told #7"), "R42"));
+        assert_eq!(all[2].subject, "the whole amplifier");
+        assert_eq!(known.print(), TEXT);
     }
 
     #[test]
     fn what_is_wrong_is_told_with_its_line() {
         for (text, words) in [
-            ("\n  caution a V5", "line 2: a finding before any document"),
-            ("x.amp\n  grave a V5", "line 2: `grave` is no level"),
-            ("x.amp\n  caution a", "line 2: write"),
-            ("x.amp\n  caution a V5 because nothing", "line 2: the reason is not in quotes"),
+            ("", "line 1: this is not a list"),
+            ("# asfound known findings 1", "line 1: this is not a list"),
+            ("stock \"x\"\n", "line 1: this is not a list"),
+            ("asfound known findings 1\n  caution a V5", "line 2: a finding before any document"),
+            ("asfound known findings 1\nx.amp\n  grave a V5", "line 3: `grave` is no level"),
+            ("asfound known findings 1\nx.amp\n  caution a", "line 3: write"),
+            (
+                "asfound known findings 1\nx.amp\n  caution a V5 because no",
+                "line 3: the reason is not in quotes",
+            ),
         ] {
             let why = Known::parse(text).map_or_else(|why| why, |known| format!("{known:?}"));
             assert!(why.contains(words), "{why}");
         }
+    }
+
+    /// Verdicts by rules `a` and `b`, of these findings: level, rule, subject.
+    fn verdicts(found: &[(Level, &str, &str)]) -> Verdicts {
+        let finding = |(level, rule, subject): &(Level, &str, &str)| Finding {
+            rule: (*rule).to_owned(),
+            level: *level,
+            message: String::new(),
+            advice: None,
+            subjects: vec![(*subject).to_owned()],
+            parts: Vec::new(),
+            spans: Vec::new(),
+            values: Vec::new(),
+            condition: None,
+            case: None,
+            accepted: None,
+            known: false,
+            known_because: None,
+            to_people: false,
+        };
+        let tallies = ["a", "b"].map(|rule| (rule.to_owned(), Tally::default())).to_vec();
+        Verdicts { findings: found.iter().map(finding).collect(), tallies, ..Verdicts::default() }
+    }
+
+    #[test]
+    fn what_a_person_wrote_stays_when_a_list_is_noted_anew() {
+        let text = "asfound known findings 1\n# the shop's\n\nz.amp\n  # by hand\n  caution b R9  # order kept\n  \
+                    warning  a  R1  because \"waits\"\n  danger a R2 because \"gone\"\n  notice a R3\n  caution a R4 \
+                    because \"mild\"\n  caution other R5\n  caution b R6\n\n# below\na.amp\n  notice a R1\n";
+        let mut known = Known::parse(text).expect("a list");
+        let mut judged = verdicts(&[
+            (Level::Caution, "b", "R9"),
+            (Level::Caution, "a", "R1"),
+            (Level::Danger, "a", "R4"),
+            (Level::Notice, "b", "R10"),
+        ]);
+        let missing = "rating".to_owned();
+        judged.could_not_tell.push(CouldNotTell { rule: "b".into(), subject: "R6".into(), missing });
+        known.note("z.amp", &judged, true);
+        let expected = "asfound known findings 1\n# the shop's\n\nz.amp\n  # by hand\n  caution b R9  # order kept\n  \
+                        caution  a  R1  because \"waits\"\n  # no more: danger a R2 because \"gone\"\n  # was: caution a \
+                        R4 because \"mild\"\n  danger   a  R4\n  caution other R5\n  caution b R6\n  notice   b  R10\n\n\
+                        # below\na.amp\n  notice a R1\n";
+        assert_eq!(known.print(), expected);
+        // Judged in one state, or not solved: nothing goes.
+        known.note("a.amp", &verdicts(&[]), false);
+        assert_eq!(known.print(), expected);
+        known.note("a.amp", &verdicts(&[]), true);
+        assert_eq!(known.print(), expected.strip_suffix("a.amp\n  notice a R1\n").expect("at the end"));
     }
 }

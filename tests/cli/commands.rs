@@ -242,10 +242,10 @@ fn known_findings() {
     let less = folder.read("known.txt").replace(&format!("{line}\n"), "");
     std::fs::write(folder.path("known.txt"), less).unwrap();
     assert_eq!(folder.run("lint --fail-on notice --known known.txt job.amp").status, 1);
-    std::fs::write(folder.path("known.txt"), "job.amp\n  grave x y\n").unwrap();
+    std::fs::write(folder.path("known.txt"), "asfound known findings 1\njob.amp\n  grave x y\n").unwrap();
     let wrong = folder.run("lint --known known.txt job.amp");
     assert_eq!(wrong.status, 2);
-    assert!(wrong.err.contains("known.txt, line 2: `grave` is no level"), "{wrong:?}");
+    assert!(wrong.err.contains("known.txt, line 3: `grave` is no level"), "{wrong:?}");
 }
 
 /// The log is valid by the OASIS schema of SARIF 2.1.0 (`reference/published/README.md`), and a finding keeps its

@@ -169,7 +169,7 @@ fn a_limit_of_a_danger_to_people_moves_to_the_stricter_side_alone() {
 
 #[test]
 fn a_list_of_known_findings_takes_no_danger_to_people_away() {
-    let known = "# Known findings.\nfound.amp\n  danger fuse-bridged F1 because \"ok\"\n  danger mains-fuse-missing P1 \
+    let known = "asfound known findings 1\nfound.amp\n  danger fuse-bridged F1 because \"ok\"\n  danger mains-fuse-missing P1 \
                  because \"ok\"\n  danger part-shorted-out F1 because \"ok\"\n  danger protective-earth-missing P1\n";
     let folder = bench(&[("known.txt", known)]);
     let found = to_people(&folder, "lint --known known.txt --fail-on danger --format json found.amp");
@@ -224,7 +224,8 @@ fn a_reason_has_words() {
         );
         let ran = bench(&[("house.rule", &pack)]).run("lint found.amp");
         assert_eq!(ran.err.matches("the reason says nothing").count(), 2, "{reason:?}: {}", ran.err);
-        let known = format!("found.amp\n  danger fuse-bridged F1 because \"{reason}\"\n");
+        let known =
+            format!("asfound known findings 1\nfound.amp\n  danger fuse-bridged F1 because \"{reason}\"\n");
         assert_eq!(bench(&[("known.txt", &known)]).run("lint --known known.txt found.amp").status, 2);
     }
 }

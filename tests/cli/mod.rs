@@ -11,9 +11,11 @@ mod bad_input;
 mod commands;
 mod cures;
 mod doors;
+mod known;
 mod process;
 mod reach;
 mod words;
+mod written;
 
 /// An invented stock spec: two triode stages and a single-ended output.
 const MOOR: &str = r#"stock "Moor 5" "one-channel practice head"        # an invented maker and model
