@@ -16,8 +16,9 @@ use crate::syntax::tree::Document;
 
 /// Two records of one job put together, by part
 ///
-/// What only one of the two changed is taken from it, what both say alike is said once. Where they say different things of
-/// one part or place, that is a conflict: the first's words stand, the second's in a comment, and the exit status is 1.
+/// What only one of the two changed is taken from it, what both say alike is said once, comments of both stay. Where they
+/// say different things of one part or place, that is a conflict: both stand in the text between marks such as git sets,
+/// and the exit status is 1. No command takes a document with marks in it for a record.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   asfound merge base.amp mine.amp yours.amp > both.amp

@@ -1,6 +1,7 @@
 //! Text to tree and tree to text, for documents and rules.
 
 pub mod check;
+pub mod conflict;
 pub mod document;
 pub mod print;
 pub mod tree;

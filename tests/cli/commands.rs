@@ -311,7 +311,7 @@ fn two_records_of_one_job() {
     let folder = Folder::of(&[("base.amp", base), ("ours.amp", ours), ("theirs.amp", theirs)]);
     let ran = folder.run("merge base.amp ours.amp theirs.amp");
     assert_eq!(ran.status, 0, "{ran:?}");
-    let expected = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 checked\nR3 checked\nR4 checked\n\
+    let expected = "as-found \"job\" of \"moor.amp\"\n# looked at\nR1 R3 R4 checked\n\
         R6 reads 131k  # warm\nC3 missing \"gone\"\nmeter B1 305V\nR5 replaced 5k6 0.5W\n";
     assert_eq!(ran.out, expected);
     // Parts added by either are kept; two under one name are a conflict of that name.
@@ -334,8 +334,34 @@ fn two_records_of_one_job() {
     assert_eq!(ran.status, 1, "{ran:?}");
     assert!(ran.err.contains("the two differ over R6"), "{ran:?}");
     let merged = folder.read("ours.amp");
-    let conflict = "# THE TWO DIFFER over R6: here `R6 reads 131k`, there `R6 reads 118k`";
-    assert!(merged.contains("\nR6 reads 131k") && merged.contains(conflict), "{merged}");
+    let conflict =
+        "<<<<<<< ours: R6\nR6 reads 131k  # warm\n=======\nR6 reads 118k  # warm\n>>>>>>> theirs: R6\n";
+    assert!(merged.contains(conflict), "{merged}");
+    // Nobody takes it for a record before it is settled.
+    std::fs::write(folder.path("plan.amp"), "plan \"p\" for \"ours.amp\"\nrestore C3\n").unwrap();
+    for line in [
+        "lint ours.amp",
+        "audit ours.amp",
+        "survey ours.amp",
+        "volts ours.amp",
+        "supply ours.amp",
+        "response ours.amp",
+        "roles ours.amp",
+        "diff ours.amp",
+        "review ours.amp",
+        "tidy --write ours.amp",
+        "merge --write base.amp ours.amp theirs.amp",
+        "lint plan.amp",
+        "review plan.amp",
+    ] {
+        let ran = folder.run(line);
+        let told = ran.out + &ran.err;
+        assert!(
+            ran.status == 2 && told.contains("not settled: the two records differ over R6"),
+            "{line}: {told}"
+        );
+        assert_eq!(folder.read("ours.amp"), merged, "{line}");
+    }
     std::fs::write(folder.path("theirs.amp"), "as-foun\n").unwrap();
     assert_eq!(folder.run("merge base.amp ours.amp theirs.amp").status, 2);
 }

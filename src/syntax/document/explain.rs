@@ -10,6 +10,7 @@ use super::legs::electrode_help;
 use super::rule_words::{keyword_of, rule_words};
 use super::trade;
 use crate::source::{Problem, Span, nearest};
+use crate::syntax::conflict::Mark;
 use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
 
@@ -36,6 +37,10 @@ impl Walk {
         let base = self.base + junk.as_span().start();
         let first = text.split_whitespace().next().unwrap_or("");
         self.unread_lines = true;
+        if let Some(mark) = Mark::of(text, self.at(base, 0, text.len())) {
+            self.marks.push(mark);
+            return;
+        }
         self.misspelt_header |= nearest(first, DocumentKind::ALL.map(DocumentKind::word)).is_some();
         self.unread_header |= self.misspelt_header;
         if !self.is_full() {

@@ -18,6 +18,7 @@ use pest::Parser as _;
 use pest::iterators::{Pair, Pairs};
 
 use super::check::check;
+use super::conflict::{Mark, unsettled};
 use super::tree::{Document, Kind, Line, MeterSaid, Said, Statement, Word};
 use crate::source::{FileId, MOST_PROBLEMS, NOT_A_DOCUMENT, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
@@ -58,6 +59,7 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
         return (document, vec![not_a_document(file)]);
     }
     let mut problems = walk.problems;
+    problems.extend(unsettled(&walk.marks));
     problems.extend(check(&document).into_iter().filter(|problem| match problem.code {
         // Lines that can't be read may hold what seems not to be there.
         "no-header" => !walk.unread_header,
@@ -93,6 +95,8 @@ struct Walk {
     file: FileId,
     base: usize,
     problems: Vec<Problem>,
+    /// lines that mark a conflict
+    marks: Vec<Mark>,
     /// some line could not be read
     unread_lines: bool,
     /// one of them may be the header
@@ -109,6 +113,7 @@ impl Walk {
             file,
             base: 0,
             problems: Vec::new(),
+            marks: Vec::new(),
             unread_lines: false,
             unread_header: false,
             misspelt_header: false,

@@ -11,10 +11,14 @@ use crate::units::{Quantity, Unit, exact};
 
 /// The whole document.
 pub fn print(document: &Document) -> String {
+    joined(document.lines.iter().map(line))
+}
+
+/// Lines as one text: single blank lines between others stay.
+pub fn joined(lines: impl IntoIterator<Item = String>) -> String {
     let mut text = String::new();
     let mut blank = 0;
-    for line in &document.lines {
-        let line = self::line(line);
+    for line in lines {
         if line.is_empty() {
             blank += 1;
             continue;
@@ -30,20 +34,16 @@ pub fn print(document: &Document) -> String {
 }
 
 /// One line, without its end; empty for a blank line.
-fn line(line: &Line) -> String {
-    let mut text = line.statement.as_ref().map_or_else(String::new, statement);
-    if let Some(comment) = &line.comment {
-        if !text.is_empty() {
-            text.push_str("  ");
-        }
-        text.push('#');
-        // `##` and `#!` stay as they are.
-        if !comment.is_empty() && !comment.starts_with(['#', '!']) {
-            text.push(' ');
-        }
-        text.push_str(comment);
-    }
-    text
+pub fn line(line: &Line) -> String {
+    let comment = line.comment.as_deref().map(comment);
+    let statement = line.statement.as_ref().map(statement);
+    [statement, comment].into_iter().flatten().collect::<Vec<_>>().join("  ")
+}
+
+/// A comment with its sign; `##` and `#!` stay as they are.
+pub fn comment(text: &str) -> String {
+    let close = text.is_empty() || text.starts_with(['#', '!']);
+    format!("#{}{text}", if close { "" } else { " " })
 }
 
 /// One statement.
