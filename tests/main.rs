@@ -13,6 +13,7 @@ mod fit_types;
 mod gain;
 mod gain_tables;
 mod large_signal;
+mod leaks;
 mod merges;
 mod mutations;
 mod readme;

@@ -15,6 +15,7 @@ use crate::units::Unit;
 use super::charge::Charge;
 use super::facts::{Facts, Worked};
 use super::finding::{Basis, Finding};
+use super::leaks::{Effect, Leaks};
 use super::paths::Paths;
 use super::signals::{Amplifier, Signals};
 use super::touch::Touch;
@@ -44,6 +45,8 @@ pub(crate) struct Kept {
     touch: Touch,
     /// The stages that each valve has sections in.
     stages: OnceLock<BTreeMap<PartId, Vec<usize>>>,
+    /// What leaks do.
+    leaks: Leaks,
 }
 
 /// The place of an evaluation.
@@ -98,6 +101,12 @@ impl<'a> Context<'a> {
     /// What hands reach in the document that is judged.
     pub(crate) fn touch(&self) -> &'a Touch {
         &self.facts.now.kept.touch
+    }
+
+    /// What a part's leak moves at idle.
+    pub(crate) fn leak_effect(&self, part: PartId) -> Known<Effect> {
+        let idle = self.solved_in(Condition::Idle)?;
+        self.worked().kept.leaks.effect(self.circuit(), self.recognised(), idle, part)
     }
 
     /// The amplifier that is looked at, for its signals.

@@ -21,6 +21,7 @@ mod finding;
 pub mod functions;
 mod known;
 mod laxer;
+mod leaks;
 mod load;
 mod names;
 mod nouns;

@@ -5,6 +5,7 @@ mod amplifier;
 mod bias;
 mod changes;
 mod contradict;
+mod leaks;
 mod mains;
 mod make;
 mod nets;
@@ -115,6 +116,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         contradict::TABLE,
         mains::TABLE,
         slips::TABLE,
+        leaks::TABLE,
         make::TABLE,
         rails::TABLE,
         signals::TABLE,

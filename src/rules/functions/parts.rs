@@ -334,7 +334,7 @@ fn undefined(c: &Context<'_>, id: PartId) -> String {
 }
 
 /// Volts from the lowest of a part's legs to the highest.
-fn across(c: &Context<'_>, id: PartId) -> Known<Number> {
+pub(super) fn across(c: &Context<'_>, id: PartId) -> Known<Number> {
     let mut nets = Vec::new();
     for net in c.part(id).legs.iter().filter_map(|l| l.net) {
         let volts = c.solved()?.net_volts(net).ok_or_else(|| undefined(c, id))?;

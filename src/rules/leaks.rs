@@ -1,0 +1,93 @@
+//! What a leak does: the circuit at idle held against the same circuit with the part whole.
+
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+use crate::circuit::{Circuit, PartId};
+use crate::recognise::{Recognised, Section};
+use crate::solve::{Setup, Solved, at_rest};
+use crate::units::{Unit, rounded};
+
+use super::context::Known;
+
+/// Cathode currents below this are no idle current of a valve at work, in amperes (common practice).
+const LEAST_AMPS: f64 = 10e-6;
+/// Rails below this are not held against one another, in volts.
+const LEAST_VOLTS: f64 = 1.0;
+
+/// Effects of the leaks of one circuit, worked out when a rule first asks.
+#[derive(Debug, Default)]
+pub(crate) struct Leaks {
+    all: OnceLock<BTreeMap<PartId, Known<Effect>>>,
+}
+
+/// What one leak moves.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Effect {
+    /// The furthest, as a share of what it is without the leak: a section's cathode current or a rail.
+    pub(crate) most: f64,
+    /// The same of output valves' currents alone.
+    pub(crate) output: f64,
+    /// What moves most, in words; empty where nothing does.
+    pub(crate) told: String,
+}
+
+impl Leaks {
+    /// The effect of a part's leak at idle.
+    pub(crate) fn effect(
+        &self,
+        circuit: &Circuit,
+        recognised: &Recognised,
+        idle: &Solved,
+        part: PartId,
+    ) -> Known<Effect> {
+        let all = self.all.get_or_init(|| {
+            let leaky = circuit.part_ids().filter(|id| circuit.part(*id).component.leak.is_some());
+            leaky.map(|id| (id, effect(circuit, recognised, idle, id))).collect()
+        });
+        all.get(&part)
+            .cloned()
+            .unwrap_or_else(|| Err(format!("the leakage of {} was not measured", circuit.part(part).name)))
+    }
+}
+
+fn effect(circuit: &Circuit, recognised: &Recognised, idle: &Solved, part: PartId) -> Known<Effect> {
+    let mut whole = circuit.clone();
+    whole.parts[part.0 as usize].component.leak = None;
+    let without = at_rest(&whole, &Setup::idle())
+        .map_err(|_| format!("the circuit with {} whole is not solved", circuit.part(part).name))?;
+    let mut found = Effect::default();
+    for stage in &recognised.stages {
+        for section in &stage.sections {
+            let Some((with, without)) = currents(idle, &without, section) else { continue };
+            let share = (with - without).abs() / without.max(LEAST_AMPS);
+            if stage.kind.is_output() {
+                found.output = found.output.max(share);
+            }
+            let name = format!("{}{}", circuit.part(section.tube).name, section.letter);
+            found.note(share, &name, (with, without), Unit::Amp);
+        }
+    }
+    for rail in &recognised.rails {
+        if let (Some(with), Some(without)) = (idle.net_volts(rail.net), without.net_volts(rail.net)) {
+            let share = (with - without).abs() / without.abs().max(LEAST_VOLTS);
+            found.note(share, &circuit.net(rail.net).name, (with, without), Unit::Volt);
+        }
+    }
+    Ok(found)
+}
+
+fn currents(idle: &Solved, without: &Solved, section: &Section) -> Option<(f64, f64)> {
+    let amps = |solved: &Solved| solved.section(section.tube, &section.letter).map(|s| s.cathode_amps.abs());
+    Some((amps(idle)?, amps(without)?))
+}
+
+impl Effect {
+    fn note(&mut self, share: f64, name: &str, (with, without): (f64, f64), unit: Unit) {
+        if share > self.most {
+            self.most = share;
+            let (with, without) = (rounded(with, unit, 3), rounded(without, unit, 3));
+            self.told = format!("{name} at {with}, {without} without it");
+        }
+    }
+}
