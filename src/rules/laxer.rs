@@ -114,7 +114,7 @@ impl Slopes<'_> {
             Code::Arith { sign, a, b } => self.worked(*sign, a, b),
             Code::Gather { how, body, group, filter, .. } => {
                 let filter = filter.as_ref().map_or(Slope::Flat, |filter| self.of(filter));
-                self.gathered(*how, self.of(body), filter).with(self.of(group).somehow())
+                gathered(*how, self.of(body), filter).with(self.of(group).somehow())
             }
         }
     }
@@ -139,17 +139,6 @@ impl Slopes<'_> {
         }
     }
 
-    fn gathered(&self, how: Gather, body: Slope, filter: Slope) -> Slope {
-        match how {
-            Gather::Any | Gather::Count => body.with(filter),
-            Gather::Every => body.with(filter.turned()),
-            Gather::None => body.with(filter).turned(),
-            Gather::Highest => body.with(filter),
-            Gather::Lowest => body.with(filter.turned()),
-            Gather::Sum => body.with(filter.somehow()),
-        }
-    }
-
     /// Whether a value is never negative, or never positive; `None` where that can't be told.
     fn positive(&self, code: &Code) -> Option<bool> {
         match code {
@@ -168,5 +157,15 @@ impl Slopes<'_> {
             }
             _ => None,
         }
+    }
+}
+
+/// How what is gathered over a set goes where its body and its filter go somewhere.
+fn gathered(how: Gather, body: Slope, filter: Slope) -> Slope {
+    match how {
+        Gather::Any | Gather::Count | Gather::Highest => body.with(filter),
+        Gather::Every | Gather::Lowest => body.with(filter.turned()),
+        Gather::None => body.with(filter).turned(),
+        Gather::Sum => body.with(filter.somehow()),
     }
 }

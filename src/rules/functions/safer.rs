@@ -14,9 +14,8 @@ pub(super) fn safer(c: &Context<'_>, change: &Change) -> bool {
         return new.kind == Kind::Fuse || bonds_earth(circuit, new);
     }
     // The later circuit holds what was before: differences start from the stock spec, changes from the document beneath.
-    let start = [&c.facts.stock, &c.facts.before].into_iter().flatten();
-    let old =
-        start.filter_map(|worked| Some(worked.circuit.part(worked.circuit.find(&change.subject)?))).next();
+    let mut start = [&c.facts.stock, &c.facts.before].into_iter().flatten();
+    let old = start.find_map(|worked| Some(worked.circuit.part(worked.circuit.find(&change.subject)?)));
     change.kind == ChangeKind::Rerated
         && old.is_some_and(|old| better(&old.component.body, &new.component.body))
 }
