@@ -49,7 +49,8 @@ fn filled(hint: &str) -> String {
     while let Some((before, after)) = rest.split_once('{') {
         text.push_str(before);
         rest = after.split_once('}').map_or("", |(_, after)| after);
-        text.push_str("R7");
+        // Two places of one hint are two.
+        text.push_str(if text.contains("R7") { "R8" } else { "R7" });
     }
     text.push_str(rest);
     let words = [
