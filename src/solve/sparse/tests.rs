@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 use proptest::prelude::*;
 
-use super::{Lu, Scalar, SingularColumn};
+use super::{Lu, Scalar, SingularColumn, Triangle};
 use crate::solve::pattern::Pattern;
 
 /// Rows, columns and values of a matrix with entries on and off the diagonal, and a right-hand side.
@@ -24,7 +24,9 @@ fn system() -> impl Strategy<Value = (Vec<(u32, u32, f64)>, Vec<f64>)> {
     })
 }
 
-/// The largest miss of A·x − b, or of Aᵀ·x − b, as a share of the largest x, over a factorisation anew and one with kept pivots.
+/// The largest miss of A·x − b, or of Aᵀ·x − b, over a factorisation anew and ones with kept pivots, as a share of what
+/// rounding may leave: n·ε·(|L|·|U|·|x| + |A|·|x| + |b|), row by row (N. J. Higham, Accuracy and Stability of Numerical
+/// Algorithms, theorem 9.4; from memory). The diagonal is preferred as pivot, so that the factors may be far larger than A.
 fn miss<T: Scalar>(entries: &[(u32, u32, f64)], right: &[f64], turn: T, transposed: bool) -> f64 {
     let places: Vec<(u32, u32)> = entries.iter().map(|&(row, column, _)| (row, column)).collect();
     let (pattern, places) = Pattern::new(right.len(), &places);
@@ -45,14 +47,61 @@ fn miss<T: Scalar>(entries: &[(u32, u32, f64)], right: &[f64], turn: T, transpos
             lu.solve(&mut x);
         }
         let mut rest: Vec<T> = right.iter().map(|&b| T::from(b)).collect();
+        let mut rounding = factors_times(&lu, &x, transposed);
+        for (row, b) in right.iter().enumerate() {
+            rounding[row] += b.abs();
+        }
         for (at, &(row, column, _)) in entries.iter().enumerate() {
             let (to, from) = if transposed { (column, row) } else { (row, column) };
-            rest[to as usize] -= value(at) * x[from as usize];
+            let term = value(at) * x[from as usize];
+            rest[to as usize] -= term;
+            rounding[to as usize] += term.size();
         }
-        let largest = x.iter().map(|x| x.size()).fold(1.0, f64::max);
-        most = rest.iter().map(|rest| rest.size() / largest).fold(most, f64::max);
+        let unit = f64::EPSILON * right.len() as f64;
+        most = rest.iter().zip(rounding).map(|(rest, sum)| rest.size() / (unit * sum)).fold(most, f64::max);
     }
     most
+}
+
+/// |L|·|U|·|x|, or |Uᵀ|·|Lᵀ|·|x|, by rows of the answer.
+fn factors_times<T: Scalar>(lu: &Lu<T>, x: &[T], transposed: bool) -> Vec<f64> {
+    let size = lu.order.len();
+    let in_columns = |step: usize| lu.order[step] as usize;
+    let mut row_of = vec![0; size];
+    for (row, &step) in lu.step_of.iter().enumerate() {
+        row_of[step as usize] = row;
+    }
+    let (enter, leave): (Vec<usize>, Vec<usize>) = if transposed {
+        (row_of, (0..size).map(in_columns).collect())
+    } else {
+        ((0..size).map(in_columns).collect(), row_of)
+    };
+    let x: Vec<f64> = enter.iter().map(|&at| x[at].size()).collect();
+    let pivots: Vec<f64> = lu.pivots.iter().map(|pivot| pivot.size()).collect();
+    let ones = vec![1.0; size];
+    let steps = if transposed {
+        times(&lu.upper, &pivots, &times(&lu.lower, &ones, &x, true), true)
+    } else {
+        times(&lu.lower, &ones, &times(&lu.upper, &pivots, &x, false), false)
+    };
+    let mut out = vec![0.0; size];
+    for (step, value) in steps.into_iter().enumerate() {
+        out[leave[step]] = value;
+    }
+    out
+}
+
+/// The sizes of a triangle with its diagonal, or of what it is transposed, times sizes.
+fn times<T: Scalar>(triangle: &Triangle<T>, diagonal: &[f64], x: &[f64], transposed: bool) -> Vec<f64> {
+    let mut out: Vec<f64> = diagonal.iter().zip(x).map(|(d, x)| d * x).collect();
+    for column in 0..x.len() {
+        for at in triangle.column(column) {
+            let (row, value) = (triangle.rows[at] as usize, triangle.values[at].size());
+            let (to, from) = if transposed { (column, row) } else { (row, column) };
+            out[to] += value * x[from];
+        }
+    }
+    out
 }
 
 proptest! {
@@ -61,8 +110,8 @@ proptest! {
     #[test]
     fn answers_give_the_right_side_back((entries, right) in system()) {
         for transposed in [false, true] {
-            prop_assert!(miss(&entries, &right, 1.0, transposed) < 1e-9);
-            prop_assert!(miss(&entries, &right, Complex64::new(0.6, -0.8), transposed) < 1e-9);
+            prop_assert!(miss(&entries, &right, 1.0, transposed) < 8.0);
+            prop_assert!(miss(&entries, &right, Complex64::new(0.6, -0.8), transposed) < 8.0);
         }
     }
 }
