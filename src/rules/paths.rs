@@ -154,15 +154,6 @@ impl Paths {
         self.all(circuit).reached(net, passes)
     }
 
-    /// Whether charge flows from leg to leg of a mains capacitor with the plug out and the switch open: over resistors
-    /// and the primary.
-    pub(crate) fn drains_at_the_plug(&self, circuit: &Circuit, id: PartId) -> bool {
-        let Some((a, b)) = circuit.ends(id) else { return false };
-        let open = |kind: Kind| matches!(kind, Kind::Switch | Kind::Relay | Kind::Diode | Kind::Bridge);
-        let passes = |w: &Way| w.part != id && !open(circuit.part(w.part).kind);
-        self.all(circuit).reached(a, passes).contains(&b)
-    }
-
     /// Whether charge flows from leg to leg of a capacitor over parts that pass current with everything off.
     pub(crate) fn drains(&self, circuit: &Circuit, id: PartId) -> bool {
         let Some((a, b)) = circuit.ends(id) else { return false };

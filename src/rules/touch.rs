@@ -3,21 +3,24 @@
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
+use super::context::Known;
 use super::facts::{Facts, Worked};
 use crate::circuit::PartId;
 use crate::solve::decay::HARMLESS_VOLTS;
-use crate::solve::touch::{Hazard, PLUG_FARADS, PlugCharge, Route, hazards, plug_charge, primary_joiners};
+use crate::solve::touch::{
+    Hazard, PLUG_FARADS, PlugCharge, PulledPlug, Reach, Route, hazards, plug_charge, primary_joiners,
+};
 
 /// Hazards to whoever touches one circuit.
 #[derive(Debug, Default)]
 pub(crate) struct Touch {
-    all: OnceLock<Vec<Hazard>>,
+    all: OnceLock<Reach>,
     primary: OnceLock<BTreeSet<PartId>>,
-    plug: OnceLock<Vec<PlugCharge>>,
+    plug: OnceLock<PulledPlug>,
 }
 
 impl Touch {
-    fn all(&self, view: &Worked) -> &[Hazard] {
+    fn all(&self, view: &Worked) -> &Reach {
         self.all.get_or_init(|| hazards(&view.circuit, &view.solved))
     }
 
@@ -27,24 +30,47 @@ impl Touch {
     }
 
     /// What is left between two pins of a pulled plug of which this capacitor holds the most: the worst that is more than
-    /// harmless, else the most energy.
-    pub(crate) fn at_the_plug(&self, view: &Worked, capacitor: PartId) -> Option<&PlugCharge> {
-        let all = self.plug.get_or_init(|| plug_charge(&view.circuit));
-        let here = all.iter().filter(|charge| charge.capacitors.first() == Some(&capacitor));
+    /// harmless, else the most energy. What is harmless is known only where every case was worked out.
+    pub(crate) fn at_the_plug(&self, view: &Worked, capacitor: PartId) -> Known<Option<&PlugCharge>> {
+        let all = self.pulled_plug(view);
+        let here = all.charges.iter().filter(|charge| charge.capacitors.first() == Some(&capacitor));
         let harms = |charge: &PlugCharge| charge.volts > HARMLESS_VOLTS && charge.farads > PLUG_FARADS;
-        here.max_by(|a, b| harms(a).cmp(&harms(b)).then(a.joules.total_cmp(&b.joules)))
+        let worst = here.max_by(|a, b| harms(a).cmp(&harms(b)).then(a.joules.total_cmp(&b.joules)));
+        match &all.unjudged {
+            Some(why) if !worst.is_some_and(harms) => Err(why.clone()),
+            _ => Ok(worst),
+        }
+    }
+
+    /// What a pulled plug keeps.
+    pub(crate) fn pulled_plug(&self, view: &Worked) -> &PulledPlug {
+        self.plug.get_or_init(|| plug_charge(&view.circuit))
     }
 
     /// The worst hazard that a part makes on some routes. Where the document beneath has not all the parts that carry
-    /// it, those that it doesn't have are to blame, not the sound ones on the way.
-    pub(crate) fn of(&self, facts: &Facts, part: PartId, routes: &[Route]) -> Option<Hazard> {
+    /// it, those that it doesn't have are to blame, not the sound ones on the way. A part is known to make none only
+    /// where every case was worked out.
+    pub(crate) fn of(&self, facts: &Facts, part: PartId, routes: &[Route]) -> Known<Option<Hazard>> {
         let changed = changed(facts);
         let blamed = |hazard: &Hazard| {
             let new: BTreeSet<PartId> = hazard.carriers.intersection(&changed).copied().collect();
             if new.is_empty() { hazard.joiners.contains(&part) } else { new.contains(&part) }
         };
-        let here = self.all(&facts.now).iter().filter(|h| routes.contains(&h.route) && blamed(h));
-        here.max_by(|a, b| b.by_class_y.cmp(&a.by_class_y).then(a.amps.total_cmp(&b.amps))).cloned()
+        let all = self.all(&facts.now);
+        let here = all.hazards.iter().filter(|h| routes.contains(&h.route) && blamed(h));
+        let worst = here.max_by(|a, b| b.by_class_y.cmp(&a.by_class_y).then(a.amps.total_cmp(&b.amps)));
+        let unjudged = all.unjudged.iter().find(|case| routes.contains(&case.route));
+        match (worst, unjudged) {
+            // A worse one may stand behind what class Y capacitors pass.
+            (Some(hazard), None) => Ok(Some(hazard.clone())),
+            (Some(hazard), Some(_)) if !hazard.by_class_y => Ok(Some(hazard.clone())),
+            (_, Some(case)) => {
+                let state =
+                    if case.state.is_empty() { String::new() } else { format!("with {}: ", case.state) };
+                Err(format!("what reaches hands can't be worked out: {state}{}", case.why))
+            }
+            (None, None) => Ok(None),
+        }
     }
 }
 

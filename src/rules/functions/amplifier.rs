@@ -60,16 +60,6 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(paths::in_the_neutral_alone(c.circuit(), part(args)?)),
     },
     Function {
-        name: "drains-at-the-plug",
-        params: &[PART],
-        gives: TRUTH,
-        solved: false,
-        docs: "Whether a mains capacitor's charge finds a way from leg to leg with the plug out and the switch open: over \
-               resistors and the primary.",
-        example: "not drains-at-the-plug(c)",
-        code: |c, args| truth(c.paths().drains_at_the_plug(c.circuit(), part(args)?)),
-    },
-    Function {
         name: "unfused",
         params: &[PART],
         gives: TRUTH,

@@ -152,7 +152,9 @@ fn heater_share(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     for heater in circuit.heaters.iter().filter(|h| h.transformer == id) {
         let windings = &c.part(id).component.body.windings;
         let Some(index) = windings.iter().position(|w| w.name == heater.winding) else { continue };
-        let mut amps = secondary_amps(circuit, id, index);
+        let unsolved =
+            |why| format!("the current of {}.{} can't be worked out: {why}", c.part(id).name, heater.winding);
+        let mut amps = secondary_amps(circuit, id, index).map_err(unsolved)?;
         for valve in heater.valves.iter().filter(|v| circuit.part(**v).fitted()) {
             let missing =
                 || format!("the heater current of {} is not in its type data", circuit.part(*valve).name);

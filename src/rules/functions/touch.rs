@@ -22,7 +22,7 @@ pub(super) const TABLE: &[Function] = &[
                through a body of 1 kohm: with the earth sound or lost, line and neutral as wired or exchanged, switches and \
                plugs in any position.",
         example: "where brings-mains-in-reach(p)",
-        code: |c, args| truth(hazard(c, args, MAINS).is_ok()),
+        code: |c, args| truth(sought(c, args, MAINS)?.is_some()),
     },
     Function {
         name: "brings-ht-in-reach",
@@ -32,7 +32,7 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Whether a part joins high tension to what hands reach, so that more than 60 V DC drives more than 2 mA through \
                a body of 1 kohm between two parts within reach, or more than 35 V peak of a winding more than 0.7 mA peak.",
         example: "where brings-ht-in-reach(p)",
-        code: |c, args| truth(hazard(c, args, HIGH).is_ok()),
+        code: |c, args| truth(sought(c, args, HIGH)?.is_some()),
     },
     Function {
         name: "passes-by-class-y",
@@ -51,7 +51,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Volts, AC peak or DC, that a part brings to what hands reach, with nobody there.",
         example: "{touch-volts(p)}",
-        code: |c, args| Ok(solved(hazard(c, args, ALL)?.volts)),
+        code: |c, args| hazard(c, args, ALL).map(|h| figure(h.volts, h.assumed.as_deref())),
     },
     Function {
         name: "touch-current",
@@ -60,14 +60,15 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Current, AC peak or DC, that they drive through a body of 1 kohm.",
         example: "{touch-current(p)}",
-        code: |c, args| Ok(solved(hazard(c, args, ALL)?.amps)),
+        code: |c, args| hazard(c, args, ALL).map(|h| figure(h.amps, h.assumed.as_deref())),
     },
     Function {
         name: "touched",
         params: &[PART],
         gives: TEXT,
         solved: false,
-        docs: "Between what they stand, and when: \"J1.tip and chassis\", \"chassis and earth, with the earth lost\".",
+        docs: "Between what they stand, when, and what is assumed of the mains: \"J1.tip and chassis\", \"chassis and earth, \
+               with the earth lost\".",
         example: "{touched(p)}",
         code: |c, args| text(told(&hazard(c, args, ALL)?)),
     },
@@ -88,7 +89,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether a capacitor is the largest that the mains charges between the pins of the plug.",
         example: "where charges-the-plug(c)",
-        code: |c, args| truth(plug(c, args).is_ok()),
+        code: |c, args| truth(c.touch().at_the_plug(&c.facts.now, part(args)?)?.is_some()),
     },
     Function {
         name: "plug-volts",
@@ -98,7 +99,7 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Volts between the two pins where that charge is worst, 2 s after the plug is pulled at the mains' peak, in the \
                worst position of every switch.",
         example: "plug-volts(c) > 60 V",
-        code: |c, args| Ok(solved(plug(c, args)?.volts)),
+        code: |c, args| plug(c, args).map(|p| figure(p.volts, p.assumed.as_deref())),
     },
     Function {
         name: "plug-farads",
@@ -107,7 +108,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Capacity between those two pins.",
         example: "plug-farads(c) > 300 nF",
-        code: |c, args| Ok(solved(plug(c, args)?.farads)),
+        code: |c, args| plug(c, args).map(|p| figure(p.farads, None)),
     },
     Function {
         name: "plug-joules",
@@ -116,19 +117,20 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Energy left between them.",
         example: "{plug-joules(c)}",
-        code: |c, args| Ok(solved(plug(c, args)?.joules)),
+        code: |c, args| plug(c, args).map(|p| figure(p.joules, p.assumed.as_deref())),
     },
     Function {
         name: "plug-pins",
         params: &[PART],
         gives: TEXT,
         solved: false,
-        docs: "Which pins, and with which switch where: \"live and neutral, S1 at off\".",
+        docs: "Which pins, with which switch where, and what is assumed of the mains: \"live and neutral, S1 at off\".",
         example: "{plug-pins(c)}",
         code: |c, args| {
             let charge = plug(c, args)?;
             let state = if charge.state.is_empty() { String::new() } else { format!(", {}", charge.state) };
-            text(format!("{} and {}{state}", charge.pins[0], charge.pins[1]))
+            let assumed = in_brackets(charge.assumed.as_deref());
+            text(format!("{} and {}{state}{assumed}", charge.pins[0], charge.pins[1]))
         },
     },
 ];
@@ -137,22 +139,32 @@ pub(super) const TABLE: &[Function] = &[
 fn plug<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a PlugCharge> {
     let id = part(args)?;
     let none = || format!("{} keeps nothing at the plug", c.part(id).name);
-    c.touch().at_the_plug(&c.facts.now, id).ok_or_else(none)
+    c.touch().at_the_plug(&c.facts.now, id)?.ok_or_else(none)
 }
 
 const ALL: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
 
-fn hazard(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Hazard> {
+fn sought(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Option<Hazard>> {
     let id = part(args)?;
     if c.which != Which::Now {
         return Err("only this document is touched".to_owned());
     }
-    let none = || format!("{} brings nothing within reach", c.part(id).name);
-    c.touch().of(c.facts, id, routes).ok_or_else(none)
+    c.touch().of(c.facts, id, routes)
 }
 
-fn solved(value: f64) -> Value {
-    Value::number(Number::plain(value, Basis::Solved))
+fn hazard(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Hazard> {
+    let none = || "it brings nothing within reach".to_owned();
+    sought(c, args, routes)?.ok_or_else(none)
+}
+
+/// A figure, solved unless something is assumed for it.
+fn figure(value: f64, assumed: Option<&str>) -> Value {
+    let basis = if assumed.is_some() { Basis::Assumed } else { Basis::Solved };
+    Value::number(Number::plain(value, basis))
+}
+
+fn in_brackets(assumed: Option<&str>) -> String {
+    assumed.map_or(String::new(), |assumed| format!(" ({assumed})"))
 }
 
 fn told(hazard: &Hazard) -> String {
@@ -161,5 +173,6 @@ fn told(hazard: &Hazard) -> String {
         "" => String::new(),
         state => format!(", with {state}"),
     };
-    format!("{} and {other}{state}", hazard.touched.name)
+    let assumed = in_brackets(hazard.assumed.as_deref());
+    format!("{} and {other}{state}{assumed}", hazard.touched.name)
 }

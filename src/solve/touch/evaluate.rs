@@ -7,7 +7,9 @@ use num_complex::Complex64;
 
 use super::rig::{Rig, mains_rig, peak_rig, winding_rig};
 use super::situation::{Situation, Supply};
-use super::{BODY_OHMS, Hazard, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, within_reach};
+use super::{
+    BODY_OHMS, Hazard, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, assumed_mains, within_reach,
+};
 use crate::circuit::{Circuit, NetId, PartId};
 use crate::solve::ac::{Drive, Linearised};
 use crate::solve::condition::{Condition, Setup};
@@ -55,6 +57,32 @@ pub(super) struct Found {
     pub supply: Option<Supply>,
 }
 
+/// The worst of some cases, and those of them that could not be worked out.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Sought {
+    pub worst: Option<Found>,
+    pub unjudged: Vec<Unjudged>,
+}
+
+impl Sought {
+    /// Whether every case was worked out and is harmless.
+    pub(super) fn is_harmless(&self) -> bool {
+        self.worst.is_none() && self.unjudged.is_empty()
+    }
+
+    fn with(mut self, next: Sought) -> Sought {
+        self.unjudged.extend(next.unjudged);
+        next.worst.into_iter().for_each(|found| self.take(found));
+        self
+    }
+
+    fn take(&mut self, found: Found) {
+        if self.worst.as_ref().is_none_or(|worst| found.amps > WORSE * worst.amps) {
+            self.worst = Some(found);
+        }
+    }
+}
+
 /// What a body of some ohms between two nodes of a network without valves meets, volts and amperes rms; `None` where
 /// nothing joins them.
 pub fn body_current(
@@ -78,27 +106,25 @@ fn behind(
     ohms: f64,
 ) -> Result<Flow, Unsolved> {
     equations.inject(&[(a, 1.0), (b, -1.0)])?;
+    // Nodes with volts between them are joined; were they not, nothing would stand in the current's way.
     let inner = equations.phasor_between(a, b).unwrap_or_default();
     Ok(Flow { volts: open.norm(), amps: (open / (inner + ohms)).norm() })
 }
 
 impl Question<'_> {
     /// The worst on a route, in every situation or in one.
-    pub(super) fn worst(&self, route: Route, only: Option<&Situation>) -> Option<Found> {
-        let all = match only {
-            Some(situation) => vec![situation.clone()],
-            None => Situation::all(self.circuit),
-        };
-        let found = all.iter().filter_map(|situation| self.worst_in(route, situation));
-        found.reduce(|worst, next| if next.amps > WORSE * worst.amps { next } else { worst })
+    pub(super) fn worst(&self, route: Route) -> Sought {
+        let all = Situation::all(self.circuit);
+        all.iter().map(|situation| self.worst_in(route, situation)).fold(Sought::default(), Sought::with)
     }
 
-    fn worst_in(&self, route: Route, situation: &Situation) -> Option<Found> {
+    /// The worst on a route in one situation.
+    pub(super) fn worst_in(&self, route: Route, situation: &Situation) -> Sought {
         let rigs: Vec<(Option<Supply>, Rig)> = match route {
             Route::Mains => {
                 let first = self.mains(situation, Supply::ALL[0]);
                 if !first.joined(route) {
-                    return None;
+                    return Sought::default();
                 }
                 Supply::ALL.map(|supply| (Some(supply), self.mains(situation, supply))).into()
             }
@@ -109,10 +135,15 @@ impl Question<'_> {
                 .map(|rising| (None, peak_rig(self.circuit, situation, rising, &self.removed, self.reach)))
                 .into(),
         };
-        let mut worst: Option<Found> = None;
+        let mut sought = Sought::default();
         for (supply, rig) in rigs.into_iter().filter(|(_, rig)| rig.joined(route)) {
-            for (touched, other, flow) in flows(&rig, route) {
-                let found = Found {
+            let flows = flows(&rig, route).unwrap_or_else(|why| {
+                let state = situation.told(self.circuit).join(", ");
+                sought.unjudged.push(Unjudged { route, state, why: why.to_string() });
+                Vec::new()
+            });
+            for (touched, other, flow) in flows {
+                sought.take(Found {
                     route,
                     touched,
                     other,
@@ -120,13 +151,10 @@ impl Question<'_> {
                     amps: flow.amps,
                     situation: situation.clone(),
                     supply,
-                };
-                if worst.as_ref().is_none_or(|w| found.amps > WORSE * w.amps) {
-                    worst = Some(found);
-                }
+                });
             }
         }
-        worst
+        sought
     }
 
     pub(super) fn mains(&self, situation: &Situation, supply: Supply) -> Rig {
@@ -134,29 +162,29 @@ impl Question<'_> {
     }
 
     /// Volts rms across the busiest primary, with the mains as wired.
-    pub(super) fn primary_volts(&self, situation: &Situation) -> f64 {
+    pub(super) fn primary_volts(&self, situation: &Situation) -> Result<f64, Unsolved> {
         let rig = self.mains(situation, Supply::ALL[0]);
-        let Ok(mut equations) = Linearised::passive(&rig.network, Drive::Sources) else { return 0.0 };
-        if equations.tune(rig.hertz).and_then(|()| equations.excite()).is_err() {
-            return 0.0;
-        }
+        let mut equations = Linearised::passive(&rig.network, Drive::Sources)?;
+        equations.tune(rig.hertz)?;
+        equations.excite()?;
         let windings = rig.network.elements.iter().zip(&rig.part_of).filter_map(|(e, part)| match &e.law {
             Law::Windings { windings, .. } if part.is_some_and(|p| self.is_mains(p)) => Some(windings),
             _ => None,
         });
         let across = windings.flatten().filter_map(|w| equations.phasor_between(w.a, w.b));
-        across.map(Complex64::norm).fold(0.0, f64::max)
+        Ok(across.map(Complex64::norm).fold(0.0, f64::max))
     }
 
     /// The highest volts DC that rectifiers and sources make anywhere, valves cold.
-    pub(super) fn highest_volts(&self, situation: &Situation) -> f64 {
-        let highest = |rising| {
+    pub(super) fn highest_volts(&self, situation: &Situation) -> Result<f64, Unsolved> {
+        let mut highest: f64 = 0.0;
+        for rising in [true, false] {
             let rig = peak_rig(self.circuit, situation, rising, &self.removed, self.reach);
-            let point = operating_point(&rig.network).ok()?;
-            let nodes = rig.node_of.iter().flatten();
-            Some(nodes.filter_map(|node| point.volts(*node)).map(f64::abs).fold(0.0, f64::max))
-        };
-        [true, false].into_iter().filter_map(highest).fold(0.0, f64::max)
+            let point = operating_point(&rig.network)?;
+            let volts = rig.node_of.iter().flatten().filter_map(|node| point.volts(*node));
+            highest = volts.map(f64::abs).fold(highest, f64::max);
+        }
+        Ok(highest)
     }
 
     fn is_mains(&self, part: PartId) -> bool {
@@ -165,7 +193,7 @@ impl Question<'_> {
 }
 
 /// Every pair that is not harmless, peak or DC: what is touched, what else (`None`: earth), and what flows.
-fn flows(rig: &Rig, route: Route) -> Vec<(usize, Option<usize>, Flow)> {
+fn flows(rig: &Rig, route: Route) -> Result<Vec<Flowing>, Unsolved> {
     let nodes: Vec<(usize, Node)> =
         rig.reach.iter().enumerate().filter_map(|(i, node)| Some((i, (*node)?))).collect();
     let mut pairs = Vec::new();
@@ -176,15 +204,17 @@ fn flows(rig: &Rig, route: Route) -> Vec<(usize, Option<usize>, Flow)> {
         pairs.extend(nodes[..at].iter().map(|(j, b)| (*i, Some(*j), (*a, *b))));
     }
     match route {
-        Route::Mains | Route::Winding => alternating(rig, &pairs).unwrap_or_default(),
+        Route::Mains | Route::Winding => alternating(rig, &pairs),
         Route::Cold | Route::Warm => direct(&rig.network, &pairs),
     }
 }
 
 /// Things within reach, and their nodes.
 type Pair = (usize, Option<usize>, (Node, Node));
+/// The same, and what flows between them.
+type Flowing = (usize, Option<usize>, Flow);
 
-fn alternating(rig: &Rig, pairs: &[Pair]) -> Result<Vec<(usize, Option<usize>, Flow)>, Unsolved> {
+fn alternating(rig: &Rig, pairs: &[Pair]) -> Result<Vec<Flowing>, Unsolved> {
     let mut equations = Linearised::passive(&rig.network, Drive::Sources)?;
     equations.tune(rig.hertz)?;
     equations.excite()?;
@@ -205,53 +235,62 @@ fn alternating(rig: &Rig, pairs: &[Pair]) -> Result<Vec<(usize, Option<usize>, F
 }
 
 /// With a body between two nodes the whole is solved again: rectifiers are not linear.
-fn direct(network: &Network, pairs: &[Pair]) -> Vec<(usize, Option<usize>, Flow)> {
-    let Ok(point) = operating_point(network) else { return Vec::new() };
-    let over = |(a, b): (Node, Node)| point.volts_between(a, b).map(f64::abs).filter(|v| *v > SAFE_VOLTS.1);
-    let flow = |(touched, other, (a, b)): &Pair| {
-        let volts = over((*a, *b))?;
+fn direct(network: &Network, pairs: &[Pair]) -> Result<Vec<Flowing>, Unsolved> {
+    let point = operating_point(network)?;
+    let mut found = Vec::new();
+    for (touched, other, (a, b)) in pairs {
+        // Nodes that no direct current reaches drive none.
+        let Some(volts) = point.volts_between(*a, *b).map(f64::abs) else { continue };
+        if volts <= SAFE_VOLTS.1 {
+            continue;
+        }
         let mut held = network.clone();
         let body = held.add("body", Law::Resistor { a: *a, b: *b, ohms: BODY_OHMS });
-        let amps = operating_point(&held).ok()?.amps(body)[0].abs();
-        (amps > SAFE_AMPS.1).then_some((*touched, *other, Flow { volts, amps }))
-    };
-    pairs.iter().filter_map(flow).collect()
+        let amps = operating_point(&held)?.amps(body)[0].abs();
+        if amps > SAFE_AMPS.1 {
+            found.push((*touched, *other, Flow { volts, amps }));
+        }
+    }
+    Ok(found)
 }
 
-/// Current rms of a winding into what lies across it, valves and heaters aside, at the mains' high limit; 0 where that
-/// can't be worked out.
-pub fn secondary_amps(circuit: &Circuit, part: PartId, winding: usize) -> f64 {
+/// Current rms of a winding into what lies across it, valves and heaters aside, at the mains' high limit.
+pub fn secondary_amps(circuit: &Circuit, part: PartId, winding: usize) -> Result<f64, Unsolved> {
     let rig = winding_rig(circuit, &Situation::default(), &BTreeSet::new(), &[]);
-    let Ok(mut equations) = Linearised::passive(&rig.network, Drive::Sources) else { return 0.0 };
-    if equations.tune(rig.hertz).and_then(|()| equations.excite()).is_err() {
-        return 0.0;
-    }
-    let amps =
-        rig.emfs.iter().filter(|(p, w, _)| (*p, *w) == (part, winding)).filter_map(|(_, _, (a, b, ohms))| {
-            equations.phasor_between(*a, *b).map(|volts| volts.norm() / ohms)
-        });
-    amps.fold(0.0, f64::max)
+    let mut equations = Linearised::passive(&rig.network, Drive::Sources)?;
+    equations.tune(rig.hertz)?;
+    equations.excite()?;
+    let of_winding = rig.emfs.iter().filter(|(p, w, _)| (*p, *w) == (part, winding));
+    let amps = of_winding
+        .filter_map(|(_, _, (a, b, ohms))| equations.phasor_between(*a, *b).map(|volts| volts.norm() / ohms));
+    Ok(amps.fold(0.0, f64::max))
 }
 
 /// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of
 /// which more is known.
-pub(super) fn warm(circuit: &Circuit, set: &SolvedSet, told: &BTreeSet<NetId>) -> Vec<Hazard> {
+pub(super) fn warm(
+    circuit: &Circuit,
+    set: &SolvedSet,
+    told: &BTreeSet<NetId>,
+) -> (Vec<Hazard>, Vec<Unjudged>) {
     let mut reach = within_reach(circuit);
     reach.retain(|touched| !told.contains(&touched.net));
     let node_of = lower(circuit, &Setup::idle()).node_of;
-    let mut worst: Option<Hazard> = None;
+    let (mut worst, mut unjudged): (Option<Hazard>, Vec<Unjudged>) = (None, Vec::new());
     for solved in set.every().filter(|solved| solved.condition != Condition::ColdStart) {
         for (at, touched) in reach.iter().enumerate() {
             for other in &reach[..at] {
-                let hazard = warm_pair(circuit, solved, &node_of, [touched, other]);
-                worst = match (worst, hazard) {
-                    (Some(worst), Some(next)) if next.amps > WORSE * worst.amps => Some(next),
-                    (worst, hazard) => worst.or(hazard),
-                };
+                match warm_pair(circuit, solved, &node_of, [touched, other]) {
+                    Ok(Some(next)) if worst.as_ref().is_none_or(|w| next.amps > WORSE * w.amps) => {
+                        worst = Some(next);
+                    }
+                    Ok(_) => {}
+                    Err(why) => unjudged.push(Unjudged { route: Route::Warm, state: solved.told(), why }),
+                }
             }
         }
     }
-    worst.into_iter().collect()
+    (worst.into_iter().collect(), unjudged)
 }
 
 fn warm_pair(
@@ -259,48 +298,68 @@ fn warm_pair(
     solved: &Solved,
     node_of: &[Option<Node>],
     [touched, other]: [&Touchable; 2],
-) -> Option<Hazard> {
-    let volts = (solved.net_volts(touched.net)? - solved.net_volts(other.net)?).abs();
-    if volts <= SAFE_VOLTS.1 {
-        return None;
-    }
-    let nodes = (node_of[touched.net.0 as usize]?, node_of[other.net.0 as usize]?);
-    let (network, _, point) = solved.windows.equations()?;
-    let amps = volts / (differential(network, point, nodes)? + BODY_OHMS);
-    let here = solved.net_volts(touched.net).map_or(0.0, f64::abs);
-    // A valve stands in the net itself; another part has its other leg where the volts come from.
-    let brings = |id: &PartId| {
-        let part = circuit.part(*id);
-        let others = part.legs.iter().filter_map(|leg| leg.net).filter(|net| *net != touched.net);
-        let mut far = others.filter_map(|net| solved.net_volts(net)).map(f64::abs);
-        match part.kind {
-            Kind::Jack | Kind::Speaker => false,
-            Kind::Tube => part.legs.iter().any(|l| l.net == Some(touched.net) && !l.name.ends_with("grid")),
-            _ => far.any(|volts| volts > 0.99 * here),
-        }
+) -> Result<Option<Hazard>, String> {
+    let nets = [touched.net, other.net];
+    let ([Some(here), Some(there)], [Some(a), Some(b)]) =
+        (nets.map(|net| solved.net_volts(net)), nets.map(|net| node_of[net.0 as usize]))
+    else {
+        // No direct current reaches one of them.
+        return Ok(None);
     };
-    let on = circuit.parts_on(touched.net);
-    let mut joiners: BTreeSet<PartId> = on.iter().copied().filter(brings).collect();
-    if joiners.is_empty() {
-        joiners = on.into_iter().filter(|id| circuit.part(*id).kind == Kind::Jack).collect();
+    let volts = (here - there).abs();
+    if volts <= SAFE_VOLTS.1 {
+        return Ok(None);
     }
-    (amps > SAFE_AMPS.1).then(|| Hazard {
+    let between = || format!("{} and {} stand {volts:.0} V apart", touched.name, other.name);
+    let (network, _, point) = solved
+        .windows
+        .equations()
+        .ok_or_else(|| format!("{}, and what would flow between them is unknown", between()))?;
+    let ohms = differential(network, point, (a, b)).map_err(|why| format!("{}: {why}", between()))?;
+    let amps = volts / (ohms + BODY_OHMS);
+    if amps <= SAFE_AMPS.1 {
+        return Ok(None);
+    }
+    let joiners = brought_by(circuit, solved, touched.net, here.abs());
+    Ok(Some(Hazard {
         route: Route::Warm,
         touched: touched.clone(),
         other: Some(other.clone()),
         volts,
         amps,
         state: solved.told(),
+        assumed: assumed_mains(circuit, Route::Warm),
         by_class_y: false,
         carriers: joiners.clone(),
         joiners,
-    })
+    }))
 }
 
-/// Ohms between two nodes about an operating point.
-fn differential(network: &Network, point: &OperatingPoint, (a, b): (Node, Node)) -> Option<f64> {
-    let mut equations = Linearised::open(network, point, Drive::Sources).ok()?;
-    equations.tune(0.0).ok()?;
-    equations.inject(&[(a, 1.0), (b, -1.0)]).ok()?;
-    equations.phasor_between(a, b).map(|ohms| ohms.re.max(0.0))
+/// Parts that bring volts to a net that is touched; where there are none, the jack that is.
+fn brought_by(circuit: &Circuit, solved: &Solved, touched: NetId, here: f64) -> BTreeSet<PartId> {
+    // A valve stands in the net itself; another part has its other leg where the volts come from.
+    let brings = |id: &PartId| {
+        let part = circuit.part(*id);
+        let others = part.legs.iter().filter_map(|leg| leg.net).filter(|net| *net != touched);
+        let mut far = others.filter_map(|net| solved.net_volts(net)).map(f64::abs);
+        match part.kind {
+            Kind::Jack | Kind::Speaker => false,
+            Kind::Tube => part.legs.iter().any(|l| l.net == Some(touched) && !l.name.ends_with("grid")),
+            _ => far.any(|volts| volts > 0.99 * here),
+        }
+    };
+    let on = circuit.parts_on(touched);
+    let joiners: BTreeSet<PartId> = on.iter().copied().filter(brings).collect();
+    if joiners.is_empty() {
+        return on.into_iter().filter(|id| circuit.part(*id).kind == Kind::Jack).collect();
+    }
+    joiners
+}
+
+/// Ohms between two nodes about an operating point; where nothing joins them nothing would stand in the current's way.
+fn differential(network: &Network, point: &OperatingPoint, (a, b): (Node, Node)) -> Result<f64, Unsolved> {
+    let mut equations = Linearised::open(network, point, Drive::Sources)?;
+    equations.tune(0.0)?;
+    equations.inject(&[(a, 1.0), (b, -1.0)])?;
+    Ok(equations.phasor_between(a, b).map_or(0.0, |ohms| ohms.re.max(0.0)))
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::evaluate::{Found, Question};
 use super::rig::Rig;
 use super::situation::{Situation, Supply};
-use super::{CLASS_Y_AMPS, Hazard, Route, within_reach};
+use super::{CLASS_Y_AMPS, Hazard, Route, Unjudged, assumed_mains, within_reach};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::solve::network::Node;
 use crate::syntax::tree::{Construction, Kind};
@@ -15,13 +15,15 @@ const MOST_HAZARDS: usize = 8;
 
 /// Hazards on every route that needs no operating point. Once the parts of one are known it is asked again without
 /// them, so that each of several is told.
-pub(super) fn hazards(circuit: &Circuit) -> Vec<Hazard> {
+pub(super) fn hazards(circuit: &Circuit) -> (Vec<Hazard>, Vec<Unjudged>) {
     let reach = within_reach(circuit);
-    let mut hazards = Vec::new();
+    let (mut hazards, mut unjudged) = (Vec::new(), Vec::new());
     for route in [Route::Mains, Route::Winding, Route::Cold] {
         let mut question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
         for _ in 0..MOST_HAZARDS {
-            let Some(found) = question.worst(route, None) else { break };
+            let sought = question.worst(route);
+            unjudged.extend(sought.unjudged);
+            let Some(found) = sought.worst else { break };
             let (carriers, joiners) = question.join(&found);
             let alone = carriers.is_empty();
             question.removed.extend(&carriers);
@@ -31,7 +33,7 @@ pub(super) fn hazards(circuit: &Circuit) -> Vec<Hazard> {
             }
         }
     }
-    hazards
+    (hazards, unjudged)
 }
 
 /// Parts that join a primary, or a mains conductor, to another winding otherwise than by the chassis; where a net does,
@@ -95,6 +97,7 @@ impl Question<'_> {
             volts: found.volts,
             amps: found.amps,
             state: state.join(", "),
+            assumed: assumed_mains(self.circuit, found.route),
             by_class_y: whole.by_class_y(found),
             carriers,
             joiners,
@@ -115,7 +118,7 @@ impl Question<'_> {
         let safety = circuit.part_ids().filter(|id| class_y(circuit.part(*id)));
         let mut without = self.clone();
         without.removed.extend(safety);
-        without.removed != self.removed && without.worst(Route::Mains, Some(&found.situation)).is_none()
+        without.removed != self.removed && without.worst_in(Route::Mains, &found.situation).is_harmless()
     }
 
     /// The parts without any one of which nothing would flow, and of these the ones that make the join.
@@ -153,21 +156,21 @@ impl Question<'_> {
     fn clears(&self, found: &Found, parts: &[PartId]) -> bool {
         let mut without = self.clone();
         without.removed.extend(parts);
-        without.worst(found.route, Some(&found.situation)).is_none()
+        without.worst_in(found.route, &found.situation).is_harmless()
     }
 
     /// A fuse, a switch or a rectifier on the way of the whole supply is passed by whatever comes after it; it joins nothing
-    /// by itself.
+    /// by itself. Where that can't be worked out the part stays to blame.
     fn without_those_that_feed(&self, found: &Found, carriers: BTreeSet<PartId>) -> BTreeSet<PartId> {
         let supplied = |question: &Question<'_>| match found.route {
             Route::Mains => question.primary_volts(&found.situation),
             _ => question.highest_volts(&found.situation),
         };
-        let whole = supplied(self);
+        let Ok(whole) = supplied(self) else { return carriers };
         let feeds = |id: &PartId| {
             let mut without = self.clone();
             without.removed.insert(*id);
-            supplied(&without) < 0.5 * whole
+            supplied(&without).is_ok_and(|volts| volts < 0.5 * whole)
         };
         let others: BTreeSet<PartId> = carriers.iter().copied().filter(|id| !feeds(id)).collect();
         if others.is_empty() && found.route == Route::Mains { carriers } else { others }

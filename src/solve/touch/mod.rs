@@ -19,7 +19,7 @@ use crate::syntax::tree::Kind;
 
 pub use evaluate::{Flow, body_current, secondary_amps};
 pub use join::primary_joiners;
-pub use plug::{PLUG_FARADS, PLUG_SECONDS, PlugCharge, after_pulling, capacity, plug_charge};
+pub use plug::{PLUG_FARADS, PLUG_SECONDS, PlugCharge, PulledPlug, after_pulling, capacity, plug_charge};
 
 /// The body as a resistance. 2 kΩ is usual for hand to hand and 1 kΩ for wet hands; the smaller one carries the larger
 /// current in every circuit, so that it is the one to judge by.
@@ -53,6 +53,26 @@ pub enum Route {
     Warm,
 }
 
+/// A case in which it can't be worked out what reaches the hands.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Unjudged {
+    /// What might reach them.
+    pub route: Route,
+    /// Which case: "S2 at standby", or nothing.
+    pub state: String,
+    /// What stands in the way.
+    pub why: String,
+}
+
+/// What is known of what hands meet.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Reach {
+    /// What is not harmless.
+    pub hazards: Vec<Hazard>,
+    /// Cases that could not be worked out: nothing is known to be harmless on their routes.
+    pub unjudged: Vec<Unjudged>,
+}
+
 /// A current through a body that is not harmless.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hazard {
@@ -68,6 +88,8 @@ pub struct Hazard {
     pub amps: f64,
     /// When: "the earth lost, line and neutral exchanged, S2 at standby".
     pub state: String,
+    /// What it takes for granted of the mains because the document doesn't say it.
+    pub assumed: Option<String>,
     /// It flows through capacitors of class Y in an earthed amplifier whose earth is lost, and no more than
     /// [`CLASS_Y_AMPS`].
     pub by_class_y: bool,
@@ -95,10 +117,37 @@ pub fn within_reach(circuit: &Circuit) -> Vec<Touchable> {
     found
 }
 
-/// Every hazard to whoever touches the amplifier, each with the parts that make it.
-pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Vec<Hazard> {
-    let mut found = join::hazards(circuit);
-    let told = found.iter().filter(|h| h.route != Route::Mains).map(|h| h.touched.net).collect();
-    found.extend(evaluate::warm(circuit, solved, &told));
-    found
+/// Every hazard to whoever touches the amplifier, each with at least one part that makes it, and what can't be judged.
+pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Reach {
+    let (mut hazards, mut unjudged) = join::hazards(circuit);
+    let told = hazards.iter().filter(|h| h.route != Route::Mains).map(|h| h.touched.net).collect();
+    let warm = evaluate::warm(circuit, solved, &told);
+    hazards.extend(warm.0);
+    unjudged.extend(warm.1);
+    unjudged.sort();
+    unjudged.dedup();
+    // A hazard that is traced to no part is what drives it, so that it stands somewhere.
+    for hazard in hazards.iter_mut().filter(|h| h.joiners.is_empty()) {
+        let drives = |id: &PartId| {
+            let part = circuit.part(*id);
+            part.fitted() && matches!(part.kind, Kind::Inlet | Kind::MainsTransformer | Kind::Source)
+        };
+        hazard.joiners = circuit.part_ids().filter(drives).collect();
+    }
+    Reach { hazards, unjudged }
+}
+
+/// What is taken for granted of the mains on a route.
+fn assumed_mains(circuit: &Circuit, route: Route) -> Option<String> {
+    let (volts, hertz) = rig::USUAL_MAINS;
+    match (route, circuit.mains) {
+        (Route::Mains, None) => Some(format!("the mains is not stated, {volts} V {hertz} Hz assumed")),
+        (Route::Mains, Some(mains)) if mains.hertz.is_none() => {
+            Some(format!("the mains frequency is not stated, {hertz} Hz assumed"))
+        }
+        (Route::Winding | Route::Cold, mains) if mains.is_none_or(|m| m.limits.is_none()) => {
+            Some("the mains limits are not stated, 10 % over nominal assumed".to_owned())
+        }
+        _ => None,
+    }
 }

@@ -9,10 +9,11 @@ use num_complex::Complex64;
 use super::evaluate::Question;
 use super::rig::Rig;
 use super::situation::{Situation, Supply};
-use super::{Route, within_reach};
+use super::{Route, assumed_mains, within_reach};
 use crate::circuit::{Circuit, PartId};
 use crate::solve::ac::{Drive, Linearised};
 use crate::solve::network::{Law, Network, Node};
+use crate::solve::outcome::Unsolved;
 use crate::syntax::tree::Kind;
 
 /// Seconds after pulling the plug: IEC 62368-1 clause 5.5.2.2, from memory; IEC 60065 clause 9.1.6 likewise.
@@ -44,12 +45,23 @@ pub struct PlugCharge {
     pub joules: f64,
     /// "S1 at off", or nothing.
     pub state: String,
+    /// What it takes for granted of the mains because the document doesn't say it.
+    pub assumed: Option<String>,
     /// Capacitors that hold it, the largest first.
     pub capacitors: Vec<PartId>,
 }
 
+/// What is known of a pulled plug.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct PulledPlug {
+    /// Between every two pins that a capacitor joins.
+    pub charges: Vec<PlugCharge>,
+    /// A case that could not be worked out, and why: nothing is known to be harmless.
+    pub unjudged: Option<String>,
+}
+
 /// What is left between every two pins that a capacitor joins, in the worst position of all switches.
-pub fn plug_charge(circuit: &Circuit) -> Vec<PlugCharge> {
+pub fn plug_charge(circuit: &Circuit) -> PulledPlug {
     let inlets: Vec<PartId> = circuit
         .part_ids()
         .filter(|id| circuit.part(*id).kind == Kind::Inlet && circuit.part(*id).fitted())
@@ -57,12 +69,18 @@ pub fn plug_charge(circuit: &Circuit) -> Vec<PlugCharge> {
     let reach = within_reach(circuit);
     let question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
     let mut worst: BTreeMap<(PartId, usize), PlugCharge> = BTreeMap::new();
+    let mut unjudged = None;
     for situation in Situation::all(circuit).into_iter().filter(|s| !s.plugged) {
         for exchanged in [false, true] {
             let rig = question.mains(&situation, Supply { earth: true, exchanged });
             let state = situation.told(circuit).join(", ");
             for inlet in &inlets {
-                for (pair, charge) in left(circuit, &rig, *inlet).into_iter().flatten() {
+                let left = left(circuit, &rig, *inlet).unwrap_or_else(|why| {
+                    let at = if state.is_empty() { String::new() } else { format!("with {state}: ") };
+                    unjudged.get_or_insert(format!("what the plug keeps can't be worked out: {at}{why}"));
+                    Vec::new()
+                });
+                for (pair, charge) in left {
                     let found = PlugCharge { state: state.clone(), ..charge };
                     let known = worst.get(&(*inlet, pair));
                     if known.is_none_or(|k| found.joules > k.joules) {
@@ -72,11 +90,11 @@ pub fn plug_charge(circuit: &Circuit) -> Vec<PlugCharge> {
             }
         }
     }
-    worst.into_values().collect()
+    PulledPlug { charges: worst.into_values().collect(), unjudged }
 }
 
 /// Between the pins of one inlet, from where a network stands when its mains is at the peak.
-fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Option<Vec<(usize, PlugCharge)>> {
+fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Result<Vec<(usize, PlugCharge)>, String> {
     let groups = rig.groups(Route::Mains, &[rig.chassis()]);
     let part = circuit.part(inlet);
     let node = |leg: &str| {
@@ -105,24 +123,32 @@ fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Option<Vec<(usize, PlugC
         });
     }
     if capacitors.is_empty() {
-        return None;
+        return Ok(Vec::new());
     }
     capacitors.sort_by(|x, y| y.1.total_cmp(&x.1).then(x.0.cmp(&y.0)));
-    let start = at_the_peak(rig)?;
+    let start = at_the_peak(rig).map_err(|why| why.to_string())?;
     let volts = after_pulling(&mains, &start, PLUG_SECONDS)?;
-    let found = PAIRS.iter().enumerate().filter_map(|(index, names)| {
-        let [a, b] = names.map(|name| pins.iter().find(|(leg, _)| *leg == name).map(|(_, n)| *n));
-        let (a, b) = (a?, b?);
-        let farads = capacity(&mains, rig.hertz, (a, b))?;
+    let mut found = Vec::new();
+    for (index, names) in PAIRS.iter().enumerate() {
+        let at = |name: &str| pins.iter().find(|(leg, _)| *leg == name).map(|(_, n)| *n);
+        let [Some(a), Some(b)] = names.map(at) else { continue };
+        let farads = capacity(&mains, rig.hertz, (a, b)).map_err(|why| why.to_string())?;
+        // Pins that nothing joins hold nothing between them.
+        let Some(farads) = farads else { continue };
         let volts = (volts[a] - volts[b]).abs();
-        let joules = 0.5 * farads * volts * volts;
-        let capacitors = capacitors.iter().map(|(part, _)| *part).collect();
-        Some((
-            index,
-            PlugCharge { inlet, pins: *names, volts, farads, joules, state: String::new(), capacitors },
-        ))
-    });
-    Some(found.collect())
+        let charge = PlugCharge {
+            inlet,
+            pins: *names,
+            volts,
+            farads,
+            joules: 0.5 * farads * volts * volts,
+            state: String::new(),
+            assumed: assumed_mains(circuit, Route::Mains),
+            capacitors: capacitors.iter().map(|(part, _)| *part).collect(),
+        };
+        found.push((index, charge));
+    }
+    Ok(found)
 }
 
 /// What an element is to direct current and to charge.
@@ -140,41 +166,44 @@ fn passive(law: &Law, mut take: impl FnMut(Law)) {
 }
 
 /// Volts of every node when line stands at its peak.
-fn at_the_peak(rig: &Rig) -> Option<Vec<f64>> {
-    let mut equations = Linearised::passive(&rig.network, Drive::Sources).ok()?;
-    equations.tune(rig.hertz).ok()?;
-    equations.excite().ok()?;
+fn at_the_peak(rig: &Rig) -> Result<Vec<f64>, Unsolved> {
+    let mut equations = Linearised::passive(&rig.network, Drive::Sources)?;
+    equations.tune(rig.hertz)?;
+    equations.excite()?;
     let volts = |node| equations.phasor(node).map_or(0.0, |volts: Complex64| volts.re);
-    Some((0..rig.network.nodes.len()).map(|node| std::f64::consts::SQRT_2 * volts(node)).collect())
+    Ok((0..rig.network.nodes.len()).map(|node| std::f64::consts::SQRT_2 * volts(node)).collect())
 }
 
-/// Capacity between two nodes as alternating current of some hertz meets it.
-pub fn capacity(network: &Network, hertz: f64, (a, b): (Node, Node)) -> Option<f64> {
-    let mut equations = Linearised::passive(network, Drive::Sources).ok()?;
-    equations.tune(hertz).ok()?;
-    equations.inject(&[(a, 1.0), (b, -1.0)]).ok()?;
-    let impedance = equations.phasor_between(a, b)?;
-    Some(((1.0 / impedance).im / (std::f64::consts::TAU * hertz)).max(0.0))
+/// Capacity between two nodes as alternating current of some hertz meets it; `None` where nothing joins them.
+pub fn capacity(network: &Network, hertz: f64, (a, b): (Node, Node)) -> Result<Option<f64>, Unsolved> {
+    let mut equations = Linearised::passive(network, Drive::Sources)?;
+    equations.tune(hertz)?;
+    equations.inject(&[(a, 1.0), (b, -1.0)])?;
+    let farads = |impedance: Complex64| ((1.0 / impedance).im / (std::f64::consts::TAU * hertz)).max(0.0);
+    Ok(equations.phasor_between(a, b).map(farads))
 }
 
 /// Volts of every node of a network of resistors and capacitors some seconds after it was left to itself, from the volts
-/// it had; nodes that nothing joins to a capacitor keep theirs. `None` where it is too large.
-pub fn after_pulling(network: &Network, start: &[f64], seconds: f64) -> Option<Vec<f64>> {
+/// it had; nodes that nothing joins to a capacitor keep theirs. Why not, where it is too large.
+pub fn after_pulling(network: &Network, start: &[f64], seconds: f64) -> Result<Vec<f64>, String> {
     let mut volts = start.to_vec();
     let islands = islands(network);
     if islands.iter().any(|island| island.len() > MOST_NODES) {
-        return None;
+        return Err(format!("more than {MOST_NODES} nets on the mains side"));
     }
     for island in islands {
         let index: BTreeMap<Node, usize> = island.iter().enumerate().map(|(i, node)| (*node, i)).collect();
         let first: Vec<f64> = island.iter().map(|node| start[*node] - start[island[0]]).collect();
         // Volts are told from the island's first node; Richardson's step takes the first order's error away.
         let [once, twice] = [HALVINGS, HALVINGS + 1].map(|n| fallen(network, &index, &first, (seconds, n)));
-        for ((node, once), twice) in island.iter().zip(once?).zip(twice?) {
+        let (Some(once), Some(twice)) = (once, twice) else {
+            return Err(format!("nothing determines {}", network.nodes[island[0]]));
+        };
+        for ((node, once), twice) in island.iter().zip(once).zip(twice) {
             volts[*node] = start[island[0]] + 2.0 * twice - once;
         }
     }
-    Some(volts)
+    Ok(volts)
 }
 
 /// Nodes that elements join, the lowest of each group first; nodes alone aside.

@@ -12,7 +12,7 @@ use crate::solve::network::{Law, Network, Node, Winding};
 use crate::syntax::tree::Kind;
 
 /// What is taken where the document does not state its mains.
-const USUAL_MAINS: (f64, f64) = (230.0, 50.0);
+pub(super) const USUAL_MAINS: (f64, f64) = (230.0, 50.0);
 /// Protective conductor and house wiring, as the reference figures have it.
 const EARTH_OHMS: f64 = 0.1;
 /// Joints: keep ideal sources from closing a loop, far below what any figure shows.

@@ -1,0 +1,121 @@
+//! What endangers people, from the document to the exit status.
+
+use serde_json::Value;
+
+use super::Folder;
+
+/// A supply on the mains with an earthed lead and a jack; `MAINS` is its mains statement.
+const STOCK: &str = r#"stock "Siskin 4"
+MAINS
+rail B1 "plates"
+inlet P1 live F1.1 earth chassis
+fuse F1 500mA 250V slow "mains"
+switch S1 "Mains" 250V 4A positions off on now on
+contact S1 on joins F1.2 to T1.primary.a
+contact S1 on joins P1.neutral to T1.primary.b
+transformer T1 mains
+winding T1.primary 230V 20R
+winding T1.ht 250V-0-250V 90R a side current 80mA
+link W1 from T1.ht.centre to chassis
+diode D1 1N4007 anode T1.ht.a cathode B1
+diode D2 1N4007 anode T1.ht.b cathode B1
+capacitor C1 47u 500V electrolytic plus B1 minus chassis
+resistor R1 220k 2W from B1 to chassis
+jack J1 "Input" sleeve chassis
+resistor R2 1M 0.5W from J1.tip to chassis
+"#;
+
+fn stock(mains: &str, more: &str) -> String {
+    format!("{}{more}\n", STOCK.replace("MAINS", mains))
+}
+
+/// Messages of one rule in a lint of a stock spec, and the exit status.
+fn told(text: &str, rule: &str) -> (u8, Vec<String>) {
+    let folder = Folder::of(&[("stock.amp", text)]);
+    let ran = folder.run("lint --format json --fail-on danger stock.amp");
+    let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{}{}", ran.out, ran.err));
+    let findings = json["findings"].as_array().unwrap().iter().filter(|f| f["rule"] == rule);
+    (ran.status, findings.map(|f| f["message"].as_str().unwrap().to_owned()).collect())
+}
+
+/// Mains on the chassis ends with status 1, as a change and in a bare stock spec, though only dangers are to fail.
+#[test]
+fn mains_on_the_chassis_fails_the_run() {
+    let sound = stock("mains 230V 50Hz limits 207V to 253V", "");
+    assert_eq!(told(&sound, "mains-within-reach"), (0, Vec::new()));
+    let (status, messages) =
+        told(&format!("{sound}link W50 from T1.primary.a to chassis\n"), "mains-within-reach");
+    assert_eq!((status, messages.len()), (1, 1), "{messages:?}");
+    assert!(messages[0].starts_with("W50 brings the mains within reach: 325 V peak"), "{messages:?}");
+    let folder = Folder::of(&[
+        ("stock.amp", &sound),
+        ("found.amp", "as-found \"job 3\" of \"stock.amp\"\nbridged F1.2 to chassis with wire W50\n"),
+    ]);
+    let ran = folder.run("lint --fail-on danger found.amp");
+    assert_eq!(ran.status, 1, "{}{}", ran.out, ran.err);
+    assert!(ran.out.contains("mains-within-reach"), "{}", ran.out);
+}
+
+/// A figure that rests on mains that nobody stated says so, in words and in its basis.
+#[test]
+fn assumed_mains_are_told() {
+    let text = stock("", "link W50 from T1.primary.a to chassis\nopen P1.earth");
+    let text = text.replace(" earth chassis", "");
+    let (_, messages) = told(&text, "mains-within-reach");
+    assert!(messages[0].contains("(the mains is not stated, 230 V 50 Hz assumed)"), "{messages:?}");
+    let text = stock("mains 230V 50Hz", "resistor R50 1k 1W from B1 to J1.tip");
+    let (_, messages) = told(&text, "ht-within-reach");
+    assert!(
+        messages[0].contains("(the mains limits are not stated, 10 % over nominal assumed)"),
+        "{messages:?}"
+    );
+}
+
+/// A cathode follower straight on a jack: nothing joins the high tension to it but the valve that conducts. At
+/// high mains the divider holds the grid at half of some 328 V, and the cathode stands a volt above it.
+#[test]
+fn a_follower_straight_on_a_jack_is_told() {
+    let text = r#"stock "Siskin 5"
+mains 230V 50Hz
+rail B1 "plates"
+source HT 300V behind 1k unloaded 320V plus B1 minus chassis
+resistor R1 470k 1W from B1 to V1a.grid
+resistor R2 470k 1W from V1a.grid to chassis
+tube V1 ECC83
+link W1 from V1a.plate to B1
+resistor R3 100k 2W from V1a.cathode to chassis
+jack J1 "Send" sleeve chassis tip V1a.cathode
+open V1b.plate
+open V1b.grid
+open V1b.cathode
+"#;
+    let (status, messages) = told(text, "ht-within-reach");
+    assert_eq!((status, messages.len()), (1, 1), "{messages:?}");
+    assert!(
+        messages[0].starts_with("V1 brings high tension within reach: 165 V between J1.tip"),
+        "{messages:?}"
+    );
+    let blocked =
+        text.replace(" tip V1a.cathode", "") + "capacitor C1 100n 400V film from V1a.cathode to J1.tip\n";
+    assert_eq!(
+        told(&(blocked + "resistor R4 1M from J1.tip to chassis\n"), "ht-within-reach").1,
+        Vec::<String>::new()
+    );
+}
+
+/// How a model is insulated stands in its stock spec; a variant can't say it anew.
+#[test]
+fn a_variant_states_no_insulation() {
+    let sound = stock("mains 230V 50Hz", "");
+    let folder = Folder::of(&[
+        ("stock.amp", &sound),
+        ("variant.amp", "stock \"Siskin 4 export\" of \"stock.amp\"\ninsulation class-II\n"),
+    ]);
+    let ran = folder.run("lint variant.amp");
+    assert_eq!(ran.status, 2, "{}{}", ran.out, ran.err);
+    let told = format!("{}{}", ran.out, ran.err);
+    assert!(
+        told.contains("insulation-of-a-layer") && told.contains("not for a variant: `insulation`"),
+        "{told}"
+    );
+}
