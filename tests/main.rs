@@ -16,6 +16,7 @@ mod large_signal;
 mod leaks;
 mod merges;
 mod mutations;
+mod people;
 mod readme;
 mod recognise;
 mod reference_cases;
