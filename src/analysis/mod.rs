@@ -4,6 +4,7 @@ mod audit;
 mod base;
 mod example;
 mod mains_side;
+mod open;
 mod review;
 mod unsolved;
 
@@ -12,6 +13,7 @@ pub use audit::{Audit, Step, Three, audit, audit_in, effects_at_idle, judge};
 pub use base::Base;
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
+pub use open::{Matter, Open, open_matters, readings_of};
 pub use review::{Review, WindowRow, review};
 pub use unsolved::unsolved_problem;
 

@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use super::audit::{Step, compared, judged, work};
+use super::open::{Open, open_matters};
 use crate::bench::{Mark, predicted};
 use crate::circuit::{Circuit, Target, Window};
 use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
@@ -27,6 +28,8 @@ pub struct Review {
     pub changed: Vec<RuleChange>,
     /// Windows that the later one states, at idle.
     pub windows: Vec<WindowRow>,
+    /// What records say and nothing has answered since.
+    pub open: Vec<Open>,
     /// Conditions without an operating point in either.
     pub unsolved: Vec<Problem>,
     /// Rules of packs that took more steps than a rule may, in either.
@@ -108,7 +111,17 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     };
     let stated = last.circuit.windows.iter().filter(|w| w.condition == "idle" && w.because.is_none());
     let windows = stated.map(row).collect();
-    Some(Review { step, brought, cleared, still, changed, windows, unsolved, too_large })
+    Some(Review {
+        step,
+        brought,
+        cleared,
+        still,
+        changed,
+        windows,
+        open: open_matters(&b),
+        unsolved,
+        too_large,
+    })
 }
 
 fn place(circuit: &Circuit, target: Target) -> String {

@@ -69,6 +69,7 @@ impl Laid {
             if kind == DocumentKind::Plan {
                 self.plan = Some((self.board.clone(), document.statements().cloned().collect()));
             }
+            look_anew(&mut self.board, kind);
             self.problems.extend(layer::lay(&mut self.board, &self.types, &statements, sources));
             if kind == DocumentKind::Stock {
                 remember_stock(&mut self.board);
@@ -81,6 +82,14 @@ impl Laid {
         self.depth += 1;
         self.problems.sort_by(|a, b| a.span().cmp(&b.span()).then_with(|| a.message.cmp(&b.message)));
         self.problems.dedup();
+    }
+}
+
+/// Every document looks at the parts anew, but for an as-left record: what the record beneath it looked at stays so.
+fn look_anew(board: &mut Board, kind: DocumentKind) {
+    for owner in board.parts.values_mut() {
+        owner.part.looked_at &= kind == DocumentKind::AsLeft;
+        owner.part.checked = false;
     }
 }
 

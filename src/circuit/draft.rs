@@ -110,6 +110,7 @@ impl Circuit {
             drive: self.drive.and_then(|(jack, behind)| Some((moved.part(jack)?, behind))),
             windows: self.windows.iter().filter_map(|window| moved.window(window)).collect(),
             readings: self.readings.iter().filter_map(|reading| moved.reading(reading)).collect(),
+            notes: self.notes.clone(),
             accepts: self.accepts.clone(),
             types: self.types.clone(),
             ..self.holding(parts, nets)

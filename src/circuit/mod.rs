@@ -9,6 +9,7 @@ pub mod draft;
 mod extend;
 mod layer;
 mod laying;
+pub mod own_words;
 pub mod part;
 mod place;
 mod plan;
@@ -215,6 +216,8 @@ pub struct Circuit {
     pub windows: Vec<Window>,
     /// Readings of the top document.
     pub readings: Vec<Reading>,
+    /// Notes and quoted remarks of the top document.
+    pub notes: Vec<own_words::Note>,
     /// Accepted findings of this and all documents beneath.
     pub accepts: Vec<Accept>,
     /// Nets split by a cut: the new net, and the net it came from.
@@ -300,8 +303,7 @@ impl Circuit {
         parts
     }
 
-    /// This amplifier with other parts in other nets: for circuits between two others. Parts must be in natural
-    /// order, their legs in nets of `net_names`; windows, readings and heaters are left out.
+    /// This amplifier with other parts (in natural order) in other nets, without windows, readings and heaters.
     #[must_use]
     pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Arc<Types>) -> Circuit {
         let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
@@ -325,6 +327,7 @@ impl Circuit {
             drive: None,
             windows: Vec::new(),
             readings: Vec::new(),
+            notes: Vec::new(),
             accepts: Vec::new(),
             cuts: Vec::new(),
             types: Arc::default(),

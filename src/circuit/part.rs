@@ -27,7 +27,7 @@ pub struct Part {
     pub replaced: bool,
     /// A role stated by `role`, and its reason.
     pub role: Option<(String, Option<String>)>,
-    /// Looked at in the top document: checked, read, or said to differ.
+    /// Looked at in the top document: checked, read, or said to differ; in an as-left record also by the record beneath it.
     pub looked_at: bool,
     /// Said to be as stock in the top document.
     pub checked: bool,

@@ -16,7 +16,7 @@ impl Laying<'_> {
             self.note(known);
         }
         if *all {
-            self.restore_all(except);
+            self.restore_all(except, statement.span);
             return;
         }
         for name in names {
@@ -49,23 +49,23 @@ impl Laying<'_> {
             self.problems.push(problem.also(owner.part.declared, "as the stock spec has it"));
             return;
         }
-        self.put_back(&name.value);
-        if let Some(owner) = self.board.parts.get_mut(&name.value) {
-            owner.part.said.push(statement);
-        }
+        self.put_back(&name.value, statement);
     }
 
-    /// Takes the part back to its stock body and joints; its stand-ins go.
-    fn put_back(&mut self, name: &str) {
+    /// Takes the part back to its stock body and joints, and so looks at it; its stand-ins go.
+    fn put_back(&mut self, name: &str, statement: Span) {
         let Some(owner) = self.board.parts.get_mut(name) else { return };
         let Some(stock) = owner.stock.clone() else { return };
-        let said = std::mem::take(&mut owner.part.said);
+        let differed = differs(owner, &stock);
+        let looked_at = owner.part.looked_at || differed;
+        let mut said = std::mem::take(&mut owner.part.said);
+        said.extend(differed.then_some(statement));
         let stand_ins = match &owner.part.state {
             State::ReplacedBy { parts, .. } => parts.clone(),
             _ => Vec::new(),
         };
         owner.part = stock.part.clone();
-        owner.part.said = said;
+        (owner.part.said, owner.part.looked_at) = (said, looked_at);
         owner.legs.clone_from(&stock.legs);
         owner.stock = Some(stock);
         for part in stand_ins {
@@ -73,12 +73,12 @@ impl Laying<'_> {
         }
     }
 
-    fn restore_all(&mut self, except: &[Word]) {
+    fn restore_all(&mut self, except: &[Word], statement: Span) {
         let kept = |name: &str| except.iter().any(|e| e.value == name);
         let names: Vec<String> = self.board.parts.keys().filter(|n| !kept(n)).cloned().collect();
         for name in names {
             match &self.board.parts[&name].part.origin {
-                Origin::Stock => self.put_back(&name),
+                Origin::Stock => self.put_back(&name, statement),
                 Origin::StandsFor { part } if kept(part) => {}
                 Origin::Added { .. } | Origin::StandsFor { .. } => self.vacate(&name, State::Removed),
             }

@@ -7,6 +7,7 @@ use petgraph::graph::Graph;
 use petgraph::unionfind::UnionFind;
 
 use super::board::Board;
+use super::own_words::notes;
 use super::part::{Leg, Part, State};
 use super::target::measured_mains;
 use super::types::Types;
@@ -57,6 +58,7 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
         drive: board.drive.as_ref().and_then(|(jack, behind)| Some((*by_name.get(jack)?, *behind))),
         windows,
         readings,
+        notes: notes(top.statements),
         accepts: board.accepts.clone(),
         cuts: cuts(&board, &net_of),
         types: types.clone(),

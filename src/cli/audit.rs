@@ -8,8 +8,8 @@ use super::input::Opened;
 use super::known;
 use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
-use crate::analysis::{self, Step, audit_in};
-use crate::bench::{Compared, Coverage, compare, coverage};
+use crate::analysis::{self, Open, Step, audit_in, open_matters, readings_of};
+use crate::bench::{Compared, Coverage, coverage};
 use crate::render::{json, text};
 use crate::solve::Condition;
 use crate::syntax::tree::DocumentKind;
@@ -69,6 +69,7 @@ struct Report<'a> {
     audit: &'a analysis::Audit,
     coverage: Option<Coverage>,
     readings: Vec<Compared<'a>>,
+    open: Vec<Open>,
 }
 
 impl<'a> Report<'a> {
@@ -78,11 +79,8 @@ impl<'a> Report<'a> {
         let record = |kind| matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft);
         let coverage =
             top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
-        let readings = top.map_or(Vec::new(), |top| {
-            let solved = top.solved.by_condition.keys().filter_map(|c| top.solved.for_readings(*c));
-            solved.flat_map(|solved| compare(&top.circuit, solved)).collect()
-        });
-        Report { opened, audit, coverage, readings }
+        let readings = top.map_or(Vec::new(), readings_of);
+        Report { opened, audit, coverage, readings, open: open_matters(&audit.worked) }
     }
 
     fn json(&self) -> String {
@@ -94,6 +92,7 @@ impl<'a> Report<'a> {
             problems,
             coverage: self.coverage.as_ref(),
             readings: &self.readings,
+            open: &self.open,
         };
         json::cautioned(&json::audit(self.audit, beside, sources))
     }
@@ -115,6 +114,7 @@ impl<'a> Report<'a> {
         if let (Some(top), false) = (self.audit.top(), self.readings.is_empty()) {
             text::readings(&mut page, &top.circuit, &self.readings);
         }
+        text::open(&mut page, &self.open);
         text::assumed(&mut page, &self.audit.assumed());
         text::last_line(&mut page, &text::summary(&self.audit.verdicts));
         text::cautions(&mut page);

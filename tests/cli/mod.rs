@@ -12,6 +12,7 @@ mod commands;
 mod cures;
 mod doors;
 mod known;
+mod open;
 mod people;
 mod process;
 mod reach;

@@ -36,10 +36,6 @@ pub(super) fn lay(
     statements: &[&Statement],
     sources: &Sources,
 ) -> Vec<Problem> {
-    for owner in board.parts.values_mut() {
-        owner.part.looked_at = false;
-        owner.part.checked = false;
-    }
     let header = statements.iter().find_map(|statement| match &statement.said {
         Said::Header(header) => Some(header.kind.value),
         _ => None,
@@ -107,4 +103,18 @@ fn remark_of(said: &Said) -> Option<(&Word, &Word)> {
         | Said::Remove { name: part, group: false, note } => Some((part, note.as_ref()?)),
         _ => None,
     }
+}
+
+/// The same with the remarks of what is no part: a net, a wire, a group, a reading.
+pub(super) fn noted(said: &Said) -> Option<(&Word, &Word)> {
+    let (about, note) = match said {
+        Said::Added { part, .. } => (&part.name, &part.note),
+        Said::Cut { new: about, note, .. }
+        | Said::Rejoin { new: about, note, .. }
+        | Said::Remove { name: about, group: true, note } => (about, note),
+        Said::Bridged { a, wire, note, .. } => (wire.as_ref().unwrap_or(a), note),
+        Said::Meter(reading) => (&reading.place, &reading.note),
+        said => return remark_of(said),
+    };
+    Some((about, note.as_ref()?))
 }

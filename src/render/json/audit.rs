@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::volts::{ReadingJson, reading};
-use super::{ChangeJson, DocumentJson, Figure, PlaceJson, ProblemJson, SolvingJson, changes};
-use crate::analysis::{Audit, Step, Three};
+use super::{ChangeJson, DocumentJson, Figure, OpenJson, PlaceJson, ProblemJson, SolvingJson, changes};
+use crate::analysis::{Audit, Open, Step, Three};
 use crate::bench::{Compared, Coverage};
 use crate::change::{Cause, Change, Effect};
 use crate::circuit::Circuit;
@@ -27,6 +27,7 @@ pub struct AuditJson<'a> {
     verdicts: super::VerdictsJson<'a>,
     coverage: Option<CoverageJson<'a>>,
     readings: Vec<ReadingJson<'a>>,
+    open: Vec<OpenJson<'a>>,
 }
 
 /// Changes and what they do.
@@ -99,6 +100,8 @@ pub struct Beside<'a> {
     pub coverage: Option<&'a Coverage>,
     /// Readings in every condition.
     pub readings: &'a [Compared<'a>],
+    /// What records say and nothing has answered since.
+    pub open: &'a [Open],
 }
 
 /// An audit with what is beside it.
@@ -118,6 +121,7 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
         verdicts: super::verdicts(&audit.verdicts, sources),
         coverage: circuit.zip(beside.coverage).map(|(circuit, of)| coverage(circuit, of)),
         readings: beside.readings.iter().map(reading).collect(),
+        open: super::open(beside.open, sources),
     }
 }
 

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::audit::{StepJson, step};
 use super::findings::{FindingJson, RuleChangeJson, finding, rule_change};
-use super::{DocumentJson, Figure, ProblemJson};
+use super::{DocumentJson, Figure, OpenJson, ProblemJson};
 use crate::analysis::{Review, WindowRow};
 use crate::bench::Mark;
 use crate::source::Sources;
@@ -23,6 +23,7 @@ pub struct ReviewJson<'a> {
     still: Vec<FindingJson<'a>>,
     rules_changed: Vec<RuleChangeJson<'a>>,
     windows: Vec<WindowJson<'a>>,
+    open: Vec<OpenJson<'a>>,
 }
 
 #[derive(Debug, Serialize)]
@@ -61,6 +62,7 @@ pub fn review<'a>(
         still: findings(&review.still),
         rules_changed: review.changed.iter().map(rule_change).collect(),
         windows: review.windows.iter().map(window).collect(),
+        open: super::open(&review.open, sources),
     }
 }
 

@@ -4,6 +4,7 @@ use super::head::mains_of_the_day;
 use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use super::volts::reading_cells;
+use crate::analysis::{Matter, Open};
 use crate::bench::{CAUTIONS, Compared, Coverage};
 use crate::circuit::Circuit;
 use crate::units::rounded;
@@ -52,6 +53,28 @@ pub fn readings(page: &mut Page, circuit: &Circuit, readings: &[Compared]) {
         table.row(row);
     }
     page.table(2, &table);
+}
+
+/// What was said or read and nothing has answered since.
+pub fn open(page: &mut Page, matters: &[Open]) {
+    if matters.is_empty() {
+        return;
+    }
+    page.heading("Still open: neither read nor looked at since");
+    for Open { document, about, said, .. } in matters {
+        let words = match said {
+            Matter::Words(words) => format!("\"{words}\""),
+            Matter::Reading { read, predicted, unit, condition } => {
+                let state = if condition == "idle" { String::new() } else { format!(" in {condition}") };
+                let figure = |value: f64| rounded(value, *unit, 4);
+                let expected =
+                    predicted.map_or("no figure for it".to_owned(), |p| format!("{} predicted", figure(p)));
+                format!("reads {}{state}, {expected}: nothing explains it", figure(*read))
+            }
+        };
+        let about = about.as_ref().map_or(String::new(), |about| format!("{about} "));
+        page.item(2, "-", CAUTION, &format!("{about}{words} ({document})"));
+    }
 }
 
 /// What to mind before opening, measuring or powering.

@@ -19,7 +19,7 @@ mod table;
 mod texts;
 mod volts;
 
-pub use bench::{aside, cautioned, cautions, last_line, not_looked_at, readings};
+pub use bench::{aside, cautioned, cautions, last_line, not_looked_at, open, readings};
 pub use changes::changes;
 pub use effects::{effects, three};
 pub use findings::{changed_rules, findings, summary};

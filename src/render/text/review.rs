@@ -1,5 +1,6 @@
 //! A review as one page of text.
 
+use super::bench::open;
 use super::changes::changes;
 use super::effects::effects;
 use super::findings::{changed_rules, in_short, one, style};
@@ -21,6 +22,7 @@ pub fn review(page: &mut Page, review: &Review, sources: &Sources) {
     review.brought.iter().for_each(|finding| one(page, finding, sources));
     short(page, "Findings it clears", &review.cleared);
     short(page, "Findings still there", &review.still);
+    open(page, &review.open);
     changed_rules(page, &review.changed);
     if !review.windows.is_empty() {
         page.heading("Windows");
