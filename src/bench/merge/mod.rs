@@ -8,6 +8,7 @@
 mod facts;
 mod sequence;
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::syntax::conflict::{APART, BEGINS, ENDS};
@@ -99,8 +100,12 @@ fn remarks_to_say(all: &[Vec<Item>; 3]) -> Counts<Remark> {
     let count = |of: &Counts<&Remark>, remark: &Remark| of.get(remark).copied().unwrap_or(0);
     let said = |remark: &Remark| {
         let [a, x, y] = [&was, &first, &second].map(|of| count(of, remark));
-        // Both added it: once. Else each side's steps from the base, one after the other.
-        if x > a && y > a { x.max(y) } else { (x + y).saturating_sub(a) }
+        // Both added it, or both struck one out: once. Else each side's steps from the base, one after the other.
+        match (x.cmp(&a), y.cmp(&a)) {
+            (Ordering::Greater, Ordering::Greater) => x.max(y),
+            (Ordering::Less, Ordering::Less) => x.min(y),
+            _ => x + y - a,
+        }
     };
     remarks.into_iter().map(|remark| (remark.clone(), said(remark))).collect()
 }
