@@ -12,7 +12,7 @@ pub mod supply;
 pub mod survey;
 
 pub use causes::{MainCauses, main_causes};
-pub use cautions::{CAUTION, CAUTIONS};
+pub use cautions::{CAUTION, CAUTIONS, at_the_plug};
 pub use chart::{Chart, ChartRow, SectionRows, chart};
 pub use coverage::{Coverage, coverage};
 pub use merge::{Conflict, Merged, merge};

@@ -9,7 +9,7 @@ use super::known;
 use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::{self, Open, Step, audit_in, open_matters, readings_of};
-use crate::bench::{Compared, Coverage, coverage};
+use crate::bench::{Compared, Coverage, at_the_plug, coverage};
 use crate::render::{json, text};
 use crate::solve::Condition;
 use crate::syntax::tree::DocumentKind;
@@ -94,7 +94,11 @@ impl<'a> Report<'a> {
             readings: &self.readings,
             open: &self.open,
         };
-        json::cautioned(&json::audit(self.audit, beside, sources))
+        json::cautioned_with(&json::audit(self.audit, beside, sources), &self.own_cautions())
+    }
+
+    fn own_cautions(&self) -> Vec<String> {
+        self.audit.top().map_or(Vec::new(), |top| at_the_plug(top.pulled_plug()))
     }
 
     fn text(&self, width: usize) -> String {
@@ -117,7 +121,7 @@ impl<'a> Report<'a> {
         text::open(&mut page, &self.open);
         text::assumed(&mut page, &self.audit.assumed());
         text::last_line(&mut page, &text::summary(&self.audit.verdicts));
-        text::cautions(&mut page);
+        text::cautions(&mut page, &self.own_cautions());
         page.finish()
     }
 

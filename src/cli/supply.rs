@@ -8,7 +8,7 @@ use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
 use crate::analysis::{unsolved_problem, work_out};
-use crate::bench::{SupplySheet, supply_sheet};
+use crate::bench::{SupplySheet, at_the_plug, supply_sheet};
 use crate::render::{json, text};
 use crate::solve::decay::{Stored, Valves, stored_charge};
 use crate::solve::{Setup, Solved, Unsolved};
@@ -60,11 +60,14 @@ impl Supply {
             .zip(&charges)
             .map(|(solved, charge)| supply_sheet(&worked.circuit, solved, charge))
             .collect();
+        let plug = worked.pulled_plug();
         if self.format() == Format::Json {
             let documents = json::documents(&opened.stack());
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let sheets = sheets.iter().map(json::supply_sheet).collect();
-            console.say(&json::cautioned(&json::supply(documents, problems, condition.word(), sheets)))?;
+            let report = json::supply(documents, problems, condition.word(), sheets);
+            let report = report.with_plug(&worked.circuit, plug);
+            console.say(&json::cautioned_with(&report, &at_the_plug(plug)))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);
@@ -73,7 +76,8 @@ impl Supply {
             text::supply(&mut page, sheet);
             text::assumed(&mut page, &sheet.solved.assumed);
         }
-        text::cautions(&mut page);
+        text::plug(&mut page, plug);
+        text::cautions(&mut page, &at_the_plug(plug));
         console.say(&page.finish())?;
         Ok(Status::Nothing)
     }

@@ -42,7 +42,7 @@ pub(crate) struct Kept {
     /// What signals do.
     signals: Signals,
     /// What hands reach.
-    touch: Touch,
+    pub(super) touch: Touch,
     /// The stages that each valve has sections in.
     stages: OnceLock<BTreeMap<PartId, Vec<usize>>>,
     /// What leaks do.

@@ -6,6 +6,7 @@ use crate::change::{Change, Side, compare};
 use crate::circuit::Circuit;
 use crate::recognise::Recognised;
 use crate::solve::SolvedSet;
+use crate::solve::touch::PulledPlug;
 use crate::syntax::tree::DocumentKind;
 
 use super::RuleSet;
@@ -29,6 +30,11 @@ impl Worked {
     /// A circuit with what was recognised and solved of it.
     pub fn new(circuit: Circuit, recognised: Recognised, solved: SolvedSet) -> Worked {
         Worked { circuit, recognised, solved, kept: Kept::default() }
+    }
+
+    /// What its pulled plug keeps.
+    pub fn pulled_plug(&self) -> &PulledPlug {
+        self.kept.touch.pulled_plug(self)
     }
 
     /// As comparisons see it.

@@ -57,21 +57,26 @@ impl Serialize for Figure {
 
 /// A report with what to mind before opening, measuring or powering.
 #[derive(Debug, Serialize)]
-pub(super) struct Cautioned<T> {
+pub(super) struct Cautioned<'a, T> {
     #[serde(flatten)]
     report: T,
-    cautions: &'static [&'static str],
+    cautions: Vec<&'a str>,
 }
 
-impl<T> Cautioned<T> {
-    fn new(report: T) -> Cautioned<T> {
-        Cautioned { report, cautions: &CAUTIONS }
+impl<'a, T> Cautioned<'a, T> {
+    fn new(report: T, own: &'a [String]) -> Cautioned<'a, T> {
+        Cautioned { report, cautions: own.iter().map(String::as_str).chain(CAUTIONS).collect() }
     }
 }
 
 /// The text of a report that leads someone to open or probe: it carries the cautions.
 pub fn cautioned(report: &impl Serialize) -> String {
-    pretty(&Cautioned::new(report))
+    cautioned_with(report, &[])
+}
+
+/// The same with cautions of this amplifier's own before them.
+pub fn cautioned_with(report: &impl Serialize, own: &[String]) -> String {
+    pretty(&Cautioned::new(report, own))
 }
 
 /// A value as text with a final line break.

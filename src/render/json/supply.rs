@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson};
 use crate::bench::SupplySheet;
+use crate::circuit::Circuit;
 use crate::solve::decay::HARMLESS_VOLTS;
 use crate::solve::supply::{CapacitorState, Course, RectifierState, Supply, WindingState};
+use crate::solve::touch::{PlugCharge, PulledPlug};
 
 /// The whole report of `supply`.
 #[derive(Debug, Serialize)]
@@ -15,6 +17,24 @@ pub struct SupplyReportJson<'a> {
     problems: Vec<ProblemJson>,
     condition: &'static str,
     cases: Vec<SheetJson<'a>>,
+    /// Between every two pins of the mains plug that a capacitor joins, 2 s after pulling it.
+    plug: Vec<PlugJson<'a>>,
+    /// A case of the plug that could not be worked out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    plug_unjudged: Option<&'a str>,
+}
+
+#[derive(Debug, Serialize)]
+struct PlugJson<'a> {
+    inlet: &'a str,
+    pins: [&'static str; 2],
+    volts: Figure,
+    farads: Figure,
+    joules: Figure,
+    /// Where switches stand, where that tells.
+    state: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    assumed: Option<&'a str>,
 }
 
 /// One case of the condition.
@@ -110,7 +130,32 @@ pub fn supply<'a>(
     condition: &'static str,
     cases: Vec<SheetJson<'a>>,
 ) -> SupplyReportJson<'a> {
-    SupplyReportJson { schema: "asfound/supply/1", documents, problems, condition, cases }
+    SupplyReportJson {
+        schema: "asfound/supply/1",
+        documents,
+        problems,
+        condition,
+        cases,
+        plug: Vec::new(),
+        plug_unjudged: None,
+    }
+}
+
+impl<'a> SupplyReportJson<'a> {
+    /// The same with what the pulled plug keeps.
+    pub fn with_plug(self, circuit: &'a Circuit, plug: &'a PulledPlug) -> SupplyReportJson<'a> {
+        let charge = |charge: &'a PlugCharge| PlugJson {
+            inlet: &circuit.part(charge.inlet).name,
+            pins: charge.pins,
+            volts: Figure(charge.volts),
+            farads: Figure(charge.farads),
+            joules: Figure(charge.joules),
+            state: &charge.state,
+            assumed: charge.assumed.as_deref(),
+        };
+        let plug_unjudged = plug.unjudged.as_deref();
+        SupplyReportJson { plug: plug.charges.iter().map(charge).collect(), plug_unjudged, ..self }
+    }
 }
 
 /// One sheet.

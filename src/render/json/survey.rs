@@ -78,5 +78,5 @@ pub fn survey_line(surveyed: &Surveyed) -> String {
         }
     }
     // Texts and words only, so that this can't fail.
-    serde_json::to_string(&Cautioned::new(line)).unwrap_or_default() + "\n"
+    serde_json::to_string(&Cautioned::new(line, &[])).unwrap_or_default() + "\n"
 }

@@ -77,9 +77,12 @@ pub fn open(page: &mut Page, matters: &[Open]) {
     }
 }
 
-/// What to mind before opening, measuring or powering.
-pub fn cautions(page: &mut Page) {
+/// What to mind before opening, measuring or powering, this amplifier's `own` first.
+pub fn cautions(page: &mut Page, own: &[String]) {
     page.heading("Before you open it");
+    for caution in own {
+        page.item(2, "!", CAUTION, caution);
+    }
     for caution in CAUTIONS {
         page.item(2, "!", CAUTION, caution);
     }

@@ -5,6 +5,7 @@ use super::table::{Align, Cell, Table};
 use crate::bench::SupplySheet;
 use crate::solve::decay::{Fall, HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{RectifierState, Supply};
+use crate::solve::touch::{PLUG_SECONDS, PulledPlug};
 use crate::units::{Unit, rounded, significant};
 
 const RIGHT: Align = Align::Right;
@@ -12,6 +13,8 @@ const RIGHT: Align = Align::Right;
 const LEAST_RIPPLE: f64 = 1e-4;
 /// A ripple current below this warms no capacitor, A.
 const LEAST_CURRENT: f64 = 1e-4;
+/// Volts below this are nothing to feel, V.
+const LEAST_PLUG_VOLTS: f64 = 0.1;
 /// Energy below this is a sting, J: common practice, no source.
 const STING: f64 = 10e-3;
 
@@ -216,6 +219,26 @@ fn stored(page: &mut Page, sheet: &SupplySheet) {
             joules(sheet.joules)
         ),
     );
+}
+
+/// What the pins of the mains plug keep.
+pub fn plug(page: &mut Page, plug: &PulledPlug) {
+    if plug.charges.is_empty() && plug.unjudged.is_none() {
+        return;
+    }
+    page.heading(&format!("At the plug, {PLUG_SECONDS} s after pulling it"));
+    let mut table = Table::new(&[Align::Left, RIGHT, RIGHT, RIGHT]);
+    table.row(titled(&["", "holds", "energy", "on"]));
+    for charge in &plug.charges {
+        table.row(vec![
+            Cell::from(format!("  {}", charge.between())),
+            Cell::from(at_least(charge.volts, LEAST_PLUG_VOLTS, Unit::Volt)),
+            Cell::from(joules(charge.joules)),
+            Cell::from(rounded(charge.farads, Unit::Farad, 2)),
+        ]);
+    }
+    page.table(0, &table);
+    plug.unjudged.iter().for_each(|why| page.paragraph(2, CAUTION, why));
 }
 
 /// A time as people say it: `40 ms`, `42 s`, `3.2 min`, `14 h`.

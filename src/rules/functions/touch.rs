@@ -126,12 +126,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Which pins, with which switch where, and what is assumed of the mains: \"live and neutral, S1 at off\".",
         example: "{plug-pins(c)}",
-        code: |c, args| {
-            let charge = plug(c, args)?;
-            let state = if charge.state.is_empty() { String::new() } else { format!(", {}", charge.state) };
-            let assumed = in_brackets(charge.assumed.as_deref());
-            text(format!("{} and {}{state}{assumed}", charge.pins[0], charge.pins[1]))
-        },
+        code: |c, args| text(plug(c, args)?.between()),
     },
 ];
 

@@ -51,6 +51,15 @@ pub struct PlugCharge {
     pub capacitors: Vec<PartId>,
 }
 
+impl PlugCharge {
+    /// Between which pins, with which switch where, and what is assumed: "live and neutral, S1 at off".
+    pub fn between(&self) -> String {
+        let state = if self.state.is_empty() { String::new() } else { format!(", {}", self.state) };
+        let assumed = self.assumed.as_ref().map_or(String::new(), |assumed| format!(" ({assumed})"));
+        format!("{} and {}{state}{assumed}", self.pins[0], self.pins[1])
+    }
+}
+
 /// What is known of a pulled plug.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PulledPlug {
