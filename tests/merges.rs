@@ -249,7 +249,7 @@ fn assert_nothing_lost(base: &str, ours: &str, theirs: &str) -> usize {
 /// `ASFOUND_MERGES=20000` for more.
 #[test]
 fn every_statement_and_comment_of_either_is_there_or_in_a_conflict() {
-    let rounds = std::env::var("ASFOUND_MERGES").ok().and_then(|r| r.parse().ok()).unwrap_or(2_500);
+    let rounds = std::env::var("ASFOUND_MERGES").ok().and_then(|r| r.parse().ok()).unwrap_or(600);
     let mut numbers = Numbers(0x5eed);
     let (mut conflicts, mut quiet) = (0, 0);
     for _ in 0..rounds {
