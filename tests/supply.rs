@@ -366,6 +366,25 @@ fn a_missing_fuse_leaves_no_mains() {
     );
 }
 
+/// Neutral joined to the chassis is a danger to people, and the amplifier is as live as ever.
+#[test]
+fn a_bonded_neutral_takes_no_volts_away() {
+    let text = example("fallow-18");
+    let sound = worked(support::stock(&text));
+    let b1 = |of: &Worked| volts(&of.circuit, idle(of), "B1");
+    assert!(b1(&sound) > 250.0);
+    for line in [
+        "joined P1.neutral to chassis",
+        "bridged P1.neutral to chassis with wire W90",
+        "joined T1.primary.b to chassis",
+        "bridged T1.primary.b to chassis with wire W90",
+    ] {
+        let layer = format!("as-found \"job\" of \"stock.amp\"\n{line}\n");
+        let bonded = worked(support::built(&[("stock.amp", &text), ("job.amp", &layer)]).remove(1));
+        near(line, b1(&bonded), b1(&sound), 1e-9);
+    }
+}
+
 /// A rectifier's type without figures leaves its rail unfed, and the rest is still solved.
 #[test]
 fn an_unknown_rectifier_is_said() {

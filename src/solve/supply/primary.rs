@@ -10,7 +10,7 @@ use crate::circuit::{Circuit, PartId};
 use crate::solve::condition::Setup;
 use crate::solve::elements::winding_points;
 use crate::solve::lower::Lowered;
-use crate::solve::network::{CHASSIS, Law, Node};
+use crate::solve::network::{Law, Node};
 use crate::syntax::tree::Kind;
 
 /// Mains frequency where none is stated.
@@ -99,8 +99,9 @@ impl Joined {
         let sections: Vec<usize> = lowered.windings.iter().map(|section| section.element).collect();
         for (index, element) in network.elements.iter().enumerate() {
             match element.law {
+                // The chassis too: a pole bonded to it feeds the primary all the same.
                 Law::Resistor { a, b, ohms } | Law::Inductor { a, b, ohms, .. }
-                    if ohms < LEAD_OHMS && !sections.contains(&index) && a != CHASSIS && b != CHASSIS =>
+                    if ohms < LEAD_OHMS && !sections.contains(&index) =>
                 {
                     union.union(a, b);
                 }
