@@ -178,9 +178,9 @@ cases! {
     p17_diode_clamp
 }
 
-/// Not checked here: periodic steady states, decay and touch currents (`touch.rs`) are other analyses (of large signals see
+/// Not checked here: periodic steady states, decay, touch currents (`touch.rs`) and ohms (`in_circuit.rs`) are other analyses (of large signals see
 /// `large_signal.rs`); MODEL.md describes the cases.
-const LATER: [&str; 3] = ["time_domain", "touch_current", "MODEL"];
+const LATER: [&str; 4] = ["time_domain", "touch_current", "in_circuit_ohms", "MODEL"];
 
 #[test]
 fn no_case_is_left_out() {

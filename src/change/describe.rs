@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{Body, Circuit, NetId, Part, Winding};
+use crate::circuit::{Body, Circuit, Leak, NetId, Part, Stray, Winding};
 use crate::syntax::tree::{Kind, Taper};
 use crate::units::{Unit, exact, rounded, value_code};
 
@@ -92,6 +92,21 @@ fn winding(winding: &Winding) -> String {
 }
 
 /// A measured value: `131k, +31 %`.
+/// A path inside a part: without it and with it.
+pub(super) fn stray(part: &Part, stray: &Stray) -> (String, String) {
+    let ends = part.stray_ends(stray);
+    match stray.leak {
+        Some(leak) => (format!("{ends} does not leak"), format!("{ends} {}", leaks(leak))),
+        None => (format!("{ends} apart"), format!("{ends} conducts")),
+    }
+}
+
+/// `leaks 12 µA at 250 V`.
+pub(super) fn leaks(leak: Leak) -> String {
+    let (amps, volts) = (rounded(leak.amps, Unit::Amp, 3), rounded(leak.volts, Unit::Volt, 3));
+    format!("leaks {amps} at {volts}")
+}
+
 pub(super) fn measured(part: &Part, value: f64) -> String {
     let unit = part.kind.unit().unwrap_or(Unit::Ratio);
     let shown = value_code(crate::units::significant(value, 4), unit);

@@ -2,6 +2,7 @@
 
 pub mod alike;
 mod attribute;
+mod condition;
 pub mod correspond;
 pub mod describe;
 pub mod effect;

@@ -218,50 +218,6 @@ impl Comparing<'_> {
         self.push(change, vec![Edit::Body(b)]);
     }
 
-    /// Drift, leakage, short.
-    fn condition(&mut self, a: PartId, b: PartId) {
-        let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
-        if old.component.measured != new.component.measured
-            && (drifted(old).is_some() || drifted(new).is_some())
-        {
-            let kind = if drifted(new).is_some() { ChangeKind::Drifted } else { ChangeKind::Restored };
-            let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown = |p: &Part| match p.component.measured {
-                Some(value) => describe::measured(p, value),
-                None => describe::body(p.kind, &p.component.body),
-            };
-            (change.before, change.after) = (shown(old), shown(new));
-            self.push(change, vec![Edit::Measured(b)]);
-        }
-        if old.component.leak != new.component.leak {
-            let kind = if new.component.leak.is_some() { ChangeKind::Leaky } else { ChangeKind::Restored };
-            let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown = |p: &Part| match p.component.leak {
-                Some(leak) => format!(
-                    "leaks {} at {}",
-                    crate::units::rounded(leak.amps, crate::units::Unit::Amp, 3),
-                    crate::units::rounded(leak.volts, crate::units::Unit::Volt, 3)
-                ),
-                None => "does not leak".into(),
-            };
-            (change.before, change.after) = (shown(old), shown(new));
-            self.push(change, vec![Edit::Leak(b)]);
-        }
-        if old.component.shorted != new.component.shorted {
-            let kind = if new.component.shorted { ChangeKind::Shorted } else { ChangeKind::Restored };
-            let mut change = self.part_change(kind, (Some(a), Some(b)));
-            let shown = |p: &Part| {
-                if p.component.shorted {
-                    "conducts".into()
-                } else {
-                    describe::body(p.kind, &p.component.body)
-                }
-            };
-            (change.before, change.after) = (shown(old), shown(new));
-            self.push(change, vec![Edit::Short(b)]);
-        }
-    }
-
     fn control(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         if (old.component.body.at, &old.component.body.now)

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::correspond::Correspondence;
-use crate::circuit::{Circuit, Contact, Leg, LegId, NetId, Part, PartId, State, natural};
+use crate::circuit::{Circuit, Contact, Leg, LegId, NetId, Part, PartId, State, Stray, natural};
 
 /// One step of a change; part and leg ids are the second circuit's.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,8 @@ pub(super) enum Edit {
     Leak(PartId),
     /// Conducts or not, as in the second circuit.
     Short(PartId),
+    /// A path inside, there or not as in the second circuit.
+    Stray(PartId, Stray),
     /// Shaft or lever as in the second circuit.
     Setting(PartId),
     /// Idle sections as in the second circuit.
@@ -136,6 +138,12 @@ impl Between<'_> {
                     part.component.shorted = new.component.shorted;
                 });
             }
+            Edit::Stray(id, stray) => parts.change(source(id), |part, new| {
+                part.component.strays.retain(|own| own != stray);
+                part.component
+                    .strays
+                    .extend(new.component.strays.iter().filter(|own| *own == stray).cloned());
+            }),
             Edit::Setting(id) => parts.change(source(id), |part, new| {
                 part.component.body.at = new.component.body.at;
                 part.component.body.now.clone_from(&new.component.body.now);

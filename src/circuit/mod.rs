@@ -17,6 +17,7 @@ mod sense;
 mod snapshot;
 mod spell;
 mod target;
+mod track;
 mod type_data;
 mod type_words;
 pub mod types;
@@ -33,8 +34,9 @@ use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 pub use build::{Laid, build, has_types};
-pub use part::{Body, Contact, Leak, Leg, Origin, Part, State, Winding};
+pub use part::{Body, Component, Contact, Leak, Leg, Origin, Part, State, Stray, Untold, Winding};
 pub use spell::spelled_out;
+pub use track::{Stretch, pot_share};
 pub use type_words::LIMITS;
 pub use types::{DiodeType, TubeModel, TubeType, Types};
 

@@ -49,12 +49,51 @@ pub struct Component {
     pub measured: Option<f64>,
     /// A resistance read across its joints in circuit, not yet solved for the part's own value.
     pub read_in_circuit: Option<f64>,
-    /// Leakage measured.
+    /// Why that reading gives no value.
+    pub untold: Option<Untold>,
+    /// Leakage measured, of a part with two legs.
     pub leak: Option<Leak>,
-    /// It conducts from leg to leg (`shorted`).
+    /// It conducts from leg to leg (`shorted`), a part with two legs.
     pub shorted: bool,
+    /// Paths inside that should not be there, between legs or from a leg to chassis.
+    pub strays: Vec<Stray>,
     /// Remarks of the statements about it, lowest document first.
     pub remarks: Vec<Word>,
+}
+
+/// A path inside a part that should not be there: a short or a leakage between two of its legs, or from one to chassis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stray {
+    /// Name of the leg it starts from.
+    pub from: String,
+    /// Name of the leg it leads to; `None` is chassis (a core, a can, a bushing).
+    pub to: Option<String>,
+    /// What it passes; `None` is a short.
+    pub leak: Option<Leak>,
+}
+
+impl Stray {
+    /// Its resistance.
+    pub fn ohms(&self) -> f64 {
+        self.leak.map_or(0.0, |leak| leak.volts / leak.amps)
+    }
+}
+
+/// Why a resistance read in circuit gives no value of the part's own.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Untold {
+    /// What is around the part makes these ohms, and no value of the part makes the reading of it.
+    Impossible {
+        /// Ohms of all else.
+        rest: f64,
+    },
+    /// So much lies across it that the value is known to this share only.
+    Vague {
+        /// 0.5 is half as much or half as much again.
+        accuracy: f64,
+    },
+    /// The reading does not go through the part.
+    Hidden,
 }
 
 /// Whether a part is there.
@@ -222,23 +261,26 @@ impl Component {
 
     /// Whether a meter or an eye found anything of it.
     pub fn examined(&self) -> bool {
-        let Component { body: _, measured, read_in_circuit, leak, shorted, remarks: _ } = self;
-        measured.is_some() || read_in_circuit.is_some() || leak.is_some() || *shorted
+        let Component { body: _, measured, read_in_circuit, untold: _, leak, shorted, strays, remarks: _ } =
+            self;
+        measured.is_some() || read_in_circuit.is_some() || leak.is_some() || *shorted || !strays.is_empty()
     }
 
     /// This component after `new` has come in its place, with the control as it was set: what was found of the old one
     /// is gone, what is found of both is no change of its own, and what is found of the new one alone is a change by itself.
     #[must_use]
     pub fn succeeded(&self, new: &Component) -> Component {
-        let Component { body, measured, read_in_circuit, leak, shorted, remarks } = new;
+        let Component { body, measured, read_in_circuit, untold, leak, shorted, strays, remarks } = new;
         let mut body = body.clone();
         (body.at, body.now) = (self.body.at, self.body.now.clone());
         Component {
             body,
             measured: self.measured.filter(|_| self.measured == *measured),
             read_in_circuit: self.read_in_circuit.filter(|_| self.read_in_circuit == *read_in_circuit),
+            untold: self.untold.filter(|_| self.untold == *untold),
             leak: self.leak.filter(|_| self.leak == *leak),
             shorted: self.shorted && *shorted,
+            strays: self.strays.iter().filter(|stray| strays.contains(stray)).cloned().collect(),
             remarks: remarks.clone(),
         }
     }
@@ -253,6 +295,19 @@ impl Part {
     /// Its value as it is: measured where measured, else by its label.
     pub fn value(&self) -> Option<f64> {
         self.component.measured.or(self.component.body.value)
+    }
+
+    /// The two nets that a path inside it joins; `None` where a leg of it is free.
+    pub fn stray_nets(&self, stray: &Stray) -> Option<(NetId, NetId)> {
+        let net = |leg: &str| self.leg_index(leg).and_then(|index| self.legs[index].net);
+        let to = stray.to.as_ref().map_or(Some(super::CHASSIS), |leg| net(leg));
+        Some((net(&stray.from)?, to?))
+    }
+
+    /// `V2a.grid to V2a.cathode`, `T1.ht.a to chassis`: the ends of a path inside it.
+    pub fn stray_ends(&self, stray: &Stray) -> String {
+        let to = stray.to.as_ref().map_or_else(|| "chassis".to_owned(), |leg| self.spelled(leg));
+        format!("{} to {to}", self.spelled(&stray.from))
     }
 
     /// `V1a.plate`, `R5.1`: the leg of an index as the text would write it.

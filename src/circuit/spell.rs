@@ -26,6 +26,10 @@ fn line(circuit: &Circuit, part: &Part) -> String {
     if part.component.shorted {
         words.push("shorted".into());
     }
+    words.extend(part.component.strays.iter().map(|stray| match stray.leak {
+        Some(_) => format!("{} leaks", part.stray_ends(stray)),
+        None => format!("{} shorted", part.stray_ends(stray)),
+    }));
     if matches!(part.kind, Kind::Pot | Kind::Trimmer | Kind::Switch | Kind::Relay) {
         words.push(format!("at {}", describe::setting(&part.component.body)));
     }

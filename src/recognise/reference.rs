@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::view::{Arm, Flow, GROUND, Node, Step, View};
 use super::{Recognised, Section};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::syntax::tree::{Kind, Taper};
+use crate::syntax::tree::Kind;
 
 /// Where a grid's direct path leads.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,12 +120,7 @@ fn resistance(circuit: &Circuit, arm: &Arm) -> Option<f64> {
     if !arm.pot {
         return Some(value);
     }
-    let at = part.component.body.at.unwrap_or(0.5).clamp(0.0, 1.0);
-    let below = match part.component.body.taper {
-        Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,
-        Some(Taper::ReverseLog) => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - at)) - 1.0) / 99.0,
-        _ => at,
-    };
+    let below = part.wiper_share();
     let (low, high) = (arm.a.leg.min(arm.b.leg), arm.a.leg.max(arm.b.leg));
     match (low, high) {
         (0, 1) => Some(value * (1.0 - below)),

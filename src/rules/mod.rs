@@ -25,6 +25,7 @@ mod leaks;
 mod load;
 mod names;
 mod nouns;
+mod ohms;
 mod parse;
 mod parse_expr;
 mod paths;

@@ -3,13 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::OnceLock;
 
-use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
-use crate::syntax::tree::{Kind, Taper};
+use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Stray};
+use crate::syntax::tree::Kind;
 
-/// Nets beyond which a resistance is not worked out.
-const MOST_NETS: usize = 400;
-/// Ohms of a joint that has none: keeps the equations regular, far below any part's tolerance.
-const JOINT_OHMS: f64 = 1e-3;
+use super::ohms::track_ways;
 
 /// A way for direct current between two nets.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,6 +16,8 @@ pub(crate) struct Way {
     pub(crate) b: NetId,
     /// `None` where the value is unknown.
     pub(crate) ohms: Option<f64>,
+    /// Along the track of a control, so that it depends on the turn.
+    pub(crate) track: bool,
 }
 
 /// The ways of one circuit, found once and asked often.
@@ -31,8 +30,8 @@ pub(crate) struct Paths {
 
 /// Ways from each net.
 #[derive(Debug, Default)]
-struct Ways {
-    from: BTreeMap<NetId, Vec<Way>>,
+pub(super) struct Ways {
+    pub(super) from: BTreeMap<NetId, Vec<Way>>,
 }
 
 impl Ways {
@@ -46,7 +45,7 @@ impl Ways {
     }
 
     /// Every net that `start` reaches over the ways that `open` lets pass; the search ends at chassis.
-    fn reached(&self, start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
+    pub(super) fn reached(&self, start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
         let mut seen = BTreeSet::from([start]);
         let mut queue = VecDeque::from([start]);
         while let Some(net) = queue.pop_front() {
@@ -65,61 +64,22 @@ impl Ways {
 }
 
 impl Paths {
-    fn all(&self, circuit: &Circuit) -> &Ways {
+    pub(super) fn all(&self, circuit: &Circuit) -> &Ways {
         self.all.get_or_init(|| Ways::new(ways(circuit)))
     }
 
     fn wires(&self, circuit: &Circuit) -> &Ways {
-        let wire =
-            |w: &Way| circuit.part(w.part).kind == Kind::Link || circuit.part(w.part).component.shorted;
+        let wire = |w: &Way| {
+            let part = circuit.part(w.part);
+            let inside = |stray: &Stray| stray.leak.is_none() && part.stray_nets(stray) == Some((w.a, w.b));
+            part.kind == Kind::Link || part.component.shorted || part.component.strays.iter().any(inside)
+        };
         self.wires.get_or_init(|| Ways::new(ways(circuit).into_iter().filter(wire)))
     }
 
     /// Whether a net has a DC path to chassis.
     pub(crate) fn grounded(&self, circuit: &Circuit, net: NetId) -> bool {
         self.grounded.get_or_init(|| self.all(circuit).reached(CHASSIS, |_| true)).contains(&net)
-    }
-
-    /// DC ohms from a net to chassis or a net of `held` with all sources at 0, while each of `sharers` carries the same
-    /// current: so that a part shared by n grids counts n times.
-    pub(crate) fn ohms_to_reference(
-        &self,
-        circuit: &Circuit,
-        net: NetId,
-        held: &BTreeSet<NetId>,
-        sharers: &[NetId],
-    ) -> Result<f64, String> {
-        let name = |net: NetId| circuit.net(net).name.clone();
-        let ways = self.all(circuit);
-        let seen = ways.reached(net, |_| true);
-        let still = |net: &NetId| *net == CHASSIS || held.contains(net);
-        if !seen.iter().any(still) {
-            return Err(format!("{} has no DC path to chassis", name(net)));
-        }
-        if seen.len() > MOST_NETS {
-            return Err(format!("too many nets hang on {}", name(net)));
-        }
-        let index: BTreeMap<NetId, usize> =
-            seen.iter().filter(|n| !still(n)).enumerate().map(|(i, n)| (*n, i)).collect();
-        let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
-        let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
-        for (net, row) in &index {
-            for way in ways.from.get(net).into_iter().flatten().filter(|w| w.a != w.b) {
-                let unknown = || format!("the value of {} is unknown", circuit.part(way.part).name);
-                let siemens = 1.0 / way.ohms.ok_or_else(unknown)?.max(JOINT_OHMS);
-                let other = if way.a == *net { way.b } else { way.a };
-                matrix[*row][*row] += siemens;
-                if let Some(column) = index.get(&other) {
-                    matrix[*row][*column] -= siemens;
-                }
-            }
-        }
-        let own = if sharers.contains(&net) { None } else { Some(&net) };
-        for carrier in sharers.iter().chain(own).filter_map(|s| index.get(s)) {
-            matrix[*carrier][index.len()] += 1.0;
-        }
-        eliminated(matrix, at)
-            .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
     }
 
     /// Whether an inlet's earth leads to chassis over wire alone: a resistor or a fuse on the way is no earth.
@@ -189,12 +149,17 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
     let mut found = Vec::new();
     let mut join = |a: Option<NetId>, b: Option<NetId>, ohms: Option<f64>| {
         if let (Some(a), Some(b)) = (a, b) {
-            found.push(Way { part: id, a, b, ohms });
+            found.push(Way { part: id, a, b, ohms, track: false });
         }
     };
     let ends = (part.legs.first().and_then(|l| l.net), part.legs.get(1).and_then(|l| l.net));
     if part.component.shorted {
         join(ends.0, ends.1, Some(0.0));
+    }
+    for stray in &part.component.strays {
+        if let Some((a, b)) = part.stray_nets(stray) {
+            join(Some(a), Some(b), Some(stray.ohms()));
+        }
     }
     match part.kind {
         Kind::Resistor | Kind::Thermistor | Kind::Speaker => join(ends.0, ends.1, part.value()),
@@ -204,14 +169,7 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
         }
-        Kind::Pot | Kind::Trimmer => {
-            let turn = part.component.body.at.map_or(1.0, |at| turned(part.component.body.taper, at));
-            join(net("top"), net("wiper"), part.value().map(|v| v * (1.0 - turn)));
-            join(net("wiper"), net("bottom"), part.value().map(|v| v * turn));
-            for (i, _) in part.component.body.taps.iter().enumerate() {
-                join(net("top"), net(&format!("tap{}", i + 1)), part.value());
-            }
-        }
+        Kind::Pot | Kind::Trimmer => found.extend(track_ways(circuit, id, part.wiper_share())),
         Kind::Bridge => {
             for end in ["ac2", "plus", "minus"] {
                 join(net("ac1"), net(end), Some(0.0));
@@ -275,40 +233,6 @@ fn rectifier(
     }
 }
 
-/// Share of the resistance from the bottom at a shaft position: log and reverse-log by two decades, as the document language has it.
-fn turned(taper: Option<Taper>, at: f64) -> f64 {
-    match taper {
-        Some(Taper::Log) => (libm::pow(10.0, 2.0 * at) - 1.0) / 99.0,
-        Some(Taper::ReverseLog) => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - at)) - 1.0) / 99.0,
-        Some(Taper::Lin) | None => at,
-    }
-}
-
-/// One unknown of a symmetric system with its right side as last column, by elimination.
-fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
-    let n = matrix.len();
-    // The wanted unknown goes last, so that no back substitution is needed.
-    matrix.swap(wanted, n - 1);
-    for row in &mut matrix {
-        row.swap(wanted, n - 1);
-    }
-    for pivot in 0..n {
-        let (above, below) = matrix.split_at_mut(pivot + 1);
-        let row = &above[pivot];
-        if row[pivot].abs() < 1e-18 {
-            return None;
-        }
-        for other in below.iter_mut().filter(|o| o[pivot] != 0.0) {
-            let factor = other[pivot] / row[pivot];
-            for column in pivot..=n {
-                other[column] -= factor * row[column];
-            }
-        }
-    }
-    let last = &matrix[n - 1];
-    Some(last[n] / last[n - 1])
-}
-
 /// What a conductor of the mains is followed through, besides wires and what else passes current.
 #[derive(Clone, Copy)]
 struct Through {
@@ -334,7 +258,7 @@ fn conductor(circuit: &Circuit, inlet: PartId, name: &str, through: Through) -> 
         let lug = |i: u32| part.legs.get(i as usize).and_then(|l| l.net);
         for c in &part.component.body.contacts {
             if let (Some(a), Some(b)) = (lug(c.a), lug(c.b)) {
-                ways.push(Way { part: id, a, b, ohms: Some(0.0) });
+                ways.push(Way { part: id, a, b, ohms: Some(0.0), track: false });
             }
         }
     }

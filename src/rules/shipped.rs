@@ -28,11 +28,13 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/capacitors/filter-capacitor-leaks.rule"),
     ),
     ("changes/leg-unconnected.rule", include_str!("../../rules/changes/leg-unconnected.rule")),
+    ("changes/leaks-inside.rule", include_str!("../../rules/changes/leaks-inside.rule")),
     ("changes/non-stock.rule", include_str!("../../rules/changes/non-stock.rule")),
     ("changes/part-added.rule", include_str!("../../rules/changes/part-added.rule")),
     ("changes/part-drifted.rule", include_str!("../../rules/changes/part-drifted.rule")),
     ("changes/part-missing.rule", include_str!("../../rules/changes/part-missing.rule")),
     ("changes/part-shorted-out.rule", include_str!("../../rules/changes/part-shorted-out.rule")),
+    ("changes/shorted-inside.rule", include_str!("../../rules/changes/shorted-inside.rule")),
     ("changes/wiring-not-stock.rule", include_str!("../../rules/changes/wiring-not-stock.rule")),
     (
         "output/bias-control-reaches-too-far.rule",
@@ -96,6 +98,14 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("plan/changed-without-a-look.rule", include_str!("../../rules/plan/changed-without-a-look.rule")),
     ("plan/plan-brings-hazard.rule", include_str!("../../rules/plan/plan-brings-hazard.rule")),
     ("plan/value-not-made.rule", include_str!("../../rules/plan/value-not-made.rule")),
+    (
+        "readings/in-circuit-reading-impossible.rule",
+        include_str!("../../rules/readings/in-circuit-reading-impossible.rule"),
+    ),
+    (
+        "readings/in-circuit-reading-tells-nothing.rule",
+        include_str!("../../rules/readings/in-circuit-reading-tells-nothing.rule"),
+    ),
     ("readings/reading-off.rule", include_str!("../../rules/readings/reading-off.rule")),
     ("readings/reading-out-of-window.rule", include_str!("../../rules/readings/reading-out-of-window.rule")),
     ("readings/reading-a-prefix-off.rule", include_str!("../../rules/readings/reading-a-prefix-off.rule")),

@@ -123,6 +123,7 @@ pub fn read_back(
         sections: Vec::new(),
         supplies: Vec::new(),
         undefined: undefined(circuit, &lowered.unknown, &volts),
+        resting: lowered.resting.clone(),
         floating_grids: Vec::new(),
         assumed: lowered.assumed.clone(),
         unknown: lowered.unknown.clone(),

@@ -3,23 +3,13 @@
 use super::lower::{Lowering, WindingSection};
 use super::network::{GridModel, Law, PentodeModel, TriodeModel, Winding};
 use crate::circuit::types::GridCurrent;
-use crate::circuit::{Part, PartId, TubeModel};
-use crate::syntax::tree::Taper;
+use crate::circuit::{Part, PartId, Stretch, TubeModel};
 
 /// A silicon rectifier where the type is not stated: 1N4007-like, from memory.
 const USUAL_DIODE: (f64, f64) = (7e-9, 1.8);
 
 /// Slope of a zener below its voltage, where nothing is stated: common practice, no source.
 const USUAL_ZENER_OHMS: f64 = 10.0;
-
-/// Share of a pot's resistance between bottom and wiper at a shaft position.
-pub fn pot_share(taper: Taper, position: f64) -> f64 {
-    match taper {
-        Taper::Lin => position,
-        Taper::Log => (libm::pow(10.0, 2.0 * position) - 1.0) / 99.0,
-        Taper::ReverseLog => 1.0 - (libm::pow(10.0, 2.0 * (1.0 - position)) - 1.0) / 99.0,
-    }
-}
 
 impl Lowering<'_> {
     /// A track in sections from bottom to top, with the wiper and the taps between.
@@ -28,18 +18,12 @@ impl Lowering<'_> {
             self.lowered.unknown.push(id);
             return;
         };
-        let position = match part.component.body.at {
-            Some(at) => at.clamp(0.0, 1.0),
-            None => self.or_assumed(id, None, 0.5, "shaft position"),
-        };
-        let taper = part.component.body.taper.unwrap_or(Taper::Lin);
-        let mut points = vec![(0.0, 2), (pot_share(taper, position), 1), (1.0, 0)];
-        points.extend(part.component.body.taps.iter().enumerate().map(|(i, share)| (*share, 3 + i)));
-        points.sort_by(|x, y| x.0.total_cmp(&y.0).then_with(|| rank(x.1).cmp(&rank(y.1))));
-        for pair in points.windows(2) {
-            let (a, b) = (self.leg(id, pair[1].1), self.leg(id, pair[0].1));
-            let ohms = ohms * (pair[1].0 - pair[0].0);
-            self.add(id, Law::Resistor { a, b, ohms }, &[Some(pair[1].1), Some(pair[0].1)]);
+        if let (at, true) = part.shaft() {
+            self.or_assumed(id, None, at, "shaft position");
+        }
+        for Stretch { upper, lower, share } in part.track(part.wiper_share()) {
+            let (a, b) = (self.leg(id, upper), self.leg(id, lower));
+            self.add(id, Law::Resistor { a, b, ohms: ohms * share }, &[Some(upper), Some(lower)]);
         }
     }
 
@@ -283,13 +267,4 @@ fn usual_winding_ohms(winding: &crate::circuit::Winding) -> f64 {
 
 fn grid_model(grid: GridCurrent) -> GridModel {
     GridModel { gg: grid.gg, cg: grid.cg, xi: grid.xi }
-}
-
-/// At equal shares the ends of the track keep their places.
-fn rank(leg: usize) -> u8 {
-    match leg {
-        2 => 0,
-        0 => 2,
-        _ => 1,
-    }
 }

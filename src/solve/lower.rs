@@ -3,6 +3,7 @@
 
 use super::condition::{Condition, Setup};
 use super::network::{CHASSIS, Law, Network, Node};
+use super::resting::rest_by_leakage;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId};
 use crate::recognise::Section;
 use crate::syntax::tree::Kind;
@@ -22,6 +23,8 @@ pub struct Lowered {
     pub assumed: Vec<String>,
     /// Parts whose value or type is unknown: left out.
     pub unknown: Vec<PartId>,
+    /// Nets that capacitors alone join to the rest, which rest at 0 V by leakage: those of one island together.
+    pub resting: Vec<Vec<NetId>>,
 }
 
 /// Where an element comes from.
@@ -60,7 +63,9 @@ pub fn lower(circuit: &Circuit, setup: &Setup) -> Lowered {
         }
     }
     lowering.drive();
-    lowering.lowered
+    let mut lowered = lowering.lowered;
+    rest_by_leakage(circuit, &mut lowered);
+    lowered
 }
 
 /// A lowering under way.
@@ -90,6 +95,7 @@ impl<'a> Lowering<'a> {
             windings: Vec::new(),
             assumed: Vec::new(),
             unknown: Vec::new(),
+            resting: Vec::new(),
         };
         Lowering { circuit, setup, lowered, free }
     }
@@ -140,10 +146,16 @@ impl<'a> Lowering<'a> {
     }
 
     fn part(&mut self, id: PartId, part: &Part) {
-        if part.component.shorted && part.legs.len() == 2 {
+        if part.component.shorted {
             self.resistor(id, Some(0.0));
-            return;
+        } else {
+            self.sound(id, part);
         }
+        self.faults(id, part);
+    }
+
+    /// A part without what was found wrong in it.
+    fn sound(&mut self, id: PartId, part: &Part) {
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
             Kind::Link | Kind::Fuse => {
@@ -174,6 +186,22 @@ impl<'a> Lowering<'a> {
         }
     }
 
+    /// What conducts in a part beside what it is made of: a leakage from leg to leg, and paths inside.
+    fn faults(&mut self, id: PartId, part: &Part) {
+        let leak = part.component.leak.filter(|leak| leak.amps > 0.0 && !part.component.shorted);
+        if let Some(leak) = leak {
+            self.resistor(id, Some(leak.volts / leak.amps));
+        }
+        for stray in &part.component.strays {
+            let to = stray.to.as_ref().and_then(|leg| part.leg_index(leg));
+            let Some(from) = part.leg_index(&stray.from).filter(|_| stray.ohms().is_finite()) else {
+                continue;
+            };
+            let (a, b) = (self.leg(id, from), to.map_or(CHASSIS, |leg| self.leg(id, leg)));
+            self.add(id, Law::Resistor { a, b, ohms: stray.ohms() }, &[Some(from), to]);
+        }
+    }
+
     /// A resistance between the two legs; an unknown one is left out and said.
     pub(super) fn resistor(&mut self, id: PartId, ohms: Option<f64>) {
         let (a, b) = (self.leg(id, 0), self.leg(id, 1));
@@ -196,9 +224,6 @@ impl<'a> Lowering<'a> {
         match part.value() {
             Some(farads) => self.add(id, Law::Capacitor { a, b, farads }, &legs),
             None => self.lowered.unknown.push(id),
-        }
-        if let Some(leak) = part.component.leak {
-            self.add(id, Law::Resistor { a, b, ohms: leak.volts / leak.amps }, &legs);
         }
     }
 

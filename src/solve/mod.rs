@@ -34,6 +34,7 @@ mod response_lost;
 pub mod response_report;
 pub mod response_rig;
 pub mod response_sweep;
+mod resting;
 pub mod settle;
 pub mod solved;
 mod sparse;
@@ -53,8 +54,7 @@ mod valve;
 pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use cases::WIPER_OPEN;
 pub use condition::{Condition, Setup};
-pub use elements::pot_share;
-pub use in_circuit::own_values;
+pub use in_circuit::{FromReading, PowerOff, own_values};
 pub use solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 
 pub use ac::{Drive, Linearised, Response, response};

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::syntax::tree::Kind;
 use crate::units::{Unit, rounded};
 
 use super::condition::Condition;
@@ -30,6 +31,8 @@ pub struct Solved {
     pub supplies: Vec<Supply>,
     /// Nets with no DC path to chassis, and the part that cut them off where one is known.
     pub undefined: Vec<Undefined>,
+    /// Nets that capacitors alone join to the rest, taken to rest at 0 V: those of one island together.
+    pub resting: Vec<Vec<NetId>>,
     /// Control grids with no DC path to their reference: the section solved with its grid at its cathode, or cut off;
     /// see [`Case::cut_off`].
     pub floating_grids: Vec<LegId>,
@@ -122,6 +125,30 @@ impl Solved {
     pub fn across(&self, circuit: &Circuit, part: PartId) -> Option<f64> {
         let (a, b) = circuit.ends(part)?;
         Some(self.net_volts(a)? - self.net_volts(b)?)
+    }
+
+    /// Volts across a capacitor without sign, at worst: a net that rests at 0 V by leakage may as well stand at the
+    /// highest net that one of its capacitors joins, as that one leaks more or less than the others.
+    pub fn across_at_worst(&self, circuit: &Circuit, capacitor: PartId) -> Option<f64> {
+        let at_rest = self.across(circuit, capacitor)?.abs();
+        let (a, b) = circuit.ends(capacitor)?;
+        let far = |(near, far): (NetId, NetId)| {
+            let island = self.resting.iter().find(|nets| nets.contains(&near))?;
+            Some((self.net_volts(far)? - self.highest_at(circuit, island)).abs())
+        };
+        Some([(a, b), (b, a)].into_iter().filter_map(far).fold(at_rest, f64::max))
+    }
+
+    /// Volts of the highest net that a capacitor joins to an island.
+    fn highest_at(&self, circuit: &Circuit, island: &[NetId]) -> f64 {
+        let capacitors = circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Capacitor);
+        let ends = capacitors.filter_map(|id| circuit.ends(id));
+        let beyond = ends.filter_map(|(a, b)| match (island.contains(&a), island.contains(&b)) {
+            (true, false) => self.net_volts(b),
+            (false, true) => self.net_volts(a),
+            _ => None,
+        });
+        beyond.fold(0.0, |most: f64, volts| if volts.abs() > most.abs() { volts } else { most })
     }
 
     /// A valve section.

@@ -105,6 +105,18 @@ impl Case {
             "triode" | "pentode" => self.valve(element, types),
             "transformer_ct" => self.transformer(element),
             "pot" => return self.pot(element),
+            "winding" => Law::Resistor {
+                a: self.node(element, "a"),
+                b: self.node(element, "b"),
+                ohms: value("dcr_ohms"),
+            },
+            "switch" => {
+                let (a, b) = (self.node(element, "a"), self.node(element, "b"));
+                if element["closed"] != true {
+                    return;
+                }
+                Law::Resistor { a, b, ohms: 0.0 }
+            }
             other => panic!("unknown kind {other}"),
         };
         let index = self.network.add(id, law);

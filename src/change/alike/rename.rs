@@ -231,6 +231,11 @@ fn relabel(part: &mut DraftPart, first: &Part, legs: &[(u32, u32)]) {
         part.part.component.body.normals =
             own.component.body.normals.iter().map(|(c, l)| (new(c), new(l))).collect();
     }
+    for stray in &mut part.part.component.strays {
+        for leg in std::iter::once(&mut stray.from).chain(&mut stray.to) {
+            *leg = leg_names.get(leg).unwrap_or(leg).clone();
+        }
+    }
     let head = |name: &str| {
         let renamed = leg_names.iter().find(|(old, _)| old.split_once('.').is_some_and(|(h, _)| h == name));
         renamed.and_then(|(_, new)| new.split_once('.')).map_or(name.to_owned(), |(h, _)| h.to_owned())

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::source::{Problem, Sources, Span};
-use crate::syntax::tree::{Said, Statement, WindowSaid, Word};
+use crate::syntax::tree::{Place, Said, Statement, WindowSaid, Word};
 
 /// Aspects in which a part differs from stock by what is said of them.
 const DIFFERING: [&str; 7] = [
@@ -86,8 +86,8 @@ fn writes(said: &Said) -> Vec<(String, &'static str)> {
         Said::Remove { name, .. } => vec![(name.value.clone(), "the part itself")],
         Said::Restore { names, .. } => names.iter().map(|n| (n.value.clone(), "the part itself")).collect(),
         Said::Reads { part, .. } => vec![(part.value.clone(), "its reading")],
-        Said::Leaks { part, .. } => vec![(part.value.clone(), "its leakage")],
-        Said::Shorted { part, .. } => vec![(part.value.clone(), "a short")],
+        Said::Leaks { part, to, .. } => vec![(fault_at(part, to.as_ref()), "its leakage")],
+        Said::Shorted { part, to, .. } => vec![(fault_at(part, to.as_ref()), "a short")],
         Said::Reversed { part, .. } => vec![(part.value.clone(), "its direction")],
         Said::Lifted { what, .. } => vec![(what.value.clone(), "where the leg is")],
         Said::Moved { leg, .. } => vec![(leg.value.clone(), "where the leg is")],
@@ -130,6 +130,11 @@ fn window_of(place: &Word, window: &WindowSaid) -> String {
     let condition = window.condition.as_ref().map_or("idle", |word| word.value.as_str());
     let unit = window.low.value.unit.map_or("V", crate::units::Unit::sign);
     format!("{} in {condition}, {unit}", place.value)
+}
+
+/// A part, or the two ends of a fault in it.
+fn fault_at(part: &Word, to: Option<&Place>) -> String {
+    to.map_or_else(|| part.value.clone(), |to| format!("{} to {}", part.value, to.value))
 }
 
 /// `checked` says "as stock": a differing statement on the same part contradicts it.

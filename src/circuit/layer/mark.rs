@@ -21,8 +21,9 @@ impl Laying<'_> {
                 }
             }
             Said::Reads { part, value, in_circuit, .. } if self.about(part, span) => {
-                if let Some(problem) =
-                    self.unreadable(part, value, *in_circuit).or_else(|| self.doubtful(part, value))
+                if let Some(problem) = self
+                    .unreadable(part, value, *in_circuit)
+                    .or_else(|| self.doubtful(part, value, *in_circuit))
                 {
                     self.problems.push(problem);
                     return;
@@ -36,17 +37,11 @@ impl Laying<'_> {
                     *slot = Some(value.value.value);
                 }
             }
-            Said::Leaks { part, amps, volts, .. } if self.about(part, span) => {
-                if let Some(owner) = self.board.parts.get_mut(&part.value) {
-                    owner.part.component.leak =
-                        Some(Leak { amps: amps.value.value, volts: volts.value.value });
-                }
+            Said::Leaks { part, amps, volts, to, .. } => {
+                let leak = Leak { amps: amps.value.value, volts: volts.value.value };
+                self.fault(part, to.as_ref(), Some(leak), span);
             }
-            Said::Shorted { part, .. } if self.about(part, span) => {
-                if let Some(owner) = self.board.parts.get_mut(&part.value) {
-                    owner.part.component.shorted = true;
-                }
-            }
+            Said::Shorted { part, to, .. } => self.fault(part, to.as_ref(), None, span),
             Said::Set { control, to } => self.set(control, to, span),
             Said::Accept { rule, on, because } => self.board.accepts.push(Accept {
                 rule: rule.value.clone(),
@@ -80,13 +75,18 @@ impl Laying<'_> {
                 format!("{name} is no resistance, and that is what is read in circuit, between two joints"),
                 format!("free a leg to read the part itself, and write `{name} reads 22n`"),
             ),
+            Kind::Pot | Kind::Trimmer if in_circuit => (
+                "wrong-kind",
+                format!("what joins the wiper of {name} decides what it reads in circuit"),
+                format!("free its legs to read the part itself, and write `{name} reads 1M`"),
+            ),
             _ => return None,
         };
         Some(Problem::error(code, value.span, text).also(owner.declared, "declared here").help(help))
     }
 
     /// A reading in another unit than the part's, or so far from its label that a prefix was forgotten.
-    fn doubtful(&self, part: &Word, value: &Value) -> Option<Problem> {
+    fn doubtful(&self, part: &Word, value: &Value, in_circuit: bool) -> Option<Problem> {
         let owner = &self.board.parts[&part.value].part;
         let name = &part.value;
         let about =
@@ -101,7 +101,7 @@ impl Laying<'_> {
             let help = format!("write what its meter shows, in the unit of {}", unit.quantity());
             return Some(about("wrong-unit", text).help(help));
         }
-        let label = owner.component.body.value?;
+        let label = owner.component.body.value.filter(|_| !in_circuit)?;
         (!(0.0005..=2000.0).contains(&(value.value.value / label))).then(|| {
             let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
             about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))

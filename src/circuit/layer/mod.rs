@@ -2,6 +2,7 @@
 
 mod add;
 mod conflicts;
+mod fault;
 mod leave;
 mod mark;
 mod replace;

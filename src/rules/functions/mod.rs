@@ -5,6 +5,7 @@ mod amplifier;
 mod bias;
 mod changes;
 mod contradict;
+mod faults;
 mod leaks;
 mod mains;
 mod make;
@@ -114,6 +115,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         amplifier::TABLE,
         bias::TABLE,
         contradict::TABLE,
+        faults::TABLE,
         mains::TABLE,
         slips::TABLE,
         leaks::TABLE,

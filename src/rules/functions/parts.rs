@@ -1,7 +1,7 @@
 //! What parts say of themselves, and what they bear.
 
 use super::{AMPS, COUNT, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, WATTS, part, text, truth, word};
-use crate::circuit::{LegId, Part, PartId, State};
+use crate::circuit::{LegId, NetId, Part, PartId, State};
 use crate::rules::context::{Context, Known};
 use crate::rules::derating::{INSIDE_CELSIUS, bearable_share};
 use crate::rules::dimension::{Dim, Domain, Ty};
@@ -335,13 +335,18 @@ fn undefined(c: &Context<'_>, id: PartId) -> String {
 
 /// Volts from the lowest of a part's legs to the highest.
 pub(super) fn across(c: &Context<'_>, id: PartId) -> Known<Number> {
-    let mut nets = Vec::new();
+    let (solved, mut nets) = (c.solved()?, Vec::new());
     for net in c.part(id).legs.iter().filter_map(|l| l.net) {
-        let volts = c.solved()?.net_volts(net).ok_or_else(|| undefined(c, id))?;
+        let volts = solved.net_volts(net).ok_or_else(|| undefined(c, id))?;
         nets.push((volts, net));
     }
     if nets.len() < 2 {
         return Err(format!("{} has a leg free", c.part(id).name));
+    }
+    let rests = |net: NetId| solved.resting.iter().any(|island| island.contains(&net));
+    if c.part(id).kind == Kind::Capacitor && nets.iter().any(|(_, net)| rests(*net)) {
+        let worst = solved.across_at_worst(c.circuit(), id).ok_or_else(|| undefined(c, id))?;
+        return Ok(Number::plain(worst, Basis::Assumed));
     }
     nets.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (lowest, highest) = (nets[0].1, nets[nets.len() - 1].1);

@@ -64,7 +64,7 @@ impl Walk {
                 let (amps, volts) = (values.next()?, values.next()?);
                 let amps = self.value(&amps, Unit::Amp, Sign::Above);
                 let volts = self.value(&volts, Unit::Volt, Sign::Above);
-                Said::Leaks { part, amps: amps?, volts: volts?, note }
+                Said::Leaks { part, amps: amps?, volts: volts?, to: self.first(inner, Rule::place), note }
             }
             Rule::missing => Said::Missing { part, snipped: has(Rule::k_snipped), note },
             Rule::replaced => {
@@ -75,7 +75,7 @@ impl Walk {
             Rule::moved => Said::Moved { plan: false, leg: part, to: self.first(inner, Rule::place)?, note },
             Rule::swapped => Said::Swapped { part, leg, with: self.first(inner, Rule::any_word)?, note },
             Rule::reversed => Said::Reversed { part, note },
-            Rule::shorted => Said::Shorted { part, note },
+            Rule::shorted => Said::Shorted { part, to: self.first(inner, Rule::place), note },
             Rule::used => Said::Used { section: part, group: self.group(inner) },
             _ => {
                 let mut legs = Vec::new();

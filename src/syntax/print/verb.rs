@@ -18,11 +18,14 @@ impl Out {
                 }
                 self.note(note.as_ref());
             }
-            Said::Leaks { part, amps, volts, note } => {
+            Said::Leaks { part, amps, volts, to, note } => {
                 self.about(part, "leaks");
                 self.value(amps);
                 self.word("at");
                 self.value(volts);
+                if let Some(to) = to {
+                    self.pair("to", to);
+                }
                 self.note(note.as_ref());
             }
             Said::Missing { part, snipped, note } => {
@@ -43,8 +46,11 @@ impl Out {
                 self.about(part, "reversed");
                 self.note(note.as_ref());
             }
-            Said::Shorted { part, note } => {
+            Said::Shorted { part, to, note } => {
                 self.about(part, "shorted");
+                if let Some(to) = to {
+                    self.pair("to", to);
+                }
                 self.note(note.as_ref());
             }
             Said::Used { section, group } => {

@@ -173,14 +173,16 @@ pub enum Said {
         /// quoted remark
         note: Option<Word>,
     },
-    /// `C33 leaks 12uA at 250V`
+    /// `C33 leaks 12uA at 250V`, `V2a.grid leaks 2uA at 250V to V2a.plate`
     Leaks {
-        /// the capacitor
+        /// the part, or the leg it leaks from
         part: Word,
         /// leakage current
         amps: Value,
         /// at this voltage
         volts: Value,
+        /// the leg it leaks to, or chassis
+        to: Option<Place>,
         /// quoted remark
         note: Option<Word>,
     },
@@ -242,10 +244,12 @@ pub enum Said {
         /// quoted remark
         note: Option<Word>,
     },
-    /// `C33 shorted`: the part itself conducts
+    /// `C33 shorted`: the part itself conducts; `V2a.grid shorted to V2a.cathode`, `T1.ht shorted`
     Shorted {
-        /// the part
+        /// the part, its section or winding, or the leg that the short begins at
         part: Word,
+        /// the leg it leads to, or chassis
+        to: Option<Place>,
         /// quoted remark
         note: Option<Word>,
     },

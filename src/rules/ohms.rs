@@ -1,0 +1,134 @@
+//! DC ohms to chassis, over the whole travel of every control on the way.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::paths::{Paths, Way, Ways};
+use crate::circuit::{CHASSIS, Circuit, NetId, PartId, Stretch};
+
+/// Steps of a control's travel at which a limit over it is judged.
+const TRAVEL: u32 = 8;
+/// Ohms of a joint that has none: keeps the equations regular, far below any part's tolerance.
+const JOINT_OHMS: f64 = 1e-3;
+
+/// Nets beyond which a resistance is not worked out.
+const MOST_NETS: usize = 400;
+impl Paths {
+    /// DC ohms from a net to chassis or a net of `held` with all sources at 0, while each of `sharers` carries the same
+    /// current: so that a part shared by n grids counts n times. A control on the way may be turned to any place: the most that
+    /// its travel makes of it counts, wherever its shaft is said to stand.
+    pub(crate) fn ohms_to_reference(
+        &self,
+        circuit: &Circuit,
+        net: NetId,
+        held: &BTreeSet<NetId>,
+        sharers: &[NetId],
+    ) -> Result<f64, String> {
+        let name = |net: NetId| circuit.net(net).name.clone();
+        let ways = self.all(circuit);
+        let seen = ways.reached(net, |_| true);
+        let still = |net: &NetId| *net == CHASSIS || held.contains(net);
+        if !seen.iter().any(still) {
+            return Err(format!("{} has no DC path to chassis", name(net)));
+        }
+        if seen.len() > MOST_NETS {
+            return Err(format!("too many nets hang on {}", name(net)));
+        }
+        let index: BTreeMap<NetId, usize> =
+            seen.iter().filter(|n| !still(n)).enumerate().map(|(i, n)| (*n, i)).collect();
+        let Some(at) = index.get(&net).copied() else { return Ok(0.0) };
+        let own = if sharers.contains(&net) { None } else { Some(&net) };
+        let carriers: Vec<usize> = sharers.iter().chain(own).filter_map(|s| index.get(s).copied()).collect();
+        let here = || index.keys().flat_map(|net| ways.from.get(net).into_iter().flatten());
+        let mut wipers: BTreeMap<PartId, f64> = here()
+            .filter(|way| way.track)
+            .map(|way| (way.part, circuit.part(way.part).wiper_share()))
+            .collect();
+        let ohms = |wipers: &BTreeMap<PartId, f64>| {
+            let mut matrix = ways.conductances(circuit, &index, wipers)?;
+            for carrier in &carriers {
+                matrix[*carrier][index.len()] += 1.0;
+            }
+            eliminated(matrix, at)
+                .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
+        };
+        let mut most = ohms(&wipers)?;
+        for control in wipers.clone().into_keys() {
+            for step in 0..=TRAVEL {
+                let turned = wipers[&control];
+                wipers.insert(control, f64::from(step) / f64::from(TRAVEL));
+                let here = ohms(&wipers)?;
+                if here > most {
+                    most = here;
+                } else {
+                    wipers.insert(control, turned);
+                }
+            }
+        }
+        Ok(most)
+    }
+}
+
+impl Ways {
+    /// Conductances between the nets of `index` with each control's wiper at a share of its track, and a last column
+    /// for the currents.
+    fn conductances(
+        &self,
+        circuit: &Circuit,
+        index: &BTreeMap<NetId, usize>,
+        wipers: &BTreeMap<PartId, f64>,
+    ) -> Result<Vec<Vec<f64>>, String> {
+        let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
+        for (net, row) in index {
+            let ways = self.from.get(net).into_iter().flatten().filter(|w| w.a != w.b);
+            // What a control's track makes at this turn stands for its ways.
+            let turned = wipers.iter().flat_map(|(id, wiper)| track_ways(circuit, *id, *wiper));
+            let turned = turned.filter(|way| way.a != way.b && (way.a == *net || way.b == *net));
+            for way in ways.copied().filter(|w| !w.track).chain(turned) {
+                let unknown = || format!("the value of {} is unknown", circuit.part(way.part).name);
+                let siemens = 1.0 / way.ohms.ok_or_else(unknown)?.max(JOINT_OHMS);
+                let other = if way.a == *net { way.b } else { way.a };
+                matrix[*row][*row] += siemens;
+                if let Some(column) = index.get(&other) {
+                    matrix[*row][*column] -= siemens;
+                }
+            }
+        }
+        Ok(matrix)
+    }
+}
+
+/// The ways along a control's track with its wiper at a share of it.
+pub(super) fn track_ways(circuit: &Circuit, id: PartId, wiper: f64) -> Vec<Way> {
+    let part = circuit.part(id);
+    let end = |leg: usize| part.legs.get(leg).and_then(|l| l.net);
+    let way = |s: Stretch| {
+        let ohms = part.value().map(|v| v * s.share);
+        Some(Way { part: id, a: end(s.upper)?, b: end(s.lower)?, ohms, track: true })
+    };
+    part.track(wiper).into_iter().filter_map(way).collect()
+}
+
+/// One unknown of a symmetric system with its right side as last column, by elimination.
+fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
+    let n = matrix.len();
+    // The wanted unknown goes last, so that no back substitution is needed.
+    matrix.swap(wanted, n - 1);
+    for row in &mut matrix {
+        row.swap(wanted, n - 1);
+    }
+    for pivot in 0..n {
+        let (above, below) = matrix.split_at_mut(pivot + 1);
+        let row = &above[pivot];
+        if row[pivot].abs() < 1e-18 {
+            return None;
+        }
+        for other in below.iter_mut().filter(|o| o[pivot] != 0.0) {
+            let factor = other[pivot] / row[pivot];
+            for column in pivot..=n {
+                other[column] -= factor * row[column];
+            }
+        }
+    }
+    let last = &matrix[n - 1];
+    Some(last[n] / last[n - 1])
+}

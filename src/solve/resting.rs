@@ -1,0 +1,74 @@
+//! Nets that capacitors alone join to the rest: a mixing node, an input behind a capacitor, a send without a load. They
+//! rest at 0 V by leakage, which is assumed and said; a signal passes them as any other. What holds a source, a
+//! semiconductor, a transformer, a valve's electrode, an electrolytic's leg or a part of
+//! unknown value is none of these: its volts stay undefined.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use petgraph::unionfind::UnionFind;
+
+use super::island::joins_at_dc;
+use super::lower::{Lowered, Origin};
+use super::network::{CHASSIS, Law, Node};
+use crate::circuit::{Circuit, LegId, NetId};
+use crate::syntax::tree::{Construction, Kind};
+
+/// Leakage of such a net to chassis. No direct current flows in it, so that any figure gives 0 V; this one is far above
+/// what a signal would notice.
+const LEAKAGE_OHMS: f64 = 1e12;
+
+/// Holds every such net at 0 V.
+pub(super) fn rest_by_leakage(circuit: &Circuit, lowered: &mut Lowered) {
+    let mut groups = UnionFind::<usize>::new(lowered.network.nodes.len());
+    for element in &lowered.network.elements {
+        joins_at_dc(&element.law, &mut |a, b| {
+            groups.union(a, b);
+        });
+    }
+    let mut nets_of: BTreeMap<Node, Vec<NetId>> = BTreeMap::new();
+    for net in circuit.net_ids() {
+        if let Some(node) = lowered.node_of[net.0 as usize] {
+            nets_of.entry(groups.find(node)).or_default().push(net);
+        }
+    }
+    nets_of.remove(&groups.find(CHASSIS));
+    let mut coupled: BTreeSet<Node> = BTreeSet::new();
+    for element in &lowered.network.elements {
+        if let Law::Capacitor { a, b, .. } = element.law
+            && !groups.equiv(a, b)
+        {
+            coupled.extend([groups.find(a), groups.find(b)]);
+        }
+    }
+    for (group, nets) in nets_of {
+        let other = |leg: &LegId| lowered.unknown.contains(&leg.part) || holds_charge(circuit, *leg);
+        if !coupled.contains(&group) || nets.iter().any(|net| circuit.net(*net).legs.iter().any(other)) {
+            continue;
+        }
+        let names: Vec<&str> = nets.iter().map(|net| circuit.net(*net).name.as_str()).collect();
+        let (names, rest) = (names.join(", "), if nets.len() == 1 { "rests" } else { "rest" });
+        lowered.assumed.push(format!("{names}: only capacitors lead there, so {rest} at 0 V by leakage"));
+        lowered.network.add("leakage", Law::Resistor { a: group, b: CHASSIS, ohms: LEAKAGE_OHMS });
+        lowered.elements.push(Origin { part: None, section: None, heats: false, legs: vec![None, None] });
+        lowered.resting.push(nets);
+    }
+}
+
+/// Whether a leg brings volts or a leakage of its own to its net.
+fn holds_charge(circuit: &Circuit, leg: LegId) -> bool {
+    let part = circuit.part(leg.part);
+    match part.kind {
+        Kind::Capacitor => part.component.body.construction == Some(Construction::Electrolytic),
+        Kind::Tube
+        | Kind::Diode
+        | Kind::Zener
+        | Kind::Led
+        | Kind::Bridge
+        | Kind::MainsTransformer
+        | Kind::OutputTransformer
+        | Kind::ReverbTransformer
+        | Kind::Source
+        | Kind::Inlet => true,
+        _ => false,
+    }
+}
