@@ -1,6 +1,13 @@
 //! Parts in series between two nets: in what order they stand, which way round, and which of several equal chains a
 //! designator belongs to make no difference, in as many places as they come.
 
+#![allow(clippy::unwrap_used, reason = "a test that can't read its case has failed")]
+#![allow(
+    clippy::format_push_string,
+    clippy::format_collect,
+    reason = "documents are put together from lines"
+)]
+
 use asfound::change::Change;
 use asfound::change::alike::alike;
 use asfound::circuit::Circuit;

@@ -1,5 +1,7 @@
 //! Two records of one job put together: nothing that either says is lost, whatever both did to it.
 
+#![allow(clippy::print_stdout, reason = "the counts are shown")]
+
 use std::collections::BTreeSet;
 
 use asfound::bench::{Merged, merge};
@@ -184,7 +186,7 @@ fn edited(lines: &[String], numbers: &mut Numbers) -> Vec<String> {
             3 => lines[at] = line(numbers),
             4 => {
                 lines[at] =
-                    format!("{} # {}", lines[at].split('#').next().unwrap_or(""), pick(&REMARKS, numbers))
+                    format!("{} # {}", lines[at].split('#').next().unwrap_or(""), pick(&REMARKS, numbers));
             }
             5 => lines.swap(at, 0),
             6 if lines[at].contains(" checked") => lines[at] = format!("R{} {}", numbers.below(7), lines[at]),

@@ -79,16 +79,13 @@ fn touch_currents_of_the_cases() {
                     network.add("", Law::VoltageSource { plus: *plus, minus: 0, volts: 0.0, ac_volts });
                 }
             }
-            let amps = match plain {
-                Some(ohms) => {
-                    let flow = body_current(&network, hertz, (nodes[place], 0), ohms).unwrap();
-                    flow.map_or(0.0, |flow| flow.amps)
-                }
-                None => {
-                    let across = if body == "iec60990_perception" { "y" } else { "x" };
-                    let flow = body_current(&network, hertz, (nodes[across], 0), 1.0).unwrap().unwrap();
-                    flow.volts / 500.0
-                }
+            let amps = if let Some(ohms) = plain {
+                let flow = body_current(&network, hertz, (nodes[place], 0), ohms).unwrap();
+                flow.map_or(0.0, |flow| flow.amps)
+            } else {
+                let across = if body == "iec60990_perception" { "y" } else { "x" };
+                let flow = body_current(&network, hertz, (nodes[across], 0), 1.0).unwrap().unwrap();
+                flow.volts / 500.0
             };
             let want = read::number(&expected["amps_rms"]);
             assert!(near(amps, want), "{} {body}: {amps} A instead of {want}", case["case"]);

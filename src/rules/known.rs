@@ -14,6 +14,8 @@
 //! written; a danger to people even then. A list that is noted anew keeps its lines, their order and all that a person
 //! wrote in it.
 
+use std::fmt::Write as _;
+
 use super::finding::{Finding, Level, Verdicts};
 use crate::circuit::natural;
 use crate::source::has_words;
@@ -180,10 +182,10 @@ impl Line {
         let KnownFinding { level, rule, subject, because } = &known;
         let mut written = format!("  {:7}  {rule}  {subject}", level.word());
         if let Some(because) = because {
-            written.push_str(&format!("  because \"{because}\""));
+            let _ = write!(written, "  because \"{because}\"");
         }
         if let Some(comment) = &comment {
-            written.push_str(&format!("  {comment}"));
+            let _ = write!(written, "  {comment}");
         }
         Line::Finding { written, known, comment }
     }

@@ -40,7 +40,9 @@ fn flat(text: &str) -> String {
 
 fn bench(files: &[(&str, &str)]) -> Folder {
     let folder = Folder::of(&[("stock.amp", STOCK), ("found.amp", FOUND)]);
-    files.iter().for_each(|(name, text)| folder.write(name, text.as_bytes()));
+    for (name, text) in files {
+        folder.write(name, text.as_bytes());
+    }
     folder
 }
 

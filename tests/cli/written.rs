@@ -1,4 +1,6 @@
 //! Files that are written: in one step, with what they were kept, whatever ends the run.
+
+#![allow(clippy::print_stdout, reason = "the table is shown")]
 #![cfg(unix)]
 
 use std::fs;
@@ -149,9 +151,9 @@ fn interrupted(writer: &str, arguments: &[&str], signal: &str, runs: usize) -> E
         let stands = folder.read("target");
         assert!(stands == old || stands == new, "{writer}, {signal}, run {run}: {} bytes", stands.len());
         if stands == old {
-            ends.old += 1
+            ends.old += 1;
         } else {
-            ends.new += 1
+            ends.new += 1;
         }
         let now = names(folder.0.path());
         ends.strays += usize::from(now != there);

@@ -117,10 +117,8 @@ fn quoted(chars: &mut std::iter::Peekable<std::str::Chars>, raw: Option<usize>, 
                 chars.next().filter(|c| *c == '\n').into_iter().for_each(|c| out.push(c));
             }
             ('"', None) => return,
-            ('"', Some(hashes)) => {
-                if chars.clone().take(hashes).filter(|c| *c == '#').count() == hashes {
-                    return;
-                }
+            ('"', Some(hashes)) if chars.clone().take(hashes).filter(|c| *c == '#').count() == hashes => {
+                return;
             }
             ('\n', _) => out.push('\n'),
             _ => {}

@@ -1,5 +1,7 @@
 //! The faults: each as lines of an as-found record, and as the same amplifier written out with nothing beneath.
 
+#![allow(clippy::format_collect, reason = "documents are put together from lines")]
+
 /// What is right to say of a fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Want {

@@ -48,8 +48,10 @@ fn what_endangers_people_is_told() {
         .map(|fault| (fault, stocks[fault.amplifier].judge(fault, &rules)))
         .collect();
     print(&judged);
-    let missed: Vec<String> = judged.iter().flat_map(|(fault, verdicts)| misses(fault, verdicts)).collect();
-    missed.iter().for_each(|line| println!("missed: {line}"));
+    let missed: Vec<String> = judged.iter().flat_map(|(fault, verdicts)| misses(fault, *verdicts)).collect();
+    for line in &missed {
+        println!("missed: {line}");
+    }
     assert!(missed.is_empty(), "{missed:#?}");
 }
 
@@ -135,7 +137,7 @@ fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTre
 }
 
 /// What was said too little of, a line each.
-fn misses(fault: &Fault, verdicts: &[Verdict; 2]) -> Vec<String> {
+fn misses(fault: &Fault, verdicts: [Verdict; 2]) -> Vec<String> {
     let line = |form: &str| {
         let lines = fault.record.as_deref().unwrap_or_default().replace('\n', "; ");
         format!("{}: {} {form}: {lines}", fault.kind, fault.amplifier)

@@ -60,8 +60,11 @@ impl<'a> Item<'a> {
     }
 }
 
-/// A statement that says one thing of each of several names, and the same statement of other names.
-fn list(said: &Said) -> Option<(&[Word], fn(Vec<Word>) -> Said)> {
+/// The names that a statement says one thing of, and the same statement of other names.
+type List<'a> = (&'a [Word], fn(Vec<Word>) -> Said);
+
+/// A statement that says one thing of each of several names.
+fn list(said: &Said) -> Option<List<'_>> {
     match said {
         Said::Checked(names) => Some((names, Said::Checked)),
         Said::Open(places) => Some((places, Said::Open)),

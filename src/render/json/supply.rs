@@ -143,6 +143,7 @@ pub fn supply<'a>(
 
 impl<'a> SupplyReportJson<'a> {
     /// The same with what the pulled plug keeps.
+    #[must_use]
     pub fn with_plug(self, circuit: &'a Circuit, plug: &'a PulledPlug) -> SupplyReportJson<'a> {
         let charge = |charge: &'a PlugCharge| PlugJson {
             inlet: &circuit.part(charge.inlet).name,
