@@ -71,7 +71,7 @@ pub struct Response {
 }
 
 /// Follows a network whose sources are gone and whose diodes block, from the capacitors' volts and inductors' amperes in
-/// `start` (by element), until every capacitor is harmless for good or ten days have passed; an error past [`MOST_STEPS`].
+/// `start` (by element), until every capacitor is harmless for good or ten days have passed; an error past `MOST_STEPS`.
 pub fn natural_response(
     network: &Network,
     start: &[f64],
