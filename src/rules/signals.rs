@@ -21,6 +21,9 @@ use super::context::Known;
 /// Where nothing arrives, in dB: far below what any meter shows, and finite.
 const NOTHING: f64 = -200.0;
 
+/// Stages beyond which gains are not worked out: each takes a solve of the whole, and no amplifier has a tenth of them.
+const MOST_STAGES: usize = 300;
+
 /// An amplifier that signals are sent through.
 pub(crate) struct Amplifier<'a> {
     pub(crate) circuit: &'a Circuit,
@@ -146,6 +149,9 @@ impl Signals {
 const OPEN: &str = "the feedback loop can't be solved";
 
 fn all_gains(rig: &Rig, of: &Amplifier<'_>) -> Known<AllGains> {
+    if of.recognised.stages.len() > MOST_STAGES {
+        return Err(format!("there are more than {MOST_STAGES} stages"));
+    }
     let mut rig = rig.clone();
     let ports = ports(of.circuit, of.recognised, rig.output);
     // Only stages and couplings are asked for, and not the whole way, which costs as much again.
