@@ -36,7 +36,7 @@ struct Run {
     next: AtomicU64,
     end: u64,
     executions: AtomicU64,
-    failed: Mutex<Vec<(u64, String)>>,
+    failed: Mutex<Vec<u64>>,
     /// What each worker is at, and since when.
     at: Mutex<BTreeMap<u64, (u64, Instant)>>,
 }
@@ -71,11 +71,7 @@ fn main() -> ExitCode {
             stop_if_hanging(&run);
         }
     });
-    let mut failed = run.failed.into_inner().expect("no worker holds it");
-    failed.sort();
-    for (_, told) in &failed {
-        println!("{told}");
-    }
+    let failed = run.failed.into_inner().expect("no worker holds it");
     println!(
         "seed {seed}: {cases} mutated inputs, {} runs, {} failed, {:.0} s",
         run.executions.into_inner(),
@@ -103,7 +99,8 @@ fn work(run: &Run, worker: u64) {
                     run.seed,
                     shrink::smallest(case, &why, folder.path())
                 );
-                run.failed.lock().expect("no worker panics with it").push((number, told));
+                println!("{told}");
+                run.failed.lock().expect("no worker panics with it").push(number);
             }
         }
     }
