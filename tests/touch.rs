@@ -234,6 +234,23 @@ fn what_passes_little_is_no_hazard() {
     }
 }
 
+/// Where a control stands takes no danger away: it is judged at both ends of its travel.
+#[test]
+fn a_control_is_judged_over_its_travel() {
+    let text = example("fallow-18");
+    for line in [
+        "pot VR9 1M lin 0.5W top F1.2 bottom chassis wiper J1.tip at 0%",
+        "pot VR9 1M lin 0.5W top T1.primary.a wiper J1.tip at 0%",
+        "pot VR9 100k lin 2W top B1 bottom chassis wiper J1.tip at 0%",
+    ] {
+        let parts: Vec<String> = joined(&[("stock.amp", &format!("{text}\n{line}\n"))])
+            .into_iter()
+            .flat_map(|(_, parts)| parts)
+            .collect();
+        assert!(parts.contains(&"VR9".to_owned()), "{line}: {parts:?}");
+    }
+}
+
 /// A case that has no answer is never taken for a harmless one: two sources that contradict each other feed what is
 /// touched, and a mains side is too large to be followed.
 #[test]

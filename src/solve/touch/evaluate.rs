@@ -114,8 +114,21 @@ fn behind(
 impl Question<'_> {
     /// The worst on a route, in every situation or in one.
     pub(super) fn worst(&self, route: Route) -> Sought {
-        let all = Situation::all(self.circuit);
+        let mut all = Situation::all(self.circuit);
+        // An end of a control's travel joins nothing that its track does not join already.
+        let joined = all.iter().filter(|situation| self.joined(route, situation));
+        let turned: Vec<Situation> = joined.flat_map(|s| s.ends_of_travel(self.circuit)).collect();
+        all.extend(turned);
         all.iter().map(|situation| self.worst_in(route, situation)).fold(Sought::default(), Sought::with)
+    }
+
+    fn joined(&self, route: Route, situation: &Situation) -> bool {
+        let rig = match route {
+            Route::Mains => self.mains(situation, Supply::ALL[0]),
+            Route::Winding => winding_rig(self.circuit, situation, &self.removed, self.reach),
+            Route::Cold | Route::Warm => peak_rig(self.circuit, situation, true, &self.removed, self.reach),
+        };
+        rig.joined(route)
     }
 
     /// The worst on a route in one situation.

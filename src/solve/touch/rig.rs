@@ -166,7 +166,7 @@ impl<'a> Making<'a> {
         removed: &BTreeSet<PartId>,
         shift: usize,
     ) -> Making<'a> {
-        let lowered = lower(circuit, &situation.setup(circuit, removed));
+        let lowered = lower(&situation.circuit(circuit), &situation.setup(circuit, removed));
         let mut network = Network::new();
         for name in lowered.network.nodes.iter().skip(1 - shift) {
             network.add_node(name.clone());

@@ -1,10 +1,12 @@
 //! In which states an amplifier is touched: switches in every position, plugs in and out, earth sound and lost, line
 //! and neutral as wired and exchanged.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::{Circuit, PartId};
 use crate::solve::condition::{Condition, Setup};
+use crate::syntax::tree::Kind;
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
 const MOST_COMBINATIONS: usize = 64;
@@ -16,6 +18,8 @@ pub(super) struct Situation {
     pub positions: BTreeMap<PartId, String>,
     /// Plugs open the contacts of their jacks, and the speaker is out.
     pub plugged: bool,
+    /// A control at an end of its travel: `false` the bottom.
+    pub turned: Option<(PartId, bool)>,
 }
 
 /// The mains side of a case.
@@ -41,9 +45,28 @@ impl Situation {
         positions(circuit)
             .into_iter()
             .flat_map(|positions| {
-                [false, true].map(|plugged| Situation { positions: positions.clone(), plugged })
+                [false, true].map(|plugged| Situation { positions: positions.clone(), plugged, turned: None })
             })
             .collect()
+    }
+
+    /// The same with each control at either end, one at a time: where it stands takes no danger away.
+    pub(super) fn ends_of_travel(&self, circuit: &Circuit) -> Vec<Situation> {
+        let turns = |id: &PartId| {
+            let part = circuit.part(*id);
+            part.fitted() && matches!(part.kind, Kind::Pot | Kind::Trimmer)
+        };
+        let controls = circuit.part_ids().filter(turns);
+        let end = |id| [false, true].map(|top| Situation { turned: Some((id, top)), ..self.clone() });
+        controls.flat_map(end).collect()
+    }
+
+    /// The circuit with its control turned.
+    pub(super) fn circuit<'a>(&self, circuit: &'a Circuit) -> Cow<'a, Circuit> {
+        let Some((id, top)) = self.turned else { return Cow::Borrowed(circuit) };
+        let mut turned = circuit.clone();
+        turned.parts[id.0 as usize].component.body.at = Some(if top { 1.0 } else { 0.0 });
+        Cow::Owned(turned)
     }
 
     /// The circuit's state in it: at the high limit of the mains, valves cold, parts taken out.
@@ -66,6 +89,9 @@ impl Situation {
             if part.component.body.now.as_ref() != Some(position) {
                 words.push(format!("{} at {position}", part.name));
             }
+        }
+        if let Some((id, top)) = self.turned {
+            words.push(format!("{} turned {}", circuit.part(id).name, if top { "up" } else { "down" }));
         }
         words
     }
