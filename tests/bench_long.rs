@@ -21,11 +21,14 @@ const SUPPLY: &str = "stock \"Long\"\nrail B1\nsource HT 300V behind 100R plus B
 /// Most parts that are judged; a document has no more lines than twice that many parts take.
 const MOST_JUDGED: usize = 10_000;
 
+/// A name, and the document of so many parts.
+type Kind = (&'static str, fn(usize) -> String);
+
 fn main() {
     let largest = std::env::var("ASFOUND_LARGEST").ok().and_then(|n| n.parse().ok()).unwrap_or(100_000);
     let rules = RuleSet::shipped();
     println!("{:24} {:>9} {:>12} {:>12} {:>12}", "", "parts", "build", "recognise", "judge");
-    let kinds: [(&str, fn(usize) -> String); 4] = [
+    let kinds: [Kind; 4] = [
         ("resistors in series", series),
         ("a line with capacitors", line),
         ("droppers with stages", rails),
