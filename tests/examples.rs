@@ -35,11 +35,11 @@ fn worked(path: &str) -> Vec<Worked> {
         Err(problems) => panic!("{path}: {:?}", told(&problems)),
     };
     assert!(problems.is_empty(), "{path}: {:?}", told(&problems));
-    let solve = |(depth, circuit)| match analysis::work_out(circuit, depth, &[Condition::Idle]) {
+    let solve = |depth: usize| match analysis::work_out(&circuits[..=depth], &[Condition::Idle]) {
         Ok(worked) => worked,
-        Err(trouble) => panic!("{path}: {trouble:?}"),
+        Err(problem) => panic!("{path}: {problem:?}"),
     };
-    circuits.into_iter().enumerate().map(solve).collect()
+    (0..circuits.len()).map(solve).collect()
 }
 
 /// The topmost document's circuit.
@@ -208,7 +208,7 @@ fn stock_specs_stand_a_cold_start_at_high_mains() {
     let conditions = [Condition::ColdStart, Condition::HighMains, Condition::LowMains];
     for path in stock_specs() {
         let circuit = top(&path).circuit;
-        let worked = analysis::work_out(circuit, 0, &conditions).unwrap();
+        let worked = analysis::work_out(&[circuit], &conditions).unwrap();
         let circuit = &worked.circuit;
         for condition in conditions {
             let solved = worked.solved.of(condition).unwrap();

@@ -84,7 +84,7 @@ drive J1 behind 10k
 "#;
 
 pub(crate) fn worked(circuit: Circuit) -> Worked {
-    work_out(circuit, 0, &Condition::ALL).unwrap_or_else(|trouble| panic!("{trouble:?}"))
+    work_out(&[circuit], &Condition::ALL).unwrap_or_else(|problem| panic!("{problem:?}"))
 }
 
 pub(crate) fn volts(circuit: &Circuit, solved: &Solved, net: &str) -> f64 {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::unsolved::Restless;
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Change, Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
@@ -120,14 +121,16 @@ pub fn judge(circuits: &[Circuit], rules: &RuleSet) -> Audit {
 
 /// The same for a circuit that rests on others, which were worked out before, with what could not be solved of them.
 pub(super) fn judged_on(
-    (beneath, unsolved): (&[Arc<Worked>], &[Problem]),
+    (beneath, restless): (&[Arc<Worked>], &[Restless]),
     circuit: Circuit,
     rules: &RuleSet,
 ) -> Audit {
-    let mut unsolved = unsolved.to_vec();
+    let mut restless = restless.to_vec();
     let mut stack = beneath.to_vec();
-    stack.push(Arc::new(worked(circuit, &mut unsolved)));
-    unsolved.extend(islands_of_stock(&stack));
+    let (top, more) = worked(circuit, beneath.len());
+    stack.push(Arc::new(top));
+    restless.extend(more);
+    let unsolved = left_open(&stack, &restless);
     judged_stack(stack, unsolved, rules)
 }
 
@@ -138,19 +141,27 @@ fn judged_stack(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSe
 
 /// Every circuit recognised and solved, with what could not be, and what the lowest leaves open.
 pub(super) fn work(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
-    let (worked, mut unsolved) = each_worked(circuits);
-    unsolved.extend(islands_of_stock(&worked));
+    let (worked, restless) = each_worked(circuits);
+    let unsolved = left_open(&worked, &restless);
     (worked, unsolved)
 }
 
-/// Every circuit recognised and solved, with what could not be.
-pub(super) fn each_worked(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
-    let one = |circuit: &Circuit| {
-        let mut unsolved = Vec::new();
-        (Arc::new(worked(circuit.clone(), &mut unsolved)), unsolved)
+/// Every circuit recognised and solved, with the states in which one could not be.
+pub(super) fn each_worked(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Restless>) {
+    let one = |(depth, circuit): (usize, &Circuit)| {
+        let (worked, restless) = worked(circuit.clone(), depth);
+        (Arc::new(worked), restless)
     };
-    let (worked, unsolved): (Vec<Arc<Worked>>, Vec<Vec<Problem>>) = circuits.par_iter().map(one).unzip();
-    (worked, unsolved.concat())
+    let (worked, restless): (Vec<Arc<Worked>>, Vec<Vec<Restless>>) =
+        circuits.par_iter().enumerate().map(one).unzip();
+    (worked, restless.concat())
+}
+
+/// The states without an operating point as problems, and what the lowest circuit leaves open.
+fn left_open(stack: &[Arc<Worked>], restless: &[Restless]) -> Vec<Problem> {
+    let mut problems: Vec<Problem> = restless.iter().map(|one| one.problem(stack)).collect();
+    problems.extend(islands_of_stock(stack));
+    problems
 }
 
 fn islands_of_stock(stack: &[Arc<Worked>]) -> Vec<Problem> {
@@ -191,25 +202,28 @@ fn audited(worked: Vec<Arc<Worked>>, unsolved: Vec<Problem>, rules: &RuleSet, co
     Audit { since, against_stock, three, differences, state, ..of(worked, unsolved, verdicts) }
 }
 
-/// Recognises and solves a circuit in every condition it has; one that can't be solved is told and left out.
-pub(super) fn worked(circuit: Circuit, unsolved: &mut Vec<Problem>) -> Worked {
+/// Recognises and solves a circuit of a stack in every condition it has; those in which it can't be solved are told
+/// and left out.
+fn worked(circuit: Circuit, depth: usize) -> (Worked, Vec<Restless>) {
     let recognised = recognise(&circuit);
-    let solved = solved(&circuit, &recognised, unsolved);
-    Worked::new(circuit, recognised, solved)
+    let (solved, restless) = solved(&circuit, &recognised, depth);
+    (Worked::new(circuit, recognised, solved), restless)
 }
 
-fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem>) -> SolvedSet {
+fn solved(circuit: &Circuit, recognised: &Recognised, depth: usize) -> (SolvedSet, Vec<Restless>) {
     let mut set = SolvedSet::default();
+    let mut restless = Vec::new();
     // What ends the same way in every condition is told once.
     let mut ends = Vec::new();
     for condition in Condition::ALL {
         match Setup::cases(condition, circuit, recognised) {
             Ok(cases) => {
-                for why in cases.iter().filter_map(|setup| set.solve(circuit, setup).err()) {
+                for setup in &cases {
+                    let Err(why) = set.solve(circuit, setup) else { continue };
                     let end = std::mem::discriminant(&why.outcome);
                     if !ends.contains(&end) {
                         ends.push(end);
-                        unsolved.push(unsolved_problem(circuit, condition, &why));
+                        restless.push(Restless { depth, state: (condition, setup.case.clone()), why });
                     }
                 }
             }
@@ -220,7 +234,7 @@ fn solved(circuit: &Circuit, recognised: &Recognised, unsolved: &mut Vec<Problem
     }
     let as_read = Setup::as_read(circuit).and_then(|setup| windows(circuit, &setup).ok());
     set.as_read = as_read.map(Box::new);
-    set
+    (set, restless)
 }
 
 /// The nearest stock spec beneath a document.

@@ -3,12 +3,13 @@
 use std::sync::Arc;
 
 use super::audit::{each_worked, judged_on};
+use super::unsolved::Restless;
 use super::{Audit, Worked};
 use crate::circuit::{Circuit, Laid, build};
 use crate::load::{Loaded, Resting};
 use crate::rules::RuleSet;
 use crate::solve::own_values;
-use crate::source::{Problem, has_errors};
+use crate::source::has_errors;
 use crate::syntax::tree::DocumentKind;
 
 /// A stack of documents that others rest on.
@@ -17,7 +18,7 @@ pub struct Base {
     loaded: Loaded,
     laid: Laid,
     worked: Vec<Arc<Worked>>,
-    unsolved: Vec<Problem>,
+    restless: Vec<Restless>,
 }
 
 impl Base {
@@ -29,8 +30,8 @@ impl Base {
         }
         laid.problems.clear();
         let circuits: Vec<Circuit> = std::mem::take(&mut laid.circuits).into_iter().map(own_values).collect();
-        let (worked, unsolved) = each_worked(&circuits);
-        Some(Base { loaded, laid, worked, unsolved })
+        let (worked, restless) = each_worked(&circuits);
+        Some(Base { loaded, laid, worked, restless })
     }
 
     /// The texts and documents.
@@ -51,6 +52,6 @@ impl Base {
         if stock(&circuit) && self.worked.last().is_some_and(|last| !stock(&last.circuit)) {
             return None;
         }
-        Some(judged_on((&self.worked, &self.unsolved), own_values(circuit), rules))
+        Some(judged_on((&self.worked, &self.restless), own_values(circuit), rules))
     }
 }

@@ -1,9 +1,9 @@
 //! A rule's example documents to the facts that the rule is asked about.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
-use super::{Worked, circuits};
+use super::audit::each_worked;
+use super::circuits;
 use crate::load::load;
 use crate::rules::{Facts, RuleSet};
 use crate::source::{Problem, Sources};
@@ -17,9 +17,8 @@ pub fn example_facts(rules: &RuleSet, documents: &[(String, String)]) -> Result<
     };
     let loaded = load(top, &mut read)?;
     let (stack, _) = circuits(&loaded).map_err(|problems| told(&problems, &loaded.sources))?;
-    let mut unsolved = Vec::new();
-    let worked: Vec<Arc<Worked>> =
-        stack.into_iter().map(|circuit| Arc::new(super::audit::worked(circuit, &mut unsolved))).collect();
+    let (worked, restless) = each_worked(&stack);
+    let unsolved: Vec<Problem> = restless.iter().map(|one| one.problem(&worked)).collect();
     if !unsolved.is_empty() {
         return Err(told(&unsolved, &loaded.sources));
     }

@@ -15,31 +15,13 @@ pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use open::{Matter, Open, open_matters, readings_of};
 pub use review::{Review, WindowRow, review};
-pub use unsolved::unsolved_problem;
+pub use unsolved::{unsolved_of, unsolved_problem};
 
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::recognise::recognise;
-use crate::solve::{Condition, Unsolved, own_values, solve_all};
+use crate::solve::{Condition, own_values, solve_all};
 use crate::source::{Problem, Severity, has_errors};
-
-/// Why a stack of documents could not be worked out.
-#[derive(Debug)]
-pub enum Trouble {
-    /// The documents are at fault; the problems say where.
-    Problems(Vec<Problem>),
-    /// A circuit has no operating point.
-    Unsolved {
-        /// Which document of the stack, 0 the stock spec.
-        depth: usize,
-        /// In which condition.
-        condition: Condition,
-        /// How the solver ended.
-        unsolved: Unsolved,
-        /// The same, at the worst part's or net's place.
-        problem: Box<Problem>,
-    },
-}
 
 /// The circuits of a loaded stack, stock spec first, with notices; or all problems.
 pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Problem>> {
@@ -84,14 +66,15 @@ fn with_names(loaded: &Loaded) -> Vec<Problem> {
 /// Problems after which names on other lines say nothing: documents are missing beneath.
 const BEFORE_NAMES: [&str; 5] = ["cycle", "unreadable-base", "unreadable-types", "no-base", "no-header"];
 
-/// Recognises and solves one circuit of a stack in the conditions asked for.
-pub fn work_out(circuit: Circuit, depth: usize, conditions: &[Condition]) -> Result<Worked, Trouble> {
+/// Recognises and solves the last circuit of a stack in the conditions asked for; or why it has no operating point.
+///
+/// # Panics
+/// Of an empty stack.
+pub fn work_out(stack: &[Circuit], conditions: &[Condition]) -> Result<Worked, Box<Problem>> {
+    let circuit = stack.last().expect("a stack of documents is never empty").clone();
     let recognised = recognise(&circuit);
     match solve_all(&circuit, &recognised, conditions) {
         Ok(solved) => Ok(Worked::new(circuit, recognised, solved)),
-        Err((condition, unsolved)) => {
-            let problem = Box::new(unsolved_problem(&circuit, condition, &unsolved));
-            Err(Trouble::Unsolved { depth, condition, unsolved, problem })
-        }
+        Err((condition, why)) => Err(Box::new(unsolved_of(stack, condition, why))),
     }
 }

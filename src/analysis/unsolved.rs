@@ -1,8 +1,68 @@
-//! How the solver ended, as a problem at the places it names.
+//! How the solver ended, as a problem at the places it names; or at the change without which it had not.
 
+use std::sync::Arc;
+
+use super::Worked;
+use super::audit::each_worked;
+use crate::change::{Change, compare, preventing};
 use crate::circuit::Circuit;
 use crate::solve::{Condition, Outcome, Unsolved};
-use crate::source::{FileId, Problem, Span};
+use crate::source::{FileId, Problem, Severity, Span};
+
+/// A state in which a circuit of a stack has no operating point.
+#[derive(Debug, Clone)]
+pub(super) struct Restless {
+    /// Which circuit, 0 the lowest.
+    pub(super) depth: usize,
+    /// The condition and its case.
+    pub(super) state: (Condition, Option<String>),
+    /// How the solver ended.
+    pub(super) why: Unsolved,
+}
+
+impl Restless {
+    /// An error; where a change against the nearest circuit beneath that rests there prevents it, a notice at that
+    /// change: then the rest is judged, and findings decide.
+    pub(super) fn problem(&self, stack: &[Arc<Worked>]) -> Problem {
+        let top = &stack[self.depth];
+        let (condition, case) = (self.state.0, self.state.1.as_deref());
+        let rests = |below: &&Arc<Worked>| {
+            below.solved.cases(condition).iter().any(|one| one.solved.case.as_deref() == case)
+        };
+        let prevented = stack[..self.depth].iter().rev().find(rests).map(|below| {
+            let comparison = compare(below.side(), top.side());
+            let by = preventing(&comparison, below.side(), &top.circuit, (condition, case));
+            by.into_iter().map(|index| comparison.changes[index].clone()).collect::<Vec<_>>()
+        });
+        match prevented.filter(|by| !by.is_empty()) {
+            Some(by) => prevented_problem(&top.circuit, condition, &by),
+            None => unsolved_problem(&top.circuit, condition, &self.why),
+        }
+    }
+}
+
+/// How the solver ended with a circuit of a stack in a condition, as an error that ends a command.
+pub fn unsolved_of(stack: &[Circuit], condition: Condition, why: Unsolved) -> Problem {
+    let (worked, _) = each_worked(stack);
+    let restless = Restless { depth: stack.len() - 1, state: (condition, None), why };
+    Problem { severity: Severity::Error, ..restless.problem(&worked) }
+}
+
+/// That each of these changes alone keeps a circuit from an operating point.
+fn prevented_problem(circuit: &Circuit, condition: Condition, by: &[Change]) -> Problem {
+    let start = Span { file: FileId(0), start: 0, end: 0 };
+    let place = |change: &Change| change.spans.last().copied().unwrap_or(start);
+    let words = |change: &Change| format!("{} {}", change.subject, change.kind.word());
+    let message = format!(
+        "{} has no operating point, {}, with {}; without that, it has one",
+        circuit.title,
+        condition.phrase(),
+        by.iter().map(words).collect::<Vec<_>>().join(" or "),
+    );
+    let problem = Problem::notice("prevented", place(&by[0]), message).here(words(&by[0]));
+    let problem = by[1..].iter().fold(problem, |problem, change| problem.also(place(change), words(change)));
+    problem.help("put it right before any power; what is told needs no figure of that state")
+}
 
 /// How the solver ended, with the parts and nets it names at their places.
 pub fn unsolved_problem(circuit: &Circuit, condition: Condition, unsolved: &Unsolved) -> Problem {

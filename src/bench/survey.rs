@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::change::ChangeKind;
 use crate::circuit::natural;
 use crate::rules::{Level, Verdicts};
+use crate::source::Problem;
 
 /// What was found of one document.
 #[derive(Debug)]
@@ -28,8 +29,8 @@ pub struct Told {
     pub verdicts: Verdicts,
     /// Differences from the stock spec: kind, subject and the part's role.
     pub changes: Vec<(ChangeKind, String, String)>,
-    /// Conditions without an operating point, as one sentence each.
-    pub unsolved: Vec<String>,
+    /// Conditions without an operating point; notices where a change is known that prevents it.
+    pub unsolved: Vec<Problem>,
 }
 
 /// Something that several documents share, with their places in the survey.

@@ -47,6 +47,25 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
     moved
 }
 
+/// The changes that keep the second circuit from an operating point in a state: those without which it has one; of
+/// several that do it only together, none.
+pub fn preventing(
+    comparison: &Comparison,
+    before: Side,
+    after: &Circuit,
+    state: (Condition, Option<&str>),
+) -> Vec<usize> {
+    let between = Between { before: before.circuit, after, nets: &comparison.nets };
+    let bundles = bundles(comparison, &between);
+    let rests_without = |bundle: &Vec<usize>| {
+        let others = (0..comparison.steps.len()).filter(|index| !bundle.contains(index));
+        let steps: Vec<&Step> = others.map(|index| &comparison.steps[index]).collect();
+        let circuit = between.patched(&steps);
+        setup(&circuit, state).is_some_and(|setup| network_at_rest(&circuit, &setup).is_ok())
+    };
+    bundles.par_iter().filter(|bundle| rests_without(bundle)).flatten().copied().collect()
+}
+
 fn unit_of(kind: QuantityKind) -> Unit {
     match kind {
         QuantityKind::RailVolts | QuantityKind::ElectrodeVolts => Unit::Volt,

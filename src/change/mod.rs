@@ -14,7 +14,7 @@ mod stage_gain;
 use crate::circuit::PartId;
 use crate::source::Span;
 
-pub use attribute::{Quantities, QuantityName, effects, quantities};
+pub use attribute::{Quantities, QuantityName, effects, preventing, quantities};
 pub use effect::{Cause, Effect, JointMember, QuantityKind};
 pub use named::{Comparison, Side, compare, drifted};
 

@@ -11,6 +11,7 @@ use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::judge;
 use crate::render::{json, problems, text};
 use crate::rules::{RuleSet, Verdicts};
+use crate::source::has_errors;
 
 /// What the rules find in a document, and nothing else
 ///
@@ -86,7 +87,7 @@ impl Lint {
         let sources = &opened.loaded.sources;
         if self.format == Form::Sarif {
             let problems = [opened.notices.as_slice(), audit.unsolved.as_slice()].concat();
-            let solved = audit.unsolved.is_empty();
+            let solved = !has_errors(&audit.unsolved);
             let title = audit.top().map_or("", |top| top.circuit.title.as_str());
             let log = json::sarif(title, &rules, &audit.verdicts, &problems, solved, sources);
             console.say(&json::pretty(&log))?;

@@ -7,7 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, In};
 use super::stop::{Stop, notices};
-use crate::analysis::unsolved_problem;
+use crate::analysis::unsolved_of;
 use crate::bench::{Heard, Question, Unheard, hear};
 use crate::render::{csv, json, text};
 use crate::solve::response_sweep::Range;
@@ -105,8 +105,8 @@ impl Response {
         hear(&opened.circuits[depth], &question).map_err(|why| match why {
             Unheard::Asked(words) => Stop::Failure(words),
             Unheard::Unsolved(circuit, unsolved) => {
-                let problem = unsolved_problem(&circuit, self.state.condition, &unsolved);
-                Stop::Problems(vec![problem], Box::new(opened.loaded.sources.clone()))
+                let stack = [&opened.circuits[..depth], &[*circuit]].concat();
+                Stop::of(unsolved_of(&stack, self.state.condition, unsolved), &opened.loaded)
             }
         })
     }

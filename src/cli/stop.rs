@@ -6,10 +6,9 @@ use super::Status;
 use super::console::Console;
 use super::input::Opened;
 use super::options::Format;
-use crate::analysis::Trouble;
 use crate::load::Loaded;
 use crate::render::{json, problems};
-use crate::source::{Problem, Sources};
+use crate::source::{Problem, Sources, has_errors};
 
 /// What ends a command early.
 #[derive(Debug)]
@@ -29,13 +28,9 @@ impl From<io::Error> for Stop {
 }
 
 impl Stop {
-    /// A trouble with one of the documents of a stack.
-    pub(super) fn of(trouble: Trouble, loaded: &Loaded) -> Stop {
-        let problems = match trouble {
-            Trouble::Problems(problems) => problems,
-            Trouble::Unsolved { problem, .. } => vec![*problem],
-        };
-        Stop::Problems(problems, Box::new(loaded.sources.clone()))
+    /// A problem with one of the documents of a stack.
+    pub(super) fn of(problem: Problem, loaded: &Loaded) -> Stop {
+        Stop::Problems(vec![problem], Box::new(loaded.sources.clone()))
     }
 
     /// Says it, and gives the exit status.
@@ -66,13 +61,14 @@ pub(super) fn notices(opened: &Opened, console: &mut Console) -> io::Result<()> 
     console.complain(&problems::problems(&opened.notices, &opened.loaded.sources, console.width))
 }
 
-/// Shows what was not solved beyond "partly solved", which makes the run end in trouble.
+/// Shows what was not solved beyond "partly solved", which makes the run end in trouble; in findings, where a change
+/// is known that prevents it.
 pub(super) fn unsolved(problems: &[Problem], opened: &Opened, console: &mut Console) -> io::Result<Status> {
     if problems.is_empty() {
         return Ok(Status::Nothing);
     }
     console.complain(&problems::problems(problems, &opened.loaded.sources, console.width))?;
-    Ok(Status::Trouble)
+    Ok(if has_errors(problems) { Status::Trouble } else { Status::found(true) })
 }
 
 /// Says which rules of packs took more steps than a rule may: what they would find nobody knows.

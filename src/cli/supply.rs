@@ -7,7 +7,7 @@ use super::console::Console;
 use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
-use crate::analysis::{unsolved_problem, work_out};
+use crate::analysis::{unsolved_of, work_out};
 use crate::bench::{SupplySheet, at_the_plug, supply_sheet};
 use crate::render::{json, text};
 use crate::solve::decay::{Stored, Valves, stored_charge};
@@ -41,13 +41,11 @@ impl Supply {
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let opened = Opened::open(&self.file, console.reach)?;
         let condition = self.state.condition;
-        let (circuit, depth) = opened.top()?;
-        let unsolvable = |unsolved: Unsolved| {
-            let problem = unsolved_problem(circuit, condition, &unsolved);
-            Stop::Problems(vec![problem], Box::new(opened.loaded.sources.clone()))
-        };
-        let worked = work_out(circuit.clone(), depth, &[condition])
-            .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        let (circuit, _) = opened.top()?;
+        let unsolvable =
+            |unsolved: Unsolved| Stop::of(unsolved_of(&opened.circuits, condition, unsolved), &opened.loaded);
+        let worked =
+            work_out(&opened.circuits, &[condition]).map_err(|problem| Stop::of(*problem, &opened.loaded))?;
         let setups = Setup::cases(condition, circuit, &worked.recognised)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
         notices(&opened, console)?;

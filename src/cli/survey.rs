@@ -20,7 +20,7 @@ use crate::bench::{Surveyed, Told};
 use crate::load::{Loaded, base_of, load};
 use crate::render;
 use crate::rules::RuleSet;
-use crate::source::Severity;
+use crate::source::{Severity, has_errors};
 use crate::syntax::tree::DocumentKind;
 
 /// Documents.
@@ -103,9 +103,10 @@ impl Survey {
         let large = all.iter().filter_map(|one| Some(&one.told.as_ref().ok()?.verdicts.too_large)).flatten();
         let large: BTreeSet<String> = large.cloned().collect();
         let trouble = too_large(&large.into_iter().collect::<Vec<_>>(), console)?;
-        let sound = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| told.unsolved.is_empty());
+        let sound = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| !has_errors(&told.unsolved));
+        let restless = |one: &Surveyed| one.told.as_ref().is_ok_and(|told| !told.unsolved.is_empty());
         let worst = all.iter().filter_map(|one| one.told.as_ref().ok()?.verdicts.worst()).max();
-        let found = Status::found(worst >= Some(self.judging.fail_on));
+        let found = Status::found(worst >= Some(self.judging.fail_on) || all.iter().any(restless));
         Ok(if all.iter().all(sound) { found.max(trouble) } else { Status::Trouble })
     }
 
@@ -193,7 +194,7 @@ fn surveyed(file: &Path, shared: Option<&Base>, rules: &RuleSet, reach: Reach) -
         title: top.circuit.title.clone(),
         stock: base.circuit.title.clone(),
         changes,
-        unsolved: audit.unsolved.iter().map(|problem| problem.message.clone()).collect(),
+        unsolved: std::mem::take(&mut audit.unsolved),
         verdicts: std::mem::take(&mut audit.verdicts),
     };
     Some(Surveyed { path, told: Ok(told) })

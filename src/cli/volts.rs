@@ -8,7 +8,7 @@ use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::progress::Progress;
 use super::stop::{Stop, notices, unsolved};
-use crate::analysis::{self, Trouble, Worked, work_out};
+use crate::analysis::{self, Worked, work_out};
 use crate::bench::{Chart, chart};
 use crate::render::{json, text};
 use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
@@ -77,11 +77,11 @@ impl Volts {
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
         let opened = Opened::open(&self.file, console.reach)?;
         let condition = self.state.condition;
-        let (circuit, depth) = opened.top()?;
-        let worked = work_out(circuit.clone(), depth, &[condition])
-            .map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        opened.top()?;
+        let worked =
+            work_out(&opened.circuits, &[condition]).map_err(|problem| Stop::of(*problem, &opened.loaded))?;
         notices(&opened, console)?;
-        let islands = stock_islands(&opened).map_err(|trouble| Stop::of(trouble, &opened.loaded))?;
+        let islands = stock_islands(&opened).map_err(|problem| Stop::of(*problem, &opened.loaded))?;
         let status = unsolved(&islands, &opened, console)?;
         if let Some(why) = worked.solved.not_applicable.get(&condition) {
             return Err(Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())));
@@ -131,8 +131,7 @@ fn case_chart<'a>(worked: &'a Worked, case: &'a Solved) -> Chart<'a> {
 }
 
 /// Nets that the stock spec at the bottom leaves without a DC path.
-fn stock_islands(opened: &Opened) -> Result<Vec<Problem>, Trouble> {
-    let Some(stock) = opened.circuits.first() else { return Ok(Vec::new()) };
-    let worked = work_out(stock.clone(), 0, &[Condition::Idle])?;
+fn stock_islands(opened: &Opened) -> Result<Vec<Problem>, Box<Problem>> {
+    let worked = work_out(&opened.circuits[..1], &[Condition::Idle])?;
     Ok(worked.solved.idle().map_or_else(Vec::new, |idle| analysis::stock_islands(&worked.circuit, idle)))
 }

@@ -14,6 +14,7 @@ use crate::rules_proofs::on_disk;
 use crate::support::{built, problems};
 use asfound::analysis::judge;
 use asfound::rules::{Level, RuleSet};
+use asfound::source::Severity;
 use faults::{Fault, KINDS, faults};
 
 const AMPLIFIERS: [&str; 5] = ["rook-12", "wren-8", "fallow-18", "hollin-100", "sedge-45"];
@@ -26,7 +27,7 @@ const STRIDE: usize = 29;
 enum End {
     /// An operating point in every condition that the amplifier has.
     Solved,
-    /// One is missing, and the problem names a part; the rest is judged.
+    /// One is missing, and the change that prevents it is named; the rest is judged.
     Named,
     /// Neither.
     Failed,
@@ -74,7 +75,7 @@ fn end(text: &str, fault: &Fault, rules: &RuleSet) -> (End, String) {
     let audit = judge(&built(&[("stock.amp", text), ("found.amp", &fault.record())]), rules);
     let Some(problem) = audit.unsolved.first() else { return (End::Solved, String::new()) };
     let judged = !audit.verdicts.findings.is_empty();
-    let named = audit.unsolved.iter().all(|problem| problem.labels.iter().any(|(_, name)| !name.is_empty()));
+    let named = audit.unsolved.iter().all(|problem| problem.severity == Severity::Notice);
     (if judged && named { End::Named } else { End::Failed }, problem.message.clone())
 }
 
@@ -124,4 +125,26 @@ fn a_shorted_rectifier_is_told() {
     assert!(audit.unsolved.is_empty(), "{:?}", audit.unsolved);
     let short = audit.verdicts.findings.iter().find(|finding| finding.rule == "supply-shorted");
     assert_eq!(short.map(|finding| finding.level), Some(Level::Danger));
+}
+
+/// Where a short keeps the supply from settling, the bridge is named and not the diode behind which the solver ended;
+/// the rest is judged, and the exit status follows the findings.
+#[test]
+fn what_prevents_an_operating_point_is_named() {
+    let text = example("hollin-100");
+    for (bridge, state) in [
+        ("L1.1 to S3.T2.4R", "idle"),
+        ("C46.plus to D2.anode", "standby"),
+        ("T1.heat.a to D2.anode", "standby"),
+        ("T1.heat.b to D2.anode", "standby"),
+    ] {
+        let record = format!("as-found \"blows fuses\" of \"stock.amp\"\nbridged {bridge} with wire W50\n");
+        let audit = judge(&built(&[("stock.amp", &text), ("found.amp", &record)]), &on_disk());
+        let told: Vec<_> = audit.unsolved.iter().map(|one| (one.severity, one.message.as_str())).collect();
+        let wanted = format!(
+            "blows fuses has no operating point, {state}, with W50 bridged; without that, it has one"
+        );
+        assert_eq!(told, [(Severity::Notice, wanted.as_str())], "{bridge}");
+        assert!(!audit.verdicts.findings.is_empty(), "{bridge}");
+    }
 }

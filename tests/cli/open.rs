@@ -95,3 +95,27 @@ fn an_as_left_record_counts_what_the_record_beneath_looked_at_and_what_was_done(
     let left = unseen(&folder, "left.amp");
     assert!(!left.contains(&"C3".to_owned()) && left.contains(&"R4".to_owned()), "{left:?}");
 }
+
+/// A short that keeps the supply from settling is told at its statement; findings decide the exit status, no known
+/// finding is dropped, and a command that can answer nothing names it too.
+#[test]
+fn what_keeps_the_supply_from_settling_ends_in_findings() {
+    let folder = Folder::bench();
+    let path = format!("{}/examples/hollin-100/hollin-100.amp", env!("CARGO_MANIFEST_DIR"));
+    folder.write("stock.amp", &std::fs::read(path).expect("the example"));
+    folder.write(
+        "found.amp",
+        b"as-found \"blows fuses\" of \"stock.amp\"\n\nbridged L1.1 to S3.T2.4R with wire W50\n",
+    );
+    for line in ["lint found.amp", "audit found.amp", "review found.amp", "survey found.amp"] {
+        let ran = folder.run(line);
+        assert_eq!(ran.status, 1, "{line}: {ran:?}");
+        let told = if line.starts_with("survey") { &ran.out } else { &ran.err };
+        assert!(told.contains("with W50 bridged"), "{line}: {ran:?}");
+    }
+    for line in ["volts found.amp", "supply found.amp", "response found.amp"] {
+        let ran = folder.run(line);
+        assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{line}");
+        assert!(ran.err.contains("with W50 bridged"), "{line}: {ran:?}");
+    }
+}

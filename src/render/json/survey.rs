@@ -20,7 +20,7 @@ struct Line<'a> {
     findings: Vec<FindingLine<'a>>,
     changes: Vec<ChangeLine<'a>>,
     rules_changed: Vec<RuleChangeJson<'a>>,
-    trouble: &'a [String],
+    trouble: Vec<&'a str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -50,15 +50,15 @@ pub fn survey_line(surveyed: &Surveyed) -> String {
         findings: Vec::new(),
         changes: Vec::new(),
         rules_changed: Vec::new(),
-        trouble: &[],
+        trouble: Vec::new(),
     };
     match &surveyed.told {
-        Err(problems) => line.trouble = problems,
+        Err(problems) => line.trouble = problems.iter().map(String::as_str).collect(),
         Ok(told) => {
             line.kind = Some(told.kind);
             line.title = Some(&told.title);
             line.stock = Some(&told.stock);
-            line.trouble = &told.unsolved;
+            line.trouble = told.unsolved.iter().map(|problem| problem.message.as_str()).collect();
             line.rules_changed = told.verdicts.changed.iter().map(rule_change).collect();
             let open = told.verdicts.findings.iter().filter(|f| f.counts());
             line.findings = open

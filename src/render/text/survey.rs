@@ -70,11 +70,11 @@ fn common_folder(all: &[Surveyed]) -> &str {
 
 fn troubles(page: &mut Page, all: &[Surveyed]) {
     let lines = |surveyed: &Surveyed| -> Vec<String> {
-        let words = match &surveyed.told {
-            Ok(told) => &told.unsolved,
-            Err(problems) => problems,
+        let words: Vec<&str> = match &surveyed.told {
+            Ok(told) => told.unsolved.iter().map(|problem| problem.message.as_str()).collect(),
+            Err(problems) => problems.iter().map(String::as_str).collect(),
         };
-        words.iter().map(|words| format!("{}: {words}", surveyed.path)).collect()
+        words.into_iter().map(|words| format!("{}: {words}", surveyed.path)).collect()
     };
     let lines: Vec<String> = all.iter().flat_map(lines).collect();
     if !lines.is_empty() {
