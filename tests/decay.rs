@@ -2,7 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
-use asfound::solve::decay::{Fall, Stored, Valves, Watch, natural_response, stored_charge};
+use asfound::circuit::Circuit;
+use asfound::solve::decay::{Charge, Fall, Stored, Valves, Watch, natural_response, stored_charge};
 use asfound::solve::{GridModel, Law, Network, Setup, TriodeModel};
 use serde_json::Value;
 
@@ -136,11 +137,22 @@ fn hot_valves_discharge() {
     assert!((got / seconds - 1.0).abs() < 1e-4, "{got} instead of {seconds}");
 }
 
-/// A document: the reservoir on its own bleeder behind the open standby, the rest on a divider, one stage with nothing.
-#[test]
-fn a_documents_capacitors() {
-    let circuit = support::stock(
-        r#"stock "Bleeders"
+fn charge(circuit: &Circuit, setup: &Setup, valves: Valves) -> Charge {
+    let charge = stored_charge(circuit, setup, None, valves).unwrap();
+    assert_eq!(charge.unjudged, None);
+    charge
+}
+
+fn of<'a>(charge: &'a Charge, circuit: &Circuit, name: &str) -> &'a Stored {
+    charge.stored.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap()
+}
+
+fn near(what: &str, got: f64, want: f64, share: f64) {
+    assert!((got / want - 1.0).abs() < share, "{what}: {got} instead of {want}");
+}
+
+/// The reservoir's bleeder before the standby, the plates' behind it.
+const BLEEDERS: &str = r#"stock "Bleeders"
 source HT 400V behind 100R plus RAW minus chassis
 net RAW "raw"
 net B1 "plates"
@@ -151,25 +163,133 @@ contact S1 play joins RAW to B1
 capacitor C2 22u 500V electrolytic plus B1 minus chassis
 resistor R2 10k 1W from B1 to C3.plus
 capacitor C3 22u 500V electrolytic minus chassis
-"#,
-    );
-    let all = stored_charge(&circuit, &Setup::idle(), COLD).unwrap();
-    let of = |name: &str| -> Stored { *all.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap() };
+"#;
+
+/// Every figure by hand: V = 400·220k/220k1, ½·C·V², R·C·ln(V/60).
+#[test]
+fn behind_an_open_standby_nothing_discharges() {
+    let circuit = support::stock(BLEEDERS);
+    let found = charge(&circuit, &Setup::idle(), COLD);
     let raw = 400.0 * 220e3 / 220.1e3;
-    assert!((of("C1").volts - raw).abs() < 1e-6);
-    assert!((of("C2").joules - 0.5 * 22e-6 * raw * raw).abs() < 1e-9);
-    // All three on 220k, a little later the one behind 10k: t = 220k·91µ·ln(V/60), within what 10k against 220k makes.
-    let want = 220e3 * 91e-6 * libm::log(raw / 60.0);
-    for name in ["C1", "C2", "C3"] {
-        let got = of(name).fall.seconds().unwrap();
-        assert!((got / want - 1.0).abs() < 0.02, "{name}: {got} instead of about {want}");
+    assert!((of(&found, &circuit, "C1").volts - raw).abs() < 1e-6);
+    assert!((of(&found, &circuit, "C2").joules - 0.5 * 22e-6 * raw * raw).abs() < 1e-9);
+    for name in ["C2", "C3"] {
+        let stored = of(&found, &circuit, name);
+        assert_eq!((stored.fall, stored.state.as_str()), (Fall::Never, "left with S1 at standby"), "{name}");
     }
+    // All three on 220k where the standby stays closed, which is longer than the 47 µ alone.
+    let first = of(&found, &circuit, "C1");
+    near("C1", first.fall.seconds().unwrap(), 220e3 * 91e-6 * libm::log(raw / 60.0), 0.02);
+    assert_eq!(first.state, "");
+}
+
+/// Switched off from standby: the reservoir alone holds anything, 47 µ at 400 V through 220 k. Closing the standby then
+/// spreads it over 91 µ: 206.5 V at first, by hand 220k·91µ·ln(206.5/60), and no energy more.
+#[test]
+fn from_standby_the_reservoir_is_alone() {
+    let circuit = support::stock(BLEEDERS);
     let mut standby = Setup::idle();
     standby.positions.insert(circuit.find("S1").unwrap(), "standby".to_owned());
-    let all = stored_charge(&circuit, &standby, COLD).unwrap();
-    let alone = all.iter().find(|s| s.part == circuit.find("C1").unwrap()).unwrap();
-    let want = 220e3 * 47e-6 * libm::log(alone.volts / 60.0);
-    assert!((alone.fall.seconds().unwrap() / want - 1.0).abs() < 1e-5);
+    let found = charge(&circuit, &standby, COLD);
+    let alone = of(&found, &circuit, "C1");
+    let raw = 400.0 * 220e3 / 220.1e3;
+    near("energy", alone.joules, 0.5 * 47e-6 * raw * raw, 1e-6);
+    let [by_itself, spread] = [(47e-6, raw), (91e-6, raw * 47.0 / 91.0)]
+        .map(|(farads, volts)| 220e3 * farads * libm::log(volts / 60.0));
+    assert!(spread > by_itself, "{spread} {by_itself}");
+    near("C1", alone.fall.seconds().unwrap(), spread, 0.02);
+    assert_eq!(alone.state, "left with S1 at play");
+    assert_eq!(of(&found, &circuit, "C2").volts, 0.0);
+}
+
+/// A bleeder behind the standby takes the 22 µ + 22 µ down when it is open: 470k·44µ·ln(V/60), longer than with it closed,
+/// where 220k and 470k in parallel take all 91 µ.
+#[test]
+fn the_longest_of_the_positions_counts() {
+    let circuit = support::stock(&format!("{BLEEDERS}resistor R3 470k 1W from B1 to chassis\n"));
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    let both = 220e3 * 470e3 / 690e3;
+    let raw = 400.0 * both / (both + 100.0);
+    let [open, closed] = [470e3 * 44e-6, both * 91e-6].map(|seconds| seconds * libm::log(raw / 60.0));
+    assert!(open > closed);
+    for name in ["C2", "C3"] {
+        let stored = of(&found, &circuit, name);
+        near(name, stored.fall.seconds().unwrap(), open, 0.02);
+        assert_eq!(stored.state, "left with S1 at standby");
+    }
+    let reservoir = of(&found, &circuit, "C1").fall.seconds().unwrap();
+    // By itself it would be down in 220k·47µ·ln(V/60), which is sooner.
+    assert!(220e3 * 47e-6 < both * 91e-6);
+    near("C1", reservoir, closed, 0.02);
+}
+
+/// Standby open in the document: what is behind it is charged all the same when someone closes it, and is left so.
+#[test]
+fn charged_in_another_position_than_stated() {
+    let circuit = support::stock(&BLEEDERS.replace("now play", "now standby"));
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    let stored = of(&found, &circuit, "C2");
+    assert_eq!((stored.fall, stored.state.as_str()), (Fall::Never, "charged with S1 at play"));
+    near("energy", stored.joules, 0.5 * 22e-6 * 400.0 * 400.0, 2e-3);
+}
+
+/// Switches that join no high tension make no difference, and no state to tell.
+#[test]
+fn switches_elsewhere_are_not_thrown() {
+    let more = "switch S2 positions low high now low\ncontact S2 low joins C9.plus to chassis\n\
+                capacitor C9 22u 25V electrolytic minus chassis\nresistor R9 1k 1W from C9.plus to chassis\n";
+    let circuit = support::stock(&format!("{BLEEDERS}{more}"));
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    assert!(found.stored.iter().all(|s| !s.state.contains("S2")), "{found:?}");
+}
+
+/// The upper bleeder of a stack gone: by the prediction the lower capacitor stands at 400 V with the upper one empty; the
+/// middle reads 236 V, and the upper one holds the rest: ½·100µ·(V − 236)², down to 60 V through its own 100 k with what
+/// the lower one gives.
+#[test]
+fn a_reading_shows_what_the_prediction_leaves_out() {
+    let stock = r#"stock "Stack"
+source HT 400V behind 10R plus RAW minus chassis
+rail RAW "raw"
+net MID "middle"
+capacitor C1 100u 350V electrolytic plus RAW minus MID
+capacitor C2 100u 350V electrolytic plus MID minus chassis
+resistor R1 100k 2W from RAW to MID
+resistor R2 100k 2W from MID to chassis
+"#;
+    let layer = "as-found \"job\" of \"stock.amp\"\nR2 missing\nmeter MID 236V\n";
+    let circuit = support::built(&[("stock.amp", stock), ("job.amp", layer)]).remove(1);
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    let upper = of(&found, &circuit, "C1");
+    assert!(upper.by_readings);
+    near("energy", upper.joules, 0.5 * 100e-6 * 164.0 * 164.0, 1e-6);
+    // Nothing but R1 is there: C1 empties itself through it, C2 keeps its charge for good.
+    near("C1", upper.fall.seconds().unwrap(), 100e3 * 100e-6 * libm::log(164.0 / 60.0), 1e-4);
+    let lower = of(&found, &circuit, "C2");
+    assert_eq!((lower.fall, lower.by_readings), (Fall::Never, false));
+    // Read across itself it says the same.
+    let layer = layer.replace("MID 236V", "C1 164V");
+    let circuit = support::built(&[("stock.amp", stock), ("job.amp", &layer)]).remove(1);
+    near("read across", of(&charge(&circuit, &Setup::idle(), COLD), &circuit, "C1").volts, 164.0, 1e-9);
+}
+
+/// A capacitor that leaks 2 mA at 400 V would be down in 200k·47µ·ln(V/60); what counts is the bleeder of 1M.
+#[test]
+fn a_leak_is_no_bleeder() {
+    let stock = r#"stock "Leaky"
+source HT 400V behind 100R plus B1 minus chassis
+rail B1 "plates"
+capacitor C1 47u 500V electrolytic plus B1 minus chassis
+resistor R1 1M 1W from B1 to chassis
+"#;
+    let layer = "as-found \"job\" of \"stock.amp\"\nC1 leaks 2mA at 400V\n";
+    let circuit = support::built(&[("stock.amp", stock), ("job.amp", layer)]).remove(1);
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    let stored = of(&found, &circuit, "C1");
+    let by_hand = 1e6 * 200e3 / 1.2e6;
+    let volts = 400.0 * by_hand / (by_hand + 100.0);
+    near("volts", stored.volts, volts, 1e-6);
+    near("time", stored.fall.seconds().unwrap(), 1e6 * 47e-6 * libm::log(volts / 60.0), 1e-4);
 }
 
 /// A stack whose sharing resistors are gone: nothing holds its middle, but both capacitors are charged all the same and
@@ -187,13 +307,11 @@ capacitor C2 100u 350V electrolytic plus MID minus chassis
 resistor R1 100k 2W from RAW to chassis
 "#,
     );
-    let all = stored_charge(&circuit, &Setup::idle(), COLD).unwrap();
+    let found = charge(&circuit, &Setup::idle(), COLD);
     for name in ["C1", "C2"] {
-        let stored = all.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap();
+        let stored = of(&found, &circuit, name);
         assert!((stored.volts - 200.0).abs() < 0.05, "{name}: {stored:?}");
-        let want = 100e3 * 50e-6 * libm::log(400.0 / 120.0);
-        let got = stored.fall.seconds().unwrap();
-        assert!((got / want - 1.0).abs() < 2e-3, "{name}: {got} s, by hand {want} s");
+        near(name, stored.fall.seconds().unwrap(), 100e3 * 50e-6 * libm::log(400.0 / 120.0), 2e-3);
     }
 }
 
@@ -202,19 +320,17 @@ resistor R1 100k 2W from RAW to chassis
 #[test]
 fn a_whole_amplifiers_charge() {
     let circuit = support::stock(crate::supply::RUSHMERE);
-    let cold = stored_charge(&circuit, &Setup::idle(), COLD).unwrap();
-    let hot = stored_charge(&circuit, &Setup::idle(), Valves::Hot).unwrap();
-    let of =
-        |all: &[Stored], name: &str| *all.iter().find(|s| s.part == circuit.find(name).unwrap()).unwrap();
-    let first = of(&cold, "C1");
+    let cold = charge(&circuit, &Setup::idle(), COLD);
+    let hot = charge(&circuit, &Setup::idle(), Valves::Hot);
+    let seconds = |found: &Charge, name: &str| of(found, &circuit, name).fall.seconds().unwrap();
+    let first = of(&cold, &circuit, "C1");
     let want = 220e3 * (47e-6 + 47e-6 + 22e-6 + 22e-6) * libm::log(first.volts / 60.0);
     for name in ["C1", "C2", "C3", "C4"] {
-        let got = of(&cold, name).fall.seconds().unwrap();
-        assert!((got / want - 1.0).abs() < 0.05, "{name}: {got} instead of about {want}");
-        assert!(of(&hot, name).fall.seconds().unwrap() < 0.5 * got);
+        near(name, seconds(&cold, name), want, 0.05);
+        assert!(seconds(&hot, name) < 0.5 * seconds(&cold, name));
     }
     assert!((first.joules - 0.5 * 47e-6 * first.volts * first.volts).abs() < 1e-9);
-    assert!(of(&cold, "C6").fall.seconds().unwrap() < 5.0);
+    assert!(seconds(&cold, "C6") < 5.0);
 }
 
 /// Hot valves on rails that are all but empty, where their laws have kinks: still followed to the end.
@@ -224,7 +340,7 @@ fn hot_valves_on_dead_rails() {
         let layer = format!("as-found \"job\" of \"stock.amp\"\n{part} {verb}\n");
         let circuit =
             support::built(&[("stock.amp", crate::supply::RUSHMERE), ("job.amp", &layer)]).remove(1);
-        let all = stored_charge(&circuit, &Setup::idle(), Valves::Hot).unwrap();
-        assert!(all.iter().all(|stored| stored.fall.seconds().is_some()), "{part} {verb}: {all:?}");
+        let found = charge(&circuit, &Setup::idle(), Valves::Hot);
+        assert!(found.stored.iter().all(|s| s.fall.seconds().is_some()), "{part} {verb}: {found:?}");
     }
 }

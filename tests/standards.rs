@@ -48,7 +48,7 @@ fn harmless_volts_and_a_bleeder() {
          capacitor C1 {micro}u 500V electrolytic plus B1 minus chassis\nresistor R1 {}k 2W from B1 to chassis\n",
         ohms / 1e3
     ));
-    let stored = stored_charge(&circuit, &Setup::idle(), Valves::Cold).unwrap();
+    let stored = stored_charge(&circuit, &Setup::idle(), None, Valves::Cold).unwrap().stored;
     let seconds = stored[0].fall.seconds().unwrap();
     assert!((seconds - figure("t_s")).abs() < 0.01, "{seconds} s");
 }

@@ -17,6 +17,7 @@ pub use open::{Matter, Open, open_matters, readings_of};
 pub use review::{Review, WindowRow, review};
 pub use unsolved::{unsolved_of, unsolved_problem};
 
+use crate::bench::{at_the_plug, in_its_capacitors, unknown_charge};
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::recognise::recognise;
@@ -65,6 +66,16 @@ fn with_names(loaded: &Loaded) -> Vec<Problem> {
 
 /// Problems after which names on other lines say nothing: documents are missing beneath.
 const BEFORE_NAMES: [&str; 5] = ["cycle", "unreadable-base", "unreadable-types", "no-base", "no-header"];
+
+/// What to mind of one amplifier's own: what its plug and its capacitors keep.
+pub fn own_cautions(worked: &Worked) -> Vec<String> {
+    let mut own = at_the_plug(worked.pulled_plug());
+    own.extend(match worked.stored_charge() {
+        Ok(charge) => in_its_capacitors(&worked.circuit, charge),
+        Err(why) => vec![unknown_charge(why)],
+    });
+    own
+}
 
 /// Recognises and solves the last circuit of a stack in the conditions asked for; or why it has no operating point.
 ///

@@ -1,8 +1,10 @@
 //! What to mind wherever output leads someone to open, measure or power an amplifier.
 
-use crate::solve::decay::HARMLESS_VOLTS;
+use super::supply::STING_JOULES;
+use crate::circuit::Circuit;
+use crate::solve::decay::{Charge, Fall, HARMLESS_VOLTS, Stored};
 use crate::solve::touch::{PLUG_SECONDS, PlugCharge, PulledPlug};
-use crate::units::{Unit, rounded};
+use crate::units::{Unit, duration, rounded};
 
 /// All of it in one line, the end of every page that leads someone to open or probe.
 pub const CAUTION: &str =
@@ -33,4 +35,38 @@ pub fn at_the_plug(plug: &PulledPlug) -> Vec<String> {
         )
     };
     over.map(told).chain(plug.unjudged.iter().map(|why| format!("{why}."))).collect()
+}
+
+/// What this amplifier's capacitors ask for after switching off: each that nothing discharges, the one that stays dangerous
+/// the longest, each that a reading shows to be charged; and what is not known of them.
+pub fn in_its_capacitors(circuit: &Circuit, charge: &Charge) -> Vec<String> {
+    let holds = |stored: &Stored| {
+        let name = &circuit.part(stored.part).name;
+        let (joules, state) = (rounded(stored.joules, Unit::Joule, 2), &stored.state);
+        let after = if state.is_empty() { String::new() } else { format!(", {state}") };
+        match stored.fall {
+            Fall::After(s) => {
+                format!("{name} holds {joules}, above 60 V for {} after switch-off{after}.", duration(s))
+            }
+            _ => format!("{name} keeps {joules} after switch-off: nothing discharges it{after}."),
+        }
+    };
+    let told = || charge.stored.iter().filter(|s| s.joules > STING_JOULES);
+    let dangerous = |s: &&Stored| matches!(s.fall, Fall::After(_));
+    let seconds = |s: &Stored| s.fall.seconds().unwrap_or(f64::INFINITY);
+    let longest = told().filter(dangerous).max_by(|a, b| seconds(a).total_cmp(&seconds(b)));
+    let kept = told().filter(|s| s.fall == Fall::Never).chain(longest).map(holds);
+    let read = told().filter(|s| s.by_readings).map(|s| {
+        let volts = rounded(s.volts.abs(), Unit::Volt, 3);
+        format!(
+            "{} is charged to {volts} by what was read; the prediction says less.",
+            circuit.part(s.part).name
+        )
+    });
+    kept.chain(read).chain(charge.unjudged.iter().map(|why| unknown_charge(why))).collect()
+}
+
+/// What to mind where it is not known what the capacitors keep.
+pub fn unknown_charge(why: &str) -> String {
+    format!("Take every capacitor for charged: {why}.")
 }

@@ -3,9 +3,12 @@
 
 use crate::circuit::{Circuit, LegId, PartId};
 use crate::solve::Solved;
-use crate::solve::decay::{HARMLESS_VOLTS, Stored};
+use crate::solve::decay::{Charge, HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{CapacitorState, RectifierState, Supply, WindingState};
 use crate::syntax::tree::Kind;
+
+/// Energy below this is a sting, J, and told in passing: common practice, no source.
+pub const STING_JOULES: f64 = 10e-3;
 
 /// The sheet of one amplifier in one condition.
 #[derive(Debug)]
@@ -22,12 +25,14 @@ pub struct SupplySheet<'a> {
     pub stored: Vec<&'a Stored>,
     /// All energy stored, J.
     pub joules: f64,
+    /// Positions of the switches in which that can't be worked out, and why.
+    pub unjudged: Option<&'a str>,
 }
 
 /// Lays out the sheet.
-pub fn supply_sheet<'a>(circuit: &'a Circuit, solved: &'a Solved, charge: &'a [Stored]) -> SupplySheet<'a> {
+pub fn supply_sheet<'a>(circuit: &'a Circuit, solved: &'a Solved, charge: &'a Charge) -> SupplySheet<'a> {
     let source = |id: &PartId| circuit.part(*id).kind == Kind::Source && circuit.part(*id).fitted();
-    let mut stored: Vec<&Stored> = charge.iter().filter(|s| s.volts.abs() > HARMLESS_VOLTS).collect();
+    let mut stored: Vec<&Stored> = charge.stored.iter().filter(|s| s.volts.abs() > HARMLESS_VOLTS).collect();
     // What nothing discharges comes first.
     let seconds = |s: &Stored| s.fall.seconds().unwrap_or(f64::INFINITY);
     stored.sort_by(|a, b| seconds(b).total_cmp(&seconds(a)).then_with(|| a.part.cmp(&b.part)));
@@ -36,7 +41,8 @@ pub fn supply_sheet<'a>(circuit: &'a Circuit, solved: &'a Solved, charge: &'a [S
         solved,
         supplies: &solved.supplies,
         sources: circuit.part_ids().filter(source).collect(),
-        joules: charge.iter().map(|s| s.joules).sum(),
+        joules: charge.stored.iter().map(|s| s.joules).sum(),
+        unjudged: charge.unjudged.as_deref(),
         stored,
     }
 }

@@ -8,8 +8,8 @@ use super::input::Opened;
 use super::known;
 use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
-use crate::analysis::{self, Open, Step, audit_in, open_matters, readings_of};
-use crate::bench::{Compared, Coverage, at_the_plug, coverage};
+use crate::analysis::{self, Open, Step, audit_in, open_matters, own_cautions, readings_of};
+use crate::bench::{Compared, Coverage, coverage};
 use crate::render::{json, text};
 use crate::solve::Condition;
 use crate::syntax::tree::DocumentKind;
@@ -98,7 +98,7 @@ impl<'a> Report<'a> {
     }
 
     fn own_cautions(&self) -> Vec<String> {
-        self.audit.top().map_or(Vec::new(), |top| at_the_plug(top.pulled_plug()))
+        self.audit.top().map_or_else(Vec::new, own_cautions)
     }
 
     fn text(&self, width: usize) -> String {

@@ -8,9 +8,9 @@ use super::input::Opened;
 use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
 use crate::analysis::{unsolved_of, work_out};
-use crate::bench::{SupplySheet, at_the_plug, supply_sheet};
+use crate::bench::{SupplySheet, at_the_plug, in_its_capacitors, supply_sheet};
 use crate::render::{json, text};
-use crate::solve::decay::{Stored, Valves, stored_charge};
+use crate::solve::decay::{Charge, Valves, stored_charge};
 use crate::solve::{Setup, Solved, Unsolved};
 
 /// The supply over one period of the mains, and how long it stays dangerous after switch-off
@@ -49,23 +49,25 @@ impl Supply {
         let setups = Setup::cases(condition, circuit, &worked.recognised)
             .map_err(|why| Stop::Failure(format!("{} has no {}: {why}", self.file, condition.word())))?;
         notices(&opened, console)?;
-        let charge = |setup: &Setup| stored_charge(circuit, setup, Valves::Cold);
-        let charges: Vec<Vec<Stored>> =
-            setups.iter().map(charge).collect::<Result<_, _>>().map_err(unsolvable)?;
         let cases: Vec<&Solved> = worked.solved.cases(condition).iter().map(|case| &case.solved).collect();
+        let charge = |(setup, solved)| stored_charge(circuit, setup, Some(solved), Valves::Cold);
+        let charges = setups.iter().zip(cases.iter().copied()).map(charge);
+        let charges: Vec<Charge> = charges.collect::<Result<_, _>>().map_err(unsolvable)?;
         let sheets: Vec<SupplySheet> = cases
             .iter()
             .zip(&charges)
             .map(|(solved, charge)| supply_sheet(&worked.circuit, solved, charge))
             .collect();
         let plug = worked.pulled_plug();
+        let kept = charges.iter().flat_map(|charge| in_its_capacitors(circuit, charge));
+        let cautions: Vec<String> = at_the_plug(plug).into_iter().chain(kept).collect();
         if self.format() == Format::Json {
             let documents = json::documents(&opened.stack());
             let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let sheets = sheets.iter().map(json::supply_sheet).collect();
             let report = json::supply(documents, problems, condition.word(), sheets);
             let report = report.with_plug(&worked.circuit, plug);
-            console.say(&json::cautioned_with(&report, &at_the_plug(plug)))?;
+            console.say(&json::cautioned_with(&report, &cautions))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);
@@ -75,7 +77,7 @@ impl Supply {
             text::assumed(&mut page, &sheet.solved.assumed);
         }
         text::plug(&mut page, plug);
-        text::cautions(&mut page, &at_the_plug(plug));
+        text::cautions(&mut page, &cautions);
         console.say(&page.finish())?;
         Ok(Status::Nothing)
     }

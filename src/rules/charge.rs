@@ -5,31 +5,36 @@ use std::sync::OnceLock;
 use super::context::Known;
 use super::facts::Worked;
 use crate::circuit::PartId;
-use crate::solve::decay::{Stored, Valves, stored_charge, stored_from};
+use crate::solve::decay::{self, Fall, Stored, Valves, stored_charge};
 use crate::solve::{Condition, Setup};
 
 /// The stored charge of one circuit by condition.
 #[derive(Debug, Default)]
 pub(crate) struct Charge {
-    by_condition: [OnceLock<Known<Vec<Stored>>>; Condition::ALL.len()],
+    by_condition: [OnceLock<Known<decay::Charge>>; Condition::ALL.len()],
 }
 
 impl Charge {
-    /// A capacitor after switching off from a condition, valves cold.
-    pub(crate) fn of(&self, view: &Worked, condition: Condition, part: PartId) -> Known<Stored> {
-        let Some(cell) = self.by_condition.get(condition as usize) else {
-            return Err(format!("{} is not solved", condition.word()));
-        };
-        let all = cell.get_or_init(|| {
+    /// A capacitor after switching off from a condition, valves cold, at worst. That it goes is known only where every
+    /// position of the switches was worked out.
+    pub(crate) fn of<'a>(&'a self, view: &Worked, condition: Condition, part: PartId) -> Known<&'a Stored> {
+        let all = self.all(view, condition).as_ref().map_err(Clone::clone)?;
+        let name = || format!("what {} holds is unknown", view.circuit.part(part).name);
+        let stored = all.stored.iter().find(|s| s.part == part).ok_or_else(name)?;
+        match &all.unjudged {
+            Some(why) if stored.fall != Fall::Never => Err(why.clone()),
+            _ => Ok(stored),
+        }
+    }
+
+    /// Every capacitor, in the first case of a condition.
+    pub(crate) fn all(&self, view: &Worked, condition: Condition) -> &Known<decay::Charge> {
+        self.by_condition[condition as usize].get_or_init(|| {
             let setup = Setup::first(condition, &view.circuit, &view.recognised)
                 .map_err(|why| format!("{} does not apply: {why}", condition.word()))?;
-            let solved = view.solved.of(condition).filter(|solved| solved.case == setup.case);
-            let found = solved.and_then(|s| stored_from(&view.circuit, &setup, s, Valves::Cold));
-            found
-                .unwrap_or_else(|| stored_charge(&view.circuit, &setup, Valves::Cold))
+            let rest = view.solved.of(condition).filter(|solved| solved.case == setup.case);
+            stored_charge(&view.circuit, &setup, rest, Valves::Cold)
                 .map_err(|why| format!("the charge that stays can't be worked out: {why}"))
-        });
-        let name = || format!("what {} holds is unknown", view.circuit.part(part).name);
-        all.as_ref().map_err(Clone::clone)?.iter().find(|s| s.part == part).copied().ok_or_else(name)
+        })
     }
 }

@@ -38,7 +38,7 @@ pub(crate) struct Kept {
     /// DC paths.
     paths: Paths,
     /// Stored charge.
-    charge: Charge,
+    pub(super) charge: Charge,
     /// What signals do.
     signals: Signals,
     /// What hands reach.
@@ -117,7 +117,7 @@ impl<'a> Context<'a> {
     }
 
     /// A capacitor after switching off from the condition that is judged.
-    pub(crate) fn stored(&self, part: PartId) -> Known<Stored> {
+    pub(crate) fn stored(&self, part: PartId) -> Known<&'a Stored> {
         self.worked().kept.charge.of(self.worked(), self.condition, part)
     }
 

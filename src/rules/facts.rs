@@ -5,8 +5,9 @@ use std::sync::Arc;
 use crate::change::{Change, Side, compare};
 use crate::circuit::Circuit;
 use crate::recognise::Recognised;
-use crate::solve::SolvedSet;
+use crate::solve::decay::Charge;
 use crate::solve::touch::PulledPlug;
+use crate::solve::{Condition, SolvedSet};
 use crate::syntax::tree::DocumentKind;
 
 use super::RuleSet;
@@ -35,6 +36,11 @@ impl Worked {
     /// What its pulled plug keeps.
     pub fn pulled_plug(&self) -> &PulledPlug {
         self.kept.touch.pulled_plug(self)
+    }
+
+    /// What its capacitors keep after switching off from idle; why not, where that is not known.
+    pub fn stored_charge(&self) -> &Result<Charge, String> {
+        self.kept.charge.all(self, Condition::Idle)
     }
 
     /// As comparisons see it.

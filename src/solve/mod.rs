@@ -41,6 +41,7 @@ mod sparse;
 mod stamp;
 mod stepping;
 pub mod supply;
+mod switches;
 pub mod tolerance;
 pub mod touch;
 pub mod transfer;

@@ -6,7 +6,7 @@ mod write;
 use std::fmt;
 
 pub use read::parse_quantity;
-pub use write::{digits_apart, exact, figure, rounded, rounded_like, significant, value_code};
+pub use write::{digits_apart, duration, exact, figure, rounded, rounded_like, significant, value_code};
 
 /// A unit of the documents and rules.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

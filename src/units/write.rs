@@ -92,6 +92,17 @@ pub fn rounded_like(value: f64, reference: f64, unit: Unit, digits: usize) -> St
     format!("{shown} {letter}{}", unit.sign())
 }
 
+/// A time as people say it: `40 ms`, `42 s`, `3.2 min`, `14 h`.
+pub fn duration(seconds: f64) -> String {
+    let (value, unit) = match seconds {
+        s if s < 0.5 => (s * 1e3, "ms"),
+        s if s < 90.0 => (s, "s"),
+        s if s < 5400.0 => (s / 60.0, "min"),
+        s => (s / 3600.0, "h"),
+    };
+    format!("{} {unit}", significant(value, 2))
+}
+
 /// `value` rounded to `digits` significant decimal digits.
 pub fn significant(value: f64, digits: usize) -> f64 {
     if value == 0.0 || !value.is_finite() {

@@ -280,7 +280,9 @@ fn every_page_that_leads_to_the_bench_ends_with_the_caution() {
         }
         let ran = folder.run(&format!("{line} --format json").replace(" --texts", ""));
         let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|why| panic!("{line}: {why}"));
-        assert_eq!(json["cautions"].as_array().map(Vec::len), Some(CAUTIONS.len()), "{line}");
+        let told: Vec<&str> =
+            json["cautions"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
+        assert!(told.ends_with(&CAUTIONS), "{line}");
     }
     for file in ["job.amp", "nowhere.amp"] {
         let log: Value =

@@ -8,6 +8,7 @@ use asfound::cli::{Console, run};
 use tempfile::TempDir;
 
 mod bad_input;
+mod charge;
 mod commands;
 mod cures;
 mod doors;

@@ -47,6 +47,9 @@ pub struct SheetJson<'a> {
     harmless_volts: Figure,
     joules: Figure,
     stored: Vec<StoredJson<'a>>,
+    /// Positions of the switches in which that could not be worked out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stored_unjudged: Option<&'a str>,
     assumed: &'a [String],
 }
 
@@ -121,6 +124,10 @@ struct StoredJson<'a> {
     joules: Figure,
     /// `null`: nothing discharges it.
     seconds_to_harmless: Option<Figure>,
+    /// Where the switches stand then, where that is not where they stand now.
+    state: &'a str,
+    /// It is charged by what was read; the prediction says less.
+    by_readings: bool,
 }
 
 /// The sheets of a condition's cases with the documents they are of.
@@ -167,6 +174,8 @@ pub fn supply_sheet<'a>(sheet: &SupplySheet<'a>) -> SheetJson<'a> {
         volts: Figure(s.volts),
         joules: Figure(s.joules),
         seconds_to_harmless: s.fall.seconds().map(Figure),
+        state: &s.state,
+        by_readings: s.by_readings,
     });
     SheetJson {
         case: sheet.solved.case.as_deref(),
@@ -175,6 +184,7 @@ pub fn supply_sheet<'a>(sheet: &SupplySheet<'a>) -> SheetJson<'a> {
         harmless_volts: Figure(HARMLESS_VOLTS),
         joules: Figure(sheet.joules),
         stored: stored.collect(),
+        stored_unjudged: sheet.unjudged,
         assumed: &sheet.solved.assumed,
     }
 }

@@ -2,11 +2,11 @@
 
 use super::page::{CAUTION, DANGER, FAINT, HEAD, Page};
 use super::table::{Align, Cell, Table};
-use crate::bench::SupplySheet;
+use crate::bench::{STING_JOULES, SupplySheet};
 use crate::solve::decay::{Fall, HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{RectifierState, Supply};
 use crate::solve::touch::{PLUG_SECONDS, PulledPlug};
-use crate::units::{Unit, rounded, significant};
+use crate::units::{Unit, duration, rounded, significant};
 
 const RIGHT: Align = Align::Right;
 /// Ripple below this is heard by nobody, V.
@@ -15,8 +15,6 @@ const LEAST_RIPPLE: f64 = 1e-4;
 const LEAST_CURRENT: f64 = 1e-4;
 /// Volts below this are nothing to feel, V.
 const LEAST_PLUG_VOLTS: f64 = 0.1;
-/// Energy below this is a sting, J: common practice, no source.
-const STING: f64 = 10e-3;
 
 /// The whole sheet.
 pub fn supply(page: &mut Page, sheet: &SupplySheet) {
@@ -175,14 +173,15 @@ fn capacitors(page: &mut Page, sheet: &SupplySheet, supply: &Supply) {
 
 fn stored(page: &mut Page, sheet: &SupplySheet) {
     page.heading("After switch-off, valves cold");
+    sheet.unjudged.iter().for_each(|why| page.paragraph(2, CAUTION, why));
     if sheet.stored.is_empty() {
         page.paragraph(2, FAINT, &format!("No capacitor holds more than {HARMLESS_VOLTS} V."));
         return;
     }
-    let mut table = Table::new(&[Align::Left, RIGHT, RIGHT, RIGHT]);
-    table.row(titled(&["", "holds", "energy", "under 60 V after"]));
+    let mut table = Table::new(&[Align::Left, RIGHT, RIGHT, RIGHT, Align::Left]);
+    table.row(titled(&["", "holds", "energy", "under 60 V after", ""]));
     let (small, large): (Vec<&Stored>, Vec<&Stored>) =
-        sheet.stored.iter().partition(|s| s.joules < STING && s.fall != Fall::Never);
+        sheet.stored.iter().partition(|s| s.joules < STING_JOULES && s.fall != Fall::Never);
     for stored in large {
         let after = match stored.fall {
             Fall::Never => Cell::new("never: nothing discharges it", DANGER),
@@ -194,6 +193,7 @@ fn stored(page: &mut Page, sheet: &SupplySheet) {
             Cell::from(rounded(stored.volts.abs(), Unit::Volt, 3)),
             Cell::from(joules(stored.joules)),
             after,
+            Cell::new(how(stored), FAINT),
         ]);
     }
     page.table(0, &table);
@@ -204,7 +204,7 @@ fn stored(page: &mut Page, sheet: &SupplySheet) {
             FAINT,
             &format!(
                 "Under {} each, and under 60 V within {}: {}.",
-                joules(STING),
+                joules(STING_JOULES),
                 duration(longest),
                 names.join(" ")
             ),
@@ -219,6 +219,13 @@ fn stored(page: &mut Page, sheet: &SupplySheet) {
             joules(sheet.joules)
         ),
     );
+}
+
+/// In which positions of the switches, and by what.
+fn how(stored: &Stored) -> String {
+    let read = if stored.by_readings { "by its readings" } else { "" };
+    let both = [stored.state.as_str(), read];
+    both.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 /// What the pins of the mains plug keep.
@@ -239,17 +246,6 @@ pub fn plug(page: &mut Page, plug: &PulledPlug) {
     }
     page.table(0, &table);
     plug.unjudged.iter().for_each(|why| page.paragraph(2, CAUTION, why));
-}
-
-/// A time as people say it: `40 ms`, `42 s`, `3.2 min`, `14 h`.
-fn duration(seconds: f64) -> String {
-    let (value, unit) = match seconds {
-        s if s < 0.5 => (s * 1e3, "ms"),
-        s if s < 90.0 => (s, "s"),
-        s if s < 5400.0 => (s / 60.0, "min"),
-        s => (s / 3600.0, "h"),
-    };
-    format!("{} {unit}", significant(value, 2))
 }
 
 /// Energy: `2.3 J`, `14 mJ`.

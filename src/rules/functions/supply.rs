@@ -1,14 +1,16 @@
 //! What supplies from the mains carry over a period, and what capacitors hold after switch-off.
 
-use super::{AMPS, Function, Gives, PART, SHARE, TRUTH, VOLTS, part, truth};
+use super::{AMPS, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, part, text, truth};
 use crate::circuit::PartId;
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
 use crate::solve::Condition;
+use crate::solve::decay::{Fall, Stored};
 use crate::solve::supply::{RectifierState, Supply};
 use crate::syntax::tree::Kind;
+use crate::units::duration;
 
 pub(super) const TABLE: &[Function] = &[
     Function {
@@ -189,7 +191,8 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: Gives::Ty(Ty::Number(Dim::JOULE)),
         solved: true,
-        docs: "Energy that a capacitor holds when the amplifier is switched off.",
+        docs: "Energy that a capacitor holds when the amplifier is switched off, at most: in the worst position of every \
+               switch on high tension, and by what was read of it.",
         example: "stored-energy(c) > 0.1 J",
         code: |c, args| Ok(solved(c.stored(part(args)?)?.joules)),
     },
@@ -207,7 +210,8 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: Gives::Ty(Ty::Number(Dim::SECOND)),
         solved: true,
-        docs: "Time from switch-off, valves cold, until a capacitor holds less than 60 V for good.",
+        docs: "Time from switch-off, valves cold, until a capacitor holds less than 60 V for good, with the switches left \
+               where that is longest. A leak that was found is no bleeder.",
         example: "discharge-time(c) > 60 s",
         code: |c, args| {
             let id = part(args)?;
@@ -215,7 +219,28 @@ pub(super) const TABLE: &[Function] = &[
             c.stored(id)?.fall.seconds().map(solved).ok_or_else(never)
         },
     },
+    Function {
+        name: "charge-told",
+        params: &[PART],
+        gives: TEXT,
+        solved: true,
+        docs: "How long a capacitor stays above 60 V, with the switches where, and whether a reading says so: \"above 60 V \
+               for 3.2 min, left with S2 at standby\".",
+        example: "{charge-told(c)}",
+        code: |c, args| text(told(c.stored(part(args)?)?)),
+    },
 ];
+
+/// How long, where the switches stand, and by what.
+fn told(stored: &Stored) -> String {
+    let time = match stored.fall {
+        Fall::Below => "never above 60 V".to_owned(),
+        Fall::After(seconds) => format!("above 60 V for {}", duration(seconds)),
+        Fall::Never => "nothing discharges it".to_owned(),
+    };
+    let state = if stored.state.is_empty() { String::new() } else { format!(", {}", stored.state) };
+    format!("{time}{state}{}", if stored.by_readings { ", by its readings" } else { "" })
+}
 
 fn solved(value: f64) -> Value {
     Value::number(Number::plain(value, Basis::Solved))

@@ -270,7 +270,7 @@ struct Rows {
 }
 
 /// Nodes joined by links and windings without resistance are one.
-fn merged(network: &Network) -> Vec<Node> {
+pub(super) fn merged(network: &Network) -> Vec<Node> {
     let mut union = UnionFind::<Node>::new(network.nodes.len());
     for element in &network.elements {
         match element.law {

@@ -78,16 +78,32 @@ pub fn natural_response(
     valves: Valves,
     watch: &Watch,
 ) -> Result<Response, Unsolved> {
-    let equations = Equations::new(network, valves);
-    let values: Vec<f64> = equations.stores.iter().map(|store| start[store.element]).collect();
-    let mut walk = Walk::new(equations, values, watch);
-    for _ in 0..MOST_STEPS {
-        if walk.is_over() {
-            return Ok(walk.finish());
-        }
-        walk.step()?;
+    Discharge::new(network, valves).from(start, watch)
+}
+
+/// A network that discharges, whatever from: the factors of each length of step are made once.
+pub(super) struct Discharge {
+    equations: Equations,
+    by_length: BTreeMap<i32, Factored>,
+}
+
+impl Discharge {
+    pub(super) fn new(network: &Network, valves: Valves) -> Discharge {
+        Discharge { equations: Equations::new(network, valves), by_length: BTreeMap::new() }
     }
-    Err(Unsolved::before(Outcome::OutOfSteps))
+
+    /// As [`natural_response`].
+    pub(super) fn from(&mut self, start: &[f64], watch: &Watch) -> Result<Response, Unsolved> {
+        let values: Vec<f64> = self.equations.stores.iter().map(|store| start[store.element]).collect();
+        let mut walk = Walk::new(self, values, watch);
+        for _ in 0..MOST_STEPS {
+            if walk.is_over() {
+                return Ok(walk.finish());
+            }
+            walk.step()?;
+        }
+        Err(Unsolved::before(Outcome::OutOfSteps))
+    }
 }
 
 /// A step that is tried: the values after it, and each stage's change over the whole step.
@@ -100,9 +116,9 @@ struct Tried {
 }
 
 struct Walk<'a> {
-    equations: Equations,
+    equations: &'a mut Equations,
+    by_length: &'a mut BTreeMap<i32, Factored>,
     watch: &'a Watch,
-    by_length: BTreeMap<i32, Factored>,
     length: i32,
     seconds: f64,
     values: Vec<f64>,
@@ -116,9 +132,10 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(equations: Equations, values: Vec<f64>, watch: &'a Watch) -> Self {
+    fn new(discharge: &'a mut Discharge, values: Vec<f64>, watch: &'a Watch) -> Self {
+        let Discharge { equations, by_length } = discharge;
         Self {
-            by_length: BTreeMap::new(),
+            by_length,
             length: 0,
             seconds: 0.0,
             slopes: None,
@@ -187,7 +204,7 @@ impl<'a> Walk<'a> {
                 apply(map, before, values);
             } else {
                 self.equations.drive(factored.rate, before, drive);
-                good = solve(&mut self.equations, &mut factored, drive, &mut self.unknowns);
+                good = solve(self.equations, &mut factored, drive, &mut self.unknowns);
                 if !good {
                     break;
                 }

@@ -2,10 +2,11 @@
 //! and neutral as wired and exchanged.
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, PartId};
 use crate::solve::condition::{Condition, Setup};
+use crate::solve::switches::{Positions, positions, switches, thrown};
 use crate::syntax::tree::Kind;
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
@@ -15,7 +16,7 @@ const MOST_COMBINATIONS: usize = 64;
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(super) struct Situation {
     /// Switches that stand elsewhere than stated.
-    pub positions: BTreeMap<PartId, String>,
+    pub positions: Positions,
     /// Plugs open the contacts of their jacks, and the speaker is out.
     pub plugged: bool,
     /// A control at an end of its travel: `false` the bottom.
@@ -42,7 +43,7 @@ impl Supply {
 impl Situation {
     /// Every situation of a circuit, as it stands first.
     pub(super) fn all(circuit: &Circuit) -> Vec<Situation> {
-        positions(circuit)
+        positions(circuit, &switches(circuit), MOST_COMBINATIONS)
             .into_iter()
             .flat_map(|positions| {
                 [false, true].map(|plugged| Situation { positions: positions.clone(), plugged, turned: None })
@@ -83,43 +84,10 @@ impl Situation {
 
     /// In words, with commas before each.
     pub(super) fn told(&self, circuit: &Circuit) -> Vec<String> {
-        let mut words: Vec<String> = Vec::new();
-        for (id, position) in &self.positions {
-            let part = circuit.part(*id);
-            if part.component.body.now.as_ref() != Some(position) {
-                words.push(format!("{} at {position}", part.name));
-            }
-        }
+        let mut words = thrown(circuit, &Positions::new(), &self.positions);
         if let Some((id, top)) = self.turned {
             words.push(format!("{} turned {}", circuit.part(id).name, if top { "up" } else { "down" }));
         }
         words
     }
-}
-
-/// Positions of all switches together where they are few, else of each by itself.
-pub(crate) fn positions(circuit: &Circuit) -> Vec<BTreeMap<PartId, String>> {
-    let switches: Vec<PartId> = circuit
-        .part_ids()
-        .filter(|id| circuit.part(*id).fitted() && circuit.part(*id).component.body.positions.len() > 1)
-        .collect();
-    let of = |id: &PartId| {
-        let body = &circuit.part(*id).component.body;
-        let mut all = body.positions.clone();
-        all.sort_by_key(|position| Some(position) != body.now.as_ref());
-        all
-    };
-    let product = switches.iter().try_fold(1_usize, |n, id| n.checked_mul(of(id).len()));
-    let mut found = vec![BTreeMap::new()];
-    let together = product.is_some_and(|n| n <= MOST_COMBINATIONS);
-    for id in &switches {
-        let others = if together { found.clone() } else { vec![BTreeMap::new()] };
-        for position in of(id).into_iter().skip(1) {
-            found.extend(others.iter().cloned().map(|mut map| {
-                map.insert(*id, position.clone());
-                map
-            }));
-        }
-    }
-    found
 }
