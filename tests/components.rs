@@ -37,3 +37,20 @@ fn a_part_that_is_replaced_takes_its_faults_along() {
         assert!((volts - right).abs() < 1e-6, "{fault}, {repair}: {volts} V for {right} V");
     }
 }
+
+/// What is said of a leg in the same record is said of the new part's: by hand, R9 to chassis leaves MID at 0 V, and R10
+/// with a leg free lets it rise to 300 V.
+#[test]
+fn a_leg_of_a_part_that_is_replaced_moves() {
+    for (lines, right) in
+        [("R9.2 moved to chassis\nR9 replaced 50k 1W", 0.0), ("R10 replaced 50k 1W\nR10.2 lifted", 300.0)]
+    {
+        let found = format!("as-found \"job\" of \"stock.amp\"\n{lines}\n");
+        let documents = [("stock.amp", DIVIDER), ("found.amp", found.as_str())];
+        assert_eq!(problems(&documents), "", "{lines}");
+        let circuit = built(&documents).remove(1);
+        let solved = at_rest(&circuit, &Setup::idle()).expect("a divider solves");
+        let volts = solved.net_volts(circuit.find_net("MID").expect("declared")).expect("a defined net");
+        assert!((volts - right).abs() < 1e-6, "{lines}: {volts} V for {right} V");
+    }
+}

@@ -16,15 +16,16 @@ use super::types::Types;
 use crate::source::{Problem, Sources, Span};
 use crate::syntax::tree::{DocumentKind, Place, Said, Statement, Word};
 
-/// Passes of a layer after its declarations, in order.
+/// Passes of a layer after its declarations, in order. A new part comes into the joints of the old one before legs leave
+/// them, so that what is said of its legs is said of the new one's.
 const PASSES: [Pass; 10] = [
     |laying, statement| laying.put_to_use(statement),
     |laying, statement| laying.restore(statement),
     |laying, statement| laying.take_out(statement),
     |laying, statement| laying.cut_and_rejoin(statement),
+    |laying, statement| laying.replace(statement),
     |laying, statement| laying.lift(statement),
     |laying, statement| laying.shift(statement),
-    |laying, statement| laying.replace(statement),
     |laying, statement| laying.add(statement),
     |laying, statement| laying.bridge(statement),
     |laying, statement| laying.mark(statement),
