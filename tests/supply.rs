@@ -439,3 +439,45 @@ fn a_real_supply_is_audited() {
     assert!(told.is_empty(), "{told:?}");
     assert!(audit.idle().is_some() && audit.cut_off.is_empty(), "{:?}", audit.cut_off);
 }
+
+/// Two primaries of 115 V and 20 ohm: one behind the other on 230 V they are one of 230 V and 40 ohm, side by side on 115 V
+/// as well, seen from the secondary; against each other they give nothing.
+#[test]
+fn two_primaries_in_each_position_of_a_selector() {
+    let rest = r#"rail B1 "plates"
+inlet P1 live F1.1 earth chassis
+fuse F1 1A 250V slow
+link L1 from F1.2 to T1.primary.a
+transformer T1 mains
+winding T1.ht 250V-0-250V 90R a side
+link W1 from T1.ht.centre to chassis
+diode D1 1N4007 anode T1.ht.a cathode B1
+diode D2 1N4007 anode T1.ht.b cathode B1
+capacitor C1 47u 500V electrolytic plus B1 minus chassis
+resistor R1 10k 20W from B1 to chassis
+"#;
+    let volts = |mains: &str, windings: &str| {
+        let text = format!("stock \"Siskin 15\"\nmains {mains} 50Hz\n{rest}{windings}");
+        let circuit = support::built(&[("stock.amp", &text)]).pop().expect("built");
+        let solved = at_rest(&circuit, &Setup::idle()).expect("solves");
+        solved.net_volts(circuit.find_net("B1").expect("declared")).expect("defined")
+    };
+    let single = "winding T1.primary 230V 40R\nlink W2 from P1.neutral to T1.primary.b\n";
+    let both = "winding T1.primary 115V 20R\nwinding T1.primary2 115V 20R\n\
+                switch S2 \"Mains volts\" positions 230 115 now AT\n\
+                contact S2 230 joins S2.x1 to S2.x2\ncontact S2 115 joins S2.y1 to S2.y2\n\
+                contact S2 115 joins S2.z1 to S2.z2\n\
+                link W2 from T1.primary.b to S2.x1\nlink W3 from T1.primary2.a to S2.x2\n\
+                link W4 from T1.primary.a to S2.y1\nlink W5 from T1.primary2.a to S2.y2\n\
+                link W6 from T1.primary.b to S2.z1\nlink W7 from P1.neutral to S2.z2\n\
+                link W8 from T1.primary2.b to P1.neutral\n";
+    let right = volts("230V", single);
+    assert!(right > 250.0, "{right}");
+    near("in series", volts("230V", &both.replace("AT", "230")), right, 1e-9);
+    near("side by side", volts("115V", &both.replace("AT", "115")), right, 1e-9);
+    let wrong = volts("230V", &both.replace("AT", "115"));
+    assert!(wrong > 1.9 * right, "set for 115 V on 230 V: {wrong}");
+    let against = "winding T1.primary 115V 20R\nwinding T1.primary2 115V 20R\n\
+                   link W2 from T1.primary.b to T1.primary2.b\nlink W3 from T1.primary2.a to P1.neutral\n";
+    assert!(volts("230V", against).abs() < 1.0);
+}

@@ -17,6 +17,8 @@ use crate::syntax::tree::Kind;
 pub(super) const USUAL_HERTZ: f64 = 50.0;
 /// Volts of a primary of which nothing is known; only ratios to it matter then.
 const USUAL_VOLTS: f64 = 230.0;
+/// Marked volts that differ by less are the same.
+const SAME_VOLTS: f64 = 1e-3;
 /// Resistances in the mains leads up to this pass the mains on: thermistors, chokes, a lamp for a first power-up.
 const LEAD_OHMS: f64 = 1e3;
 
@@ -37,23 +39,23 @@ pub(super) fn feeds(
         let primary = primary(circuit, *part);
         let nominal = primary.map(|p| p.volts);
         let mains = circuit.mains.map(|mains| mains.volts).or(nominal).unwrap_or(USUAL_VOLTS);
-        let across = match joined.primary_volts(circuit, *part) {
-            Some(volts) => volts,
-            None => nominal.unwrap_or(mains),
-        };
+        let Across { volts: across, side_by_side } = joined
+            .across(circuit, *part)
+            .unwrap_or(Across { volts: nominal.unwrap_or(mains), side_by_side: 1.0 });
         let name = &circuit.part(*part).name;
         let share = if across > 0.0 {
             setup.mains_share
         } else {
             assumed.push(format!(
-                "{name}: its primary is not joined to both poles of the inlet, so it has no mains"
+                "{name}: its primaries are not joined to both poles of the inlet one behind the other or side by side, so \
+                 it has no mains"
             ));
             0.0
         };
         // Taps choose how many of the primary's turns the mains is across.
         let volts = if across > 0.0 { across } else { mains };
         let turns = nominal.unwrap_or(mains);
-        let ohms = primary.and_then(|p| p.ohms).unwrap_or(0.0) * volts / turns;
+        let ohms = primary.and_then(|p| p.ohms).unwrap_or(0.0) * volts / (turns * side_by_side);
         feeds.push(Feed { peak_volts: mains * share * std::f64::consts::SQRT_2, ohms, direct_amps: 0.0 });
         primary_volts.push(volts);
     }
@@ -117,29 +119,58 @@ impl Joined {
         Self { live: ends("live"), neutral: ends("neutral"), node_of: lowered.node_of.clone(), groups }
     }
 
-    /// The volts, as marked on the primary, between the points that live and neutral reach; `None` where there is no
-    /// inlet or no primary with legs in nets to judge by, 0 where one of the poles does not reach it.
-    fn primary_volts(&self, circuit: &Circuit, part: PartId) -> Option<f64> {
-        let winding = primary(circuit, part)?;
+    /// The volts, as marked on the primaries, between the points that live and neutral reach, by whatever lies one behind
+    /// the other or side by side; `None` where there is no inlet or no primary with legs in nets to judge by, 0 where
+    /// one of the poles does not reach them, or where they work against each other.
+    fn across(&self, circuit: &Circuit, part: PartId) -> Option<Across> {
         if self.live.is_empty() || self.neutral.is_empty() {
             return None;
         }
-        let points = winding_points(circuit.part(part), winding);
+        let this = circuit.part(part);
+        let windings = this.component.body.windings.iter().filter(|w| w.name.starts_with("primary"));
         let group = |leg: usize| {
-            let net = circuit.part(part).legs[leg].net?;
-            self.node_of[net.0 as usize].map(|node| self.groups[node])
+            let node = self.node_of[this.legs[leg].net?.0 as usize]?;
+            Some(self.groups[node])
         };
-        if points.iter().all(|(_, leg)| group(*leg).is_none()) {
+        let placed = |winding| -> Vec<(f64, Node)> {
+            let points = winding_points(this, winding).into_iter();
+            points.filter_map(|(volts, leg)| Some((volts, group(leg)?))).collect()
+        };
+        let mut left: Vec<Vec<(f64, Node)>> =
+            windings.map(placed).filter(|points| !points.is_empty()).collect();
+        if left.is_empty() {
             return None;
         }
-        let at = |poles: &[Node]| {
-            let reached = points.iter().filter(|(_, leg)| group(*leg).is_some_and(|g| poles.contains(&g)));
-            reached.map(|(volts, _)| *volts).collect::<Vec<f64>>()
+        let mut at: BTreeMap<Node, f64> = self.live.iter().map(|group| (*group, 0.0)).collect();
+        let mut spans: Vec<(f64, f64)> = Vec::new();
+        let known = |at: &BTreeMap<Node, f64>, points: &[(f64, Node)]| {
+            points.iter().find_map(|(volts, group)| Some(at.get(group)? - volts))
         };
-        let (live, neutral) = (at(&self.live), at(&self.neutral));
-        match (live.first(), neutral.first()) {
-            (Some(live), Some(neutral)) => Some((live - neutral).abs()),
-            _ => Some(0.0),
+        while let Some(next) = left.iter().position(|points| known(&at, points).is_some()) {
+            let points = left.swap_remove(next);
+            let start = known(&at, &points).unwrap_or(0.0);
+            for (volts, group) in &points {
+                let here = *at.entry(*group).or_insert(start + volts);
+                if (here - start - volts).abs() > SAME_VOLTS {
+                    return Some(Across { volts: 0.0, side_by_side: 1.0 });
+                }
+            }
+            let all = points.iter().map(|(volts, _)| start + volts);
+            spans.push((all.clone().fold(f64::INFINITY, f64::min), all.fold(f64::NEG_INFINITY, f64::max)));
         }
+        let neutral = self.neutral.iter().find_map(|group| at.get(group)).copied().unwrap_or(0.0);
+        let (low, high) = (neutral.min(0.0), neutral.max(0.0));
+        let used = spans.iter().map(|(from, to)| (to.min(high) - from.max(low)).max(0.0));
+        let volts = neutral.abs();
+        let side_by_side = if volts > 0.0 { used.sum::<f64>() / volts } else { 1.0 };
+        Some(Across { volts, side_by_side: side_by_side.max(1.0) })
     }
+}
+
+/// What lies between live and neutral.
+struct Across {
+    /// Volts as marked.
+    volts: f64,
+    /// How many windings lie side by side.
+    side_by_side: f64,
 }
