@@ -33,6 +33,7 @@ mod shafts;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod sound_shapes;
 mod standards;
 mod supply;
 mod supply_cases;

@@ -50,11 +50,16 @@ fn carries_mains(circuit: &Circuit, part: PartId) -> bool {
     )
 }
 
-/// Nets without defined volts that nobody says are meant so: not marked `open`, not on the mains side, not a
-/// winding with its loads alone.
+/// Nets without defined volts that nobody says are meant so: not marked `open`, not on the mains side, not a winding
+/// with its loads alone, not the earth of a lead that has none.
 pub fn cut_off(circuit: &Circuit, solved: &Solved) -> Vec<Undefined> {
     let mains = mains_side(circuit);
-    let meant = |net: NetId| mains.contains(&net) || winding_alone(circuit, net) || marked_open(circuit, net);
+    let meant = |net: NetId| {
+        mains.contains(&net)
+            || winding_alone(circuit, net)
+            || marked_open(circuit, net)
+            || earth_of_two_cores(circuit, net)
+    };
     solved.undefined.iter().filter(|u| !meant(u.net)).cloned().collect()
 }
 
@@ -95,6 +100,14 @@ fn place_of(circuit: &Circuit, net: NetId) -> Span {
 
 fn marked_open(circuit: &Circuit, net: NetId) -> bool {
     circuit.net(net).legs.iter().any(|leg| circuit.part(leg.part).legs[leg.leg as usize].open)
+}
+
+/// A lead of two cores has no earth to be joined.
+fn earth_of_two_cores(circuit: &Circuit, net: NetId) -> bool {
+    circuit.net(net).legs.iter().all(|leg| {
+        let part = circuit.part(leg.part);
+        part.component.body.two_core && part.legs[leg.leg as usize].name == "earth"
+    })
 }
 
 fn winding_alone(circuit: &Circuit, net: NetId) -> bool {

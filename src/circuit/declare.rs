@@ -228,7 +228,15 @@ impl Laying<'_> {
             let Some(home) = leg.map(|l| l.home) else {
                 let text = format!("{part}.{name} has no end `{}`", end.value);
                 let problem = Problem::error("unknown-leg", end.span, text).here("no such end");
-                self.problems.push(problem.help(legs_in_words(&self.board.parts[&part])));
+                let help = if end.value.contains('.') {
+                    format!(
+                        "join it by wire: `link W9 from {} to {}`; without `reference`",
+                        end.value, place.value
+                    )
+                } else {
+                    legs_in_words(&self.board.parts[&part])
+                };
+                self.problems.push(problem.help(help));
                 return None;
             };
             let joined = self.board.join(Spot::Joint(home), spot, place.span);

@@ -1,7 +1,8 @@
-//! Nets that capacitors alone join to the rest: a mixing node, an input behind a capacitor, a send without a load. They
-//! rest at 0 V by leakage, which is assumed and said; a signal passes them as any other. What holds a source, a
-//! semiconductor, a transformer, a valve's electrode, an electrolytic's leg or a part of
-//! unknown value is none of these: its volts stay undefined.
+//! Nets that capacitors alone join to the rest: a mixing node, an input behind a capacitor, a send without a load; and an
+//! output transformer's secondary that is not joined to chassis, which only its core joins. They rest at 0 V by
+//! leakage, which is assumed and said; a signal passes them as any other. What holds a source, a semiconductor,
+//! another transformer, a primary, a valve's electrode, an electrolytic's leg or a part of unknown value is none of
+//! these: its volts stay undefined.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -34,10 +35,13 @@ pub(super) fn rest_by_leakage(circuit: &Circuit, lowered: &mut Lowered) {
     nets_of.remove(&groups.find(CHASSIS));
     let mut coupled: BTreeSet<Node> = BTreeSet::new();
     for element in &lowered.network.elements {
-        if let Law::Capacitor { a, b, .. } = element.law
-            && !groups.equiv(a, b)
-        {
-            coupled.extend([groups.find(a), groups.find(b)]);
+        let ends = match &element.law {
+            Law::Capacitor { a, b, .. } => vec![groups.find(*a), groups.find(*b)],
+            Law::Windings { windings, .. } => windings.iter().map(|w| groups.find(w.a)).collect(),
+            _ => continue,
+        };
+        if ends.iter().any(|end| *end != ends[0]) {
+            coupled.extend(ends);
         }
     }
     for (group, nets) in nets_of {
@@ -47,8 +51,16 @@ pub(super) fn rest_by_leakage(circuit: &Circuit, lowered: &mut Lowered) {
         }
         let names: Vec<&str> = nets.iter().map(|net| circuit.net(*net).name.as_str()).collect();
         let (names, rest) = (names.join(", "), if nets.len() == 1 { "rests" } else { "rest" });
-        lowered.assumed.push(format!("{names}: only capacitors lead there, so {rest} at 0 V by leakage"));
-        lowered.network.add("leakage", Law::Resistor { a: group, b: CHASSIS, ohms: LEAKAGE_OHMS });
+        let wound = |leg: &LegId| circuit.part(leg.part).kind == Kind::OutputTransformer;
+        let by_core = nets.iter().any(|net| circuit.net(*net).legs.iter().any(wound));
+        let way = if by_core { "only a transformer's core leads" } else { "only capacitors lead" };
+        lowered.assumed.push(format!("{names}: {way} there, so {rest} at 0 V by leakage"));
+        // A winding's signal is read above its common end, so that one is held.
+        let common =
+            |leg: &LegId| wound(leg) && circuit.part(leg.part).legs[leg.leg as usize].name == "common";
+        let held = nets.iter().find(|net| circuit.net(**net).legs.iter().any(common));
+        let a = held.and_then(|net| lowered.node_of[net.0 as usize]).unwrap_or(group);
+        lowered.network.add("leakage", Law::Resistor { a, b: CHASSIS, ohms: LEAKAGE_OHMS });
         lowered.elements.push(Origin { part: None, section: None, heats: false, legs: vec![None, None] });
         lowered.resting.push(nets);
     }
@@ -59,13 +71,16 @@ fn holds_charge(circuit: &Circuit, leg: LegId) -> bool {
     let part = circuit.part(leg.part);
     match part.kind {
         Kind::Capacitor => part.component.body.construction == Some(Construction::Electrolytic),
+        Kind::OutputTransformer => {
+            let name = part.legs[leg.leg as usize].name.as_str();
+            name.starts_with("plate") || name.starts_with("ul") || name == "supply"
+        }
         Kind::Tube
         | Kind::Diode
         | Kind::Zener
         | Kind::Led
         | Kind::Bridge
         | Kind::MainsTransformer
-        | Kind::OutputTransformer
         | Kind::ReverbTransformer
         | Kind::Source
         | Kind::Inlet => true,

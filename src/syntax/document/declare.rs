@@ -199,7 +199,7 @@ impl Walk {
     fn heater(&mut self, inner: Pairs<Rule>) -> Option<Said> {
         let reference = inner.clone().find(|p| p.as_rule() == Rule::reference).and_then(|p| {
             let inner = p.into_inner();
-            Some((self.first(inner.clone(), Rule::any_word)?, self.first(inner, Rule::place)?))
+            Some((self.first(inner.clone(), Rule::reference_end)?, self.first(inner, Rule::place)?))
         });
         Some(Said::Heater {
             winding: self.first(inner.clone(), Rule::place)?,
