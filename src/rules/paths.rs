@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::OnceLock;
 
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Stray};
+use crate::solve::switches::{positions, switches};
 use crate::syntax::tree::Kind;
 
 use super::ohms::track_ways;
@@ -240,6 +241,9 @@ struct Through {
     switches: bool,
 }
 
+/// What a conductor of the mains leads through is under this: soft starts. More lies across it: bleeders.
+const LEAD_OHMS: f64 = 1e3;
+
 /// Nets that a conductor of the mains reaches from the inlet, up to the transformer. A fuse that is shorted is a wire;
 /// switches count as closed where they are passed at all.
 fn conductor(circuit: &Circuit, inlet: PartId, name: &str, through: Through) -> BTreeSet<NetId> {
@@ -247,9 +251,17 @@ fn conductor(circuit: &Circuit, inlet: PartId, name: &str, through: Through) -> 
         .into_iter()
         .filter(|w| match circuit.part(w.part).kind {
             Kind::Fuse => through.fuses || circuit.part(w.part).component.shorted,
+            Kind::Resistor => w.ohms.is_some_and(|ohms| ohms < LEAD_OHMS),
             kind => !matches!(
                 kind,
-                Kind::MainsTransformer | Kind::Source | Kind::Tube | Kind::Switch | Kind::Relay
+                Kind::MainsTransformer
+                    | Kind::Source
+                    | Kind::Tube
+                    | Kind::Switch
+                    | Kind::Relay
+                    | Kind::Lamp
+                    | Kind::Pot
+                    | Kind::Trimmer
             ),
         })
         .collect();
@@ -292,6 +304,39 @@ pub(crate) fn in_the_neutral_alone(circuit: &Circuit, id: PartId) -> bool {
 /// Whether the live conductor reaches a mains transformer past no fuse.
 pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
     reaches_primary(circuit, &conductor(circuit, inlet, "live", PAST_NO_FUSE))
+}
+
+/// More combinations of switches than this are not gone through: each switch is then thrown by itself.
+const MOST_COMBINATIONS: usize = 64;
+/// A link of more ohms than this is no short of the mains.
+const SHORT_OHMS: f64 = 10.0;
+
+/// Whether live and neutral of an inlet meet over wire, in any position of the switches, with fuses or past none.
+pub(crate) fn mains_shorted(circuit: &Circuit, inlet: PartId, over_fuses: bool) -> bool {
+    let [Some(live), Some(neutral)] = ["live", "neutral"].map(|leg| circuit.leg_net(inlet, leg)) else {
+        return false;
+    };
+    let wire = |w: &Way| {
+        let part = circuit.part(w.part);
+        let bare = part.kind == Kind::Link && part.component.body.value.is_none_or(|ohms| ohms < SHORT_OHMS);
+        bare || part.component.shorted || over_fuses && part.kind == Kind::Fuse
+    };
+    let wires: Vec<Way> = ways(circuit).into_iter().filter(wire).collect();
+    positions(circuit, &switches(circuit), MOST_COMBINATIONS).into_iter().any(|at| {
+        let closed = circuit.part_ids().flat_map(|id| contacts(circuit, id, at.get(&id)));
+        Ways::new(wires.iter().copied().chain(closed)).reached(live, |_| true).contains(&neutral)
+    })
+}
+
+/// Contacts of a switch that are closed in a position, by default its own.
+fn contacts(circuit: &Circuit, id: PartId, position: Option<&String>) -> Vec<Way> {
+    let part = circuit.part(id);
+    let now = position.or(part.component.body.now.as_ref()).filter(|_| part.fitted());
+    let lug = |index: u32| part.legs.get(index as usize).and_then(|leg| leg.net);
+    let closed = part.component.body.contacts.iter().filter(|c| Some(&c.position) == now);
+    closed
+        .filter_map(|c| Some(Way { part: id, a: lug(c.a)?, b: lug(c.b)?, ohms: Some(0.0), track: false }))
+        .collect()
 }
 
 fn reaches_primary(circuit: &Circuit, seen: &BTreeSet<NetId>) -> bool {

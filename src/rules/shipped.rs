@@ -112,11 +112,16 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("readings/readings-contradict.rule", include_str!("../../rules/readings/readings-contradict.rule")),
     ("safety/acceptance-stale.rule", include_str!("../../rules/safety/acceptance-stale.rule")),
     (
+        "safety/capacitor-charges-what-hands-reach.rule",
+        include_str!("../../rules/safety/capacitor-charges-what-hands-reach.rule"),
+    ),
+    (
         "safety/earth-goes-through-a-part.rule",
         include_str!("../../rules/safety/earth-goes-through-a-part.rule"),
     ),
     ("safety/fuse-above-the-windings.rule", include_str!("../../rules/safety/fuse-above-the-windings.rule")),
     ("safety/fuse-bridged.rule", include_str!("../../rules/safety/fuse-bridged.rule")),
+    ("safety/fuse-bypassed.rule", include_str!("../../rules/safety/fuse-bypassed.rule")),
     (
         "safety/fuse-in-the-neutral-alone.rule",
         include_str!("../../rules/safety/fuse-in-the-neutral-alone.rule"),
@@ -125,6 +130,10 @@ pub const SHIPPED: &[(&str, &str)] = &[
     (
         "safety/fuse-under-the-mains-volts.rule",
         include_str!("../../rules/safety/fuse-under-the-mains-volts.rule"),
+    ),
+    (
+        "safety/ht-fuse-above-its-winding.rule",
+        include_str!("../../rules/safety/ht-fuse-above-its-winding.rule"),
     ),
     ("safety/ht-within-reach.rule", include_str!("../../rules/safety/ht-within-reach.rule")),
     (
@@ -136,6 +145,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
         include_str!("../../rules/safety/mains-capacitor-not-safety-class.rule"),
     ),
     ("safety/mains-fuse-missing.rule", include_str!("../../rules/safety/mains-fuse-missing.rule")),
+    ("safety/mains-shorted.rule", include_str!("../../rules/safety/mains-shorted.rule")),
     ("safety/mains-within-reach.rule", include_str!("../../rules/safety/mains-within-reach.rule")),
     ("safety/plan-leaves-hazard.rule", include_str!("../../rules/safety/plan-leaves-hazard.rule")),
     (

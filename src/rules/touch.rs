@@ -57,8 +57,16 @@ impl Touch {
             if new.is_empty() { hazard.joiners.contains(&part) } else { new.contains(&part) }
         };
         let all = self.all(&facts.now);
-        let here = all.hazards.iter().filter(|h| routes.contains(&h.route) && blamed(h));
-        let worst = here.max_by(|a, b| b.by_class_y.cmp(&a.by_class_y).then(a.amps.total_cmp(&b.amps)));
+        let on_route = all.hazards.iter().filter(|h| routes.contains(&h.route));
+        let stops = |h: &Hazard| h.may_be_stopped_by(&facts.now.circuit, &changed);
+        let (open, sure): (Vec<&Hazard>, Vec<&Hazard>) = on_route.partition(|h| !stops(h).is_empty());
+        let here: Vec<&Hazard> = sure.into_iter().filter(|h| blamed(h)).collect();
+        if here.is_empty() && open.iter().any(|h| stops(h).contains(&part)) {
+            let name = &facts.now.circuit.part(part).name;
+            return Err(format!("whether {name} keeps hands safe is unknown: state its value"));
+        }
+        let worst =
+            here.into_iter().max_by(|a, b| b.by_class_y.cmp(&a.by_class_y).then(a.amps.total_cmp(&b.amps)));
         let unjudged = all.unjudged.iter().find(|case| routes.contains(&case.route));
         match (worst, unjudged) {
             // A worse one may stand behind what class Y capacitors pass.

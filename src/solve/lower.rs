@@ -212,8 +212,10 @@ impl<'a> Lowering<'a> {
     }
 
     fn lamp(&mut self, id: PartId, part: &Part) {
-        match (part.component.body.value, part.component.body.amps) {
-            (Some(volts), Some(amps)) if amps > 0.0 => self.resistor(id, Some(volts / amps)),
+        let body = &part.component.body;
+        match (body.value, body.amps, body.power) {
+            (Some(volts), Some(amps), _) if amps > 0.0 => self.resistor(id, Some(volts / amps)),
+            (Some(volts), None, Some(watts)) if watts > 0.0 => self.resistor(id, Some(volts * volts / watts)),
             _ => self.lowered.unknown.push(id),
         }
     }

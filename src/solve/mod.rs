@@ -41,7 +41,7 @@ mod sparse;
 mod stamp;
 mod stepping;
 pub mod supply;
-mod switches;
+pub(crate) mod switches;
 pub mod tolerance;
 pub mod touch;
 pub mod transfer;

@@ -17,6 +17,7 @@ mod open;
 mod people;
 mod process;
 mod reach;
+mod unknown_parts;
 mod words;
 mod written;
 

@@ -25,12 +25,12 @@ jack J1 "Input" sleeve chassis
 resistor R2 1M 0.5W from J1.tip to chassis
 "#;
 
-fn stock(mains: &str, more: &str) -> String {
+pub(super) fn stock(mains: &str, more: &str) -> String {
     format!("{}{more}\n", STOCK.replace("MAINS", mains))
 }
 
 /// Messages of one rule in a lint of a stock spec, and the exit status.
-fn told(text: &str, rule: &str) -> (u8, Vec<String>) {
+pub(super) fn told(text: &str, rule: &str) -> (u8, Vec<String>) {
     let folder = Folder::of(&[("stock.amp", text)]);
     let ran = folder.run("lint --format json --fail-on danger stock.amp");
     let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{}{}", ran.out, ran.err));

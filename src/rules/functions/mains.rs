@@ -1,12 +1,12 @@
 //! What the mains side carries: fuses, switches, windings and heaters against what they are made for.
 
 use super::{AMPS, Function, Gives, PART, SHARE, TRUTH, VOLTS, part, truth};
-use crate::circuit::{Circuit, Part, PartId, Winding};
+use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Winding};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
-use crate::solve::touch::secondary_amps;
+use crate::solve::touch::{fuse_bypassed, secondary_amps};
 use crate::syntax::tree::Kind;
 
 pub(super) const TABLE: &[Function] = &[
@@ -28,6 +28,33 @@ pub(super) const TABLE: &[Function] = &[
                rating where it is stated, else volts times amperes of the other windings over the mains' volts.",
         example: "rated-amps(f) > 200 % of full-load-current",
         code: |c, _| full_load(c.circuit()).map(Value::stated),
+    },
+    Function {
+        name: "bypassed",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a fuse cuts off the mains or the high tension in the stock spec, and here that supply is on without it.",
+        example: "bypassed(f)",
+        code: bypassed,
+    },
+    Function {
+        name: "at-a-winding",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a fuse lies at a mains transformer's secondary winding, over wire and closed contacts.",
+        example: "where at-a-winding(f)",
+        code: |c, args| truth(winding_at(c, part(args)?).is_some()),
+    },
+    Function {
+        name: "fused-winding-current",
+        params: &[PART],
+        gives: AMPS,
+        solved: false,
+        docs: "Rated current of that winding.",
+        example: "rated-amps(f) > 400 % of fused-winding-current(f)",
+        code: |c, args| winding_current(c, part(args)?).map(Value::stated),
     },
     Function {
         name: "contact-volts",
@@ -118,6 +145,36 @@ fn full_load(circuit: &Circuit) -> Known<f64> {
         amps += stated.or_else(|| rated(&others)).ok_or_else(unrated)? / volts;
     }
     if amps > 0.0 { Ok(amps) } else { Err("there is no mains transformer".to_owned()) }
+}
+
+fn bypassed(c: &Context<'_>, args: &[Value]) -> Known<Value> {
+    let id = part(args)?;
+    let Some(stock) = &c.facts.stock else { return truth(false) };
+    let unsolved = |why| format!("what {} cuts off can't be worked out: {why}", c.part(id).name);
+    truth(fuse_bypassed(&stock.circuit, c.circuit(), &c.part(id).name).map_err(unsolved)?)
+}
+
+/// The secondary winding that a fuse lies at, and its transformer.
+fn winding_at<'a>(c: &Context<'a>, fuse: PartId) -> Option<(&'a Part, &'a Winding)> {
+    let circuit = c.circuit();
+    let ends = circuit.part(fuse).legs.iter().filter_map(|leg| leg.net).filter(|net| *net != CHASSIS);
+    let nets: Vec<NetId> = ends.flat_map(|net| c.paths().by_contact(circuit, net)).collect();
+    let at = |part: &Part, winding: &Winding| {
+        let prefix = format!("{}.", winding.name);
+        let here = |net: NetId| net != CHASSIS && nets.contains(&net);
+        part.legs.iter().any(|leg| leg.name.starts_with(&prefix) && leg.net.is_some_and(here))
+    };
+    transformers(circuit).find_map(|part| {
+        let secondary = part.component.body.windings.iter().filter(|w| !w.name.starts_with("primary"));
+        secondary.filter(|winding| at(part, winding)).map(|winding| (part, winding)).next()
+    })
+}
+
+fn winding_current(c: &Context<'_>, fuse: PartId) -> Known<f64> {
+    let (part, winding) =
+        winding_at(c, fuse).ok_or_else(|| format!("{} lies at no winding", c.part(fuse).name))?;
+    let unrated = || format!("the current rating of {}.{} is not stated", part.name, winding.name);
+    winding.amps.filter(|amps| *amps > 0.0).ok_or_else(unrated)
 }
 
 /// Whether a switch stands in the mains.

@@ -18,8 +18,9 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: TRUTH,
         solved: false,
-        docs: "Whether a part joins the mains to what hands reach, so that more than 35 V peak drives more than 0.7 mA peak \
-               through a body of 1 kohm: with the earth sound or lost, line and neutral as wired or exchanged, switches and \
+        docs: "Whether a part joins the mains to what hands reach: any but a capacitor of class Y to the chassis, whatever it \
+               passes, and that one where more than 35 V peak drives more than 0.7 mA peak through a body of 1 kohm; of \
+               unknown value it counts as wire: with the earth sound or lost, line and neutral as wired or exchanged, switches and \
                plugs in any position.",
         example: "where brings-mains-in-reach(p)",
         code: |c, args| truth(sought(c, args, MAINS)?.is_some()),
@@ -35,6 +36,25 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(sought(c, args, HIGH)?.is_some()),
     },
     Function {
+        name: "brings-charge-in-reach",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a capacitor takes up, from high tension, more than 350 mJ through a hand on a leg of a jack or a speaker \
+               that something drains, while high tension comes up, or more than 10 mJ at one that nothing drains.",
+        example: "where brings-charge-in-reach(c)",
+        code: |c, args| truth(sought(c, args, CHARGE)?.is_some()),
+    },
+    Function {
+        name: "touch-joules",
+        params: &[PART],
+        gives: Gives::Ty(Ty::Number(Dim::JOULE)),
+        solved: false,
+        docs: "Energy of that charge.",
+        example: "{touch-joules(c)}",
+        code: |c, args| hazard(c, args, CHARGE).map(|h| figure(h.joules, h.assumed.as_deref())),
+    },
+    Function {
         name: "passes-by-class-y",
         params: &[PART],
         gives: TRUTH,
@@ -42,16 +62,16 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Whether what a part brings within reach is no more than 3.5 mA rms through capacitors of class Y, in an earthed \
                amplifier with its earth lost.",
         example: "passes-by-class-y(p)",
-        code: |c, args| truth(hazard(c, args, ALL)?.by_class_y),
+        code: |c, args| truth(hazard(c, args, LASTING)?.by_class_y),
     },
     Function {
         name: "touch-volts",
         params: &[PART],
         gives: VOLTS,
         solved: false,
-        docs: "Volts, AC peak or DC, that a part brings to what hands reach, with nobody there.",
+        docs: "Volts, AC peak or DC, that a part or its charge brings to what hands reach, with nobody there.",
         example: "{touch-volts(p)}",
-        code: |c, args| hazard(c, args, ALL).map(|h| figure(h.volts, h.assumed.as_deref())),
+        code: |c, args| worst(c, args).map(|h| figure(h.volts, h.assumed.as_deref())),
     },
     Function {
         name: "touch-current",
@@ -60,7 +80,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Current, AC peak or DC, that they drive through a body of 1 kohm.",
         example: "{touch-current(p)}",
-        code: |c, args| hazard(c, args, ALL).map(|h| figure(h.amps, h.assumed.as_deref())),
+        code: |c, args| hazard(c, args, LASTING).map(|h| figure(h.amps, h.assumed.as_deref())),
     },
     Function {
         name: "touched",
@@ -70,7 +90,7 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Between what they stand, when, and what is assumed of the mains: \"J1.tip and chassis\", \"chassis and earth, \
                with the earth lost\".",
         example: "{touched(p)}",
-        code: |c, args| text(told(&hazard(c, args, ALL)?)),
+        code: |c, args| text(told(&worst(c, args)?)),
     },
     Function {
         name: "joins-primary-to-secondary",
@@ -137,7 +157,10 @@ fn plug<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a PlugCharge> {
     c.touch().at_the_plug(&c.facts.now, id)?.ok_or_else(none)
 }
 
-const ALL: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
+/// What lasts.
+const LASTING: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
+/// What a capacitor gives off.
+const CHARGE: &[Route] = &[Route::Charge];
 
 fn sought(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Option<Hazard>> {
     let id = part(args)?;
@@ -145,6 +168,11 @@ fn sought(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Option<Haz
         return Err("only this document is touched".to_owned());
     }
     c.touch().of(c.facts, id, routes)
+}
+
+/// The worst current that lasts, without one the charge.
+fn worst(c: &Context<'_>, args: &[Value]) -> Known<Hazard> {
+    hazard(c, args, LASTING).or_else(|_| hazard(c, args, CHARGE))
 }
 
 fn hazard(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Hazard> {

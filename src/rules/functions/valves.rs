@@ -365,8 +365,16 @@ fn idle_share(c: &Context<'_>, id: SectionId) -> Known<Number> {
     share.ok_or_else(|| "the type's plate-power limit is nothing".to_owned())
 }
 
-/// The net that a section's heater is referred to, and how that is known.
+/// The net that a section's heater is referred to, and how that is known: as the winding's legs sit now, whatever the
+/// spec refers it to; one that nothing refers to anything is taken to be at chassis.
 fn heater(c: &Context<'_>, id: SectionId) -> (NetId, Basis) {
-    let feed = c.circuit().heaters.iter().find(|h| h.valves.contains(&id.tube));
-    feed.and_then(|h| h.reference).map_or((CHASSIS, Basis::Assumed), |net| (net, Basis::Solved))
+    let Some(feed) = c.circuit().heaters.iter().find(|h| h.valves.contains(&id.tube)) else {
+        return (CHASSIS, Basis::Assumed);
+    };
+    let prefix = format!("{}.", feed.winding);
+    let legs = c.part(feed.transformer).legs.iter().filter(|leg| leg.name.starts_with(&prefix));
+    let nets: Vec<NetId> = legs.filter_map(|leg| leg.net).collect();
+    let referred = feed.reference.filter(|net| nets.is_empty() || nets.contains(net));
+    let held = || nets.iter().copied().find(|net| c.paths().grounded(c.circuit(), *net));
+    referred.or_else(held).or(feed.reference).map_or((CHASSIS, Basis::Assumed), |net| (net, Basis::Solved))
 }

@@ -7,22 +7,16 @@ use num_complex::Complex64;
 
 use super::rig::{Rig, mains_rig, peak_rig, winding_rig};
 use super::situation::{Situation, Supply};
-use super::{
-    BODY_OHMS, Hazard, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, assumed_mains, within_reach,
-};
-use crate::circuit::{Circuit, NetId, PartId};
+use super::{BODY_OHMS, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, unknown};
+use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::solve::ac::{Drive, Linearised};
-use crate::solve::condition::{Condition, Setup};
-use crate::solve::lower::lower;
 use crate::solve::network::{Law, Network, Node};
 use crate::solve::outcome::Unsolved;
-use crate::solve::point::OperatingPoint;
 use crate::solve::prepared::operating_point;
-use crate::solve::solved::{Solved, SolvedSet};
 use crate::syntax::tree::Kind;
 
 /// A case is told instead of one before it when it is worse by more than this: the plain one is told first.
-const WORSE: f64 = 1.001;
+pub(super) const WORSE: f64 = 1.001;
 
 /// What a body between two places meets: rms when alternating.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +33,8 @@ pub(super) struct Question<'a> {
     pub circuit: &'a Circuit,
     pub reach: &'a [Touchable],
     pub removed: BTreeSet<PartId>,
+    /// These two alone are touched: the first, and what else (`None`: earth).
+    pub only: Option<(usize, Option<usize>)>,
 }
 
 /// The worst that was found.
@@ -126,7 +122,9 @@ impl Question<'_> {
         let rig = match route {
             Route::Mains => self.mains(situation, Supply::ALL[0]),
             Route::Winding => winding_rig(self.circuit, situation, &self.removed, self.reach),
-            Route::Cold | Route::Warm => peak_rig(self.circuit, situation, true, &self.removed, self.reach),
+            Route::Cold | Route::Warm | Route::Charge => {
+                peak_rig(self.circuit, situation, true, &self.removed, self.reach)
+            }
         };
         rig.joined(route)
     }
@@ -144,18 +142,19 @@ impl Question<'_> {
             Route::Winding => {
                 vec![(None, winding_rig(self.circuit, situation, &self.removed, self.reach))]
             }
-            Route::Cold | Route::Warm => [true, false]
+            Route::Cold | Route::Warm | Route::Charge => [true, false]
                 .map(|rising| (None, peak_rig(self.circuit, situation, rising, &self.removed, self.reach)))
                 .into(),
         };
         let mut sought = Sought::default();
         for (supply, rig) in rigs.into_iter().filter(|(_, rig)| rig.joined(route)) {
-            let flows = flows(&rig, route).unwrap_or_else(|why| {
+            let flows = flows(&rig, route, &self.unprotected(&rig, route)).unwrap_or_else(|why| {
                 let state = situation.told(self.circuit).join(", ");
                 sought.unjudged.push(Unjudged { route, state, why: why.to_string() });
                 Vec::new()
             });
-            for (touched, other, flow) in flows {
+            let asked = |touched, other| self.only.is_none_or(|only| only == (touched, other));
+            for (touched, other, flow) in flows.into_iter().filter(|(t, o, _)| asked(*t, *o)) {
                 sought.take(Found {
                     route,
                     touched,
@@ -168,6 +167,25 @@ impl Question<'_> {
             }
         }
         sought
+    }
+
+    /// For each thing within reach whether a part that isn't made for it joins the mains to it: any but a capacitor of class
+    /// Y, and such a one to anything but the chassis. What it passes while it is sound tells nothing of when it isn't.
+    pub(super) fn unprotected(&self, rig: &Rig, route: Route) -> Vec<bool> {
+        if route != Route::Mains {
+            return vec![false; rig.reach.len()];
+        }
+        let fitted = |element: usize| !rig.insulation.contains(&element);
+        let made = |element: usize| {
+            rig.part_of[element].is_some_and(|id| unknown::is_class_y(self.circuit.part(id)))
+        };
+        let to_chassis = rig.groups_over(route, &[], |element| fitted(element) && !made(element));
+        let apart = rig.groups_over(route, &[rig.chassis()], fitted);
+        let joined = |node: &Option<Node>| {
+            let groups = if *node == Some(rig.chassis()) { &to_chassis } else { &apart };
+            node.is_some_and(|node| rig.live.iter().any(|live| groups[*live] == groups[node]))
+        };
+        rig.reach.iter().map(joined).collect()
     }
 
     pub(super) fn mains(&self, situation: &Situation, supply: Supply) -> Rig {
@@ -188,16 +206,27 @@ impl Question<'_> {
         Ok(across.map(Complex64::norm).fold(0.0, f64::max))
     }
 
-    /// The highest volts DC that rectifiers and sources make anywhere, valves cold.
+    /// The highest volts DC that rectifiers and sources make anywhere, valves cold; off the high windings, as one that is
+    /// cut off hangs on its rectifier with all its volts.
     pub(super) fn highest_volts(&self, situation: &Situation) -> Result<f64, Unsolved> {
+        let off = |net: &NetId| !self.circuit.net(*net).legs.iter().any(|leg| self.at_a_high_winding(*leg));
+        let nets: Vec<NetId> = self.circuit.net_ids().filter(off).collect();
         let mut highest: f64 = 0.0;
         for rising in [true, false] {
             let rig = peak_rig(self.circuit, situation, rising, &self.removed, self.reach);
             let point = operating_point(&rig.network)?;
-            let volts = rig.node_of.iter().flatten().filter_map(|node| point.volts(*node));
+            let nodes = nets.iter().filter_map(|net| rig.node_of[net.0 as usize]);
+            let volts = nodes.filter_map(|node| point.volts(node));
             highest = volts.map(f64::abs).fold(highest, f64::max);
         }
         Ok(highest)
+    }
+
+    fn at_a_high_winding(&self, leg: LegId) -> bool {
+        let part = self.circuit.part(leg.part);
+        let of = part.legs[leg.leg as usize].name.split('.').next().unwrap_or_default();
+        let high = |w: &crate::circuit::Winding| w.name == of && SQRT_2 * w.volts > SAFE_VOLTS.0;
+        self.is_mains(leg.part) && part.component.body.windings.iter().any(high)
     }
 
     fn is_mains(&self, part: PartId) -> bool {
@@ -205,8 +234,9 @@ impl Question<'_> {
     }
 }
 
-/// Every pair that is not harmless, peak or DC: what is touched, what else (`None`: earth), and what flows.
-fn flows(rig: &Rig, route: Route) -> Result<Vec<Flowing>, Unsolved> {
+/// Every pair that is not harmless, peak or DC: what is touched, what else (`None`: earth), and what flows. Of what is
+/// unprotected all that flows to earth counts.
+fn flows(rig: &Rig, route: Route, unprotected: &[bool]) -> Result<Vec<Flowing>, Unsolved> {
     let nodes: Vec<(usize, Node)> =
         rig.reach.iter().enumerate().filter_map(|(i, node)| Some((i, (*node)?))).collect();
     let mut pairs = Vec::new();
@@ -217,8 +247,8 @@ fn flows(rig: &Rig, route: Route) -> Result<Vec<Flowing>, Unsolved> {
         pairs.extend(nodes[..at].iter().map(|(j, b)| (*i, Some(*j), (*a, *b))));
     }
     match route {
-        Route::Mains | Route::Winding => alternating(rig, &pairs),
-        Route::Cold | Route::Warm => direct(&rig.network, &pairs),
+        Route::Mains | Route::Winding => alternating(rig, &pairs, unprotected),
+        Route::Cold | Route::Warm | Route::Charge => direct(&rig.network, &pairs),
     }
 }
 
@@ -227,21 +257,22 @@ type Pair = (usize, Option<usize>, (Node, Node));
 /// The same, and what flows between them.
 type Flowing = (usize, Option<usize>, Flow);
 
-fn alternating(rig: &Rig, pairs: &[Pair]) -> Result<Vec<Flowing>, Unsolved> {
+fn alternating(rig: &Rig, pairs: &[Pair], unprotected: &[bool]) -> Result<Vec<Flowing>, Unsolved> {
+    let counts = |(touched, other, _): &Pair| other.is_none() && unprotected[*touched];
     let mut equations = Linearised::passive(&rig.network, Drive::Sources)?;
     equations.tune(rig.hertz)?;
     equations.excite()?;
     let open: Vec<(&Pair, Complex64)> = pairs
         .iter()
         .filter_map(|pair| Some((pair, equations.phasor_between(pair.2.0, pair.2.1)?)))
-        .filter(|(_, open)| SQRT_2 * open.norm() > SAFE_VOLTS.0)
+        .filter(|(pair, open)| SQRT_2 * open.norm() > SAFE_VOLTS.0 || counts(pair))
         .collect();
     let mut found = Vec::new();
-    for ((touched, other, nodes), open) in open {
-        let flow = behind(&mut equations, *nodes, open, BODY_OHMS)?;
+    for (pair, open) in open {
+        let flow = behind(&mut equations, pair.2, open, BODY_OHMS)?;
         let peak = Flow { volts: SQRT_2 * flow.volts, amps: SQRT_2 * flow.amps };
-        if peak.amps > SAFE_AMPS.0 {
-            found.push((*touched, *other, peak));
+        if peak.amps > if counts(pair) { 0.0 } else { SAFE_AMPS.0 } {
+            found.push((pair.0, pair.1, peak));
         }
     }
     Ok(found)
@@ -277,102 +308,4 @@ pub fn secondary_amps(circuit: &Circuit, part: PartId, winding: usize) -> Result
     let amps = of_winding
         .filter_map(|(_, _, (a, b, ohms))| equations.phasor_between(*a, *b).map(|volts| volts.norm() / ohms));
     Ok(amps.fold(0.0, f64::max))
-}
-
-/// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of
-/// which more is known.
-pub(super) fn warm(
-    circuit: &Circuit,
-    set: &SolvedSet,
-    told: &BTreeSet<NetId>,
-) -> (Vec<Hazard>, Vec<Unjudged>) {
-    let mut reach = within_reach(circuit);
-    reach.retain(|touched| !told.contains(&touched.net));
-    let node_of = lower(circuit, &Setup::idle()).node_of;
-    let (mut worst, mut unjudged): (Option<Hazard>, Vec<Unjudged>) = (None, Vec::new());
-    for solved in set.every().filter(|solved| solved.condition != Condition::ColdStart) {
-        for (at, touched) in reach.iter().enumerate() {
-            for other in &reach[..at] {
-                match warm_pair(circuit, solved, &node_of, [touched, other]) {
-                    Ok(Some(next)) if worst.as_ref().is_none_or(|w| next.amps > WORSE * w.amps) => {
-                        worst = Some(next);
-                    }
-                    Ok(_) => {}
-                    Err(why) => unjudged.push(Unjudged { route: Route::Warm, state: solved.told(), why }),
-                }
-            }
-        }
-    }
-    (worst.into_iter().collect(), unjudged)
-}
-
-fn warm_pair(
-    circuit: &Circuit,
-    solved: &Solved,
-    node_of: &[Option<Node>],
-    [touched, other]: [&Touchable; 2],
-) -> Result<Option<Hazard>, String> {
-    let nets = [touched.net, other.net];
-    let ([Some(here), Some(there)], [Some(a), Some(b)]) =
-        (nets.map(|net| solved.net_volts(net)), nets.map(|net| node_of[net.0 as usize]))
-    else {
-        // No direct current reaches one of them.
-        return Ok(None);
-    };
-    let volts = (here - there).abs();
-    if volts <= SAFE_VOLTS.1 {
-        return Ok(None);
-    }
-    let between = || format!("{} and {} stand {volts:.0} V apart", touched.name, other.name);
-    let (network, _, point) = solved
-        .windows
-        .equations()
-        .ok_or_else(|| format!("{}, and what would flow between them is unknown", between()))?;
-    let ohms = differential(network, point, (a, b)).map_err(|why| format!("{}: {why}", between()))?;
-    let amps = volts / (ohms + BODY_OHMS);
-    if amps <= SAFE_AMPS.1 {
-        return Ok(None);
-    }
-    let joiners = brought_by(circuit, solved, touched.net, here.abs());
-    Ok(Some(Hazard {
-        route: Route::Warm,
-        touched: touched.clone(),
-        other: Some(other.clone()),
-        volts,
-        amps,
-        state: solved.told(),
-        assumed: assumed_mains(circuit, Route::Warm),
-        by_class_y: false,
-        carriers: joiners.clone(),
-        joiners,
-    }))
-}
-
-/// Parts that bring volts to a net that is touched; where there are none, the jack that is.
-fn brought_by(circuit: &Circuit, solved: &Solved, touched: NetId, here: f64) -> BTreeSet<PartId> {
-    // A valve stands in the net itself; another part has its other leg where the volts come from.
-    let brings = |id: &PartId| {
-        let part = circuit.part(*id);
-        let others = part.legs.iter().filter_map(|leg| leg.net).filter(|net| *net != touched);
-        let mut far = others.filter_map(|net| solved.net_volts(net)).map(f64::abs);
-        match part.kind {
-            Kind::Jack | Kind::Speaker => false,
-            Kind::Tube => part.legs.iter().any(|l| l.net == Some(touched) && !l.name.ends_with("grid")),
-            _ => far.any(|volts| volts > 0.99 * here),
-        }
-    };
-    let on = circuit.parts_on(touched);
-    let joiners: BTreeSet<PartId> = on.iter().copied().filter(brings).collect();
-    if joiners.is_empty() {
-        return on.into_iter().filter(|id| circuit.part(*id).kind == Kind::Jack).collect();
-    }
-    joiners
-}
-
-/// Ohms between two nodes about an operating point; where nothing joins them nothing would stand in the current's way.
-fn differential(network: &Network, point: &OperatingPoint, (a, b): (Node, Node)) -> Result<f64, Unsolved> {
-    let mut equations = Linearised::open(network, point, Drive::Sources)?;
-    equations.tune(0.0)?;
-    equations.inject(&[(a, 1.0), (b, -1.0)])?;
-    Ok(equations.phasor_between(a, b).map_or(0.0, |ohms| ohms.re.max(0.0)))
 }

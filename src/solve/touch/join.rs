@@ -5,41 +5,67 @@ use std::collections::BTreeSet;
 use super::evaluate::{Found, Question};
 use super::rig::Rig;
 use super::situation::{Situation, Supply};
-use super::{CLASS_Y_AMPS, Hazard, Route, Unjudged, assumed_mains, within_reach};
+use super::unknown;
+use super::{CLASS_Y_AMPS, Hazard, Route, Unjudged, assumed, assumed_mains, within_reach};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::solve::network::Node;
-use crate::syntax::tree::{Construction, Kind};
+use crate::syntax::tree::Kind;
 
 /// Hazards that several parts make apart from each other are looked for so often.
 const MOST_HAZARDS: usize = 8;
 
-/// Hazards on every route that needs no operating point. Once the parts of one are known it is asked again without
-/// them, so that each of several is told.
+/// Hazards on every route that needs no operating point; those that parts of unknown value make after those that are
+/// there in any case.
 pub(super) fn hazards(circuit: &Circuit) -> (Vec<Hazard>, Vec<Unjudged>) {
-    let reach = within_reach(circuit);
     let (mut hazards, mut unjudged) = (Vec::new(), Vec::new());
+    let unknown = unknown::parts(circuit);
     for route in [Route::Mains, Route::Winding, Route::Cold] {
-        let mut question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
-        for _ in 0..MOST_HAZARDS {
-            let sought = question.worst(route);
-            unjudged.extend(sought.unjudged);
-            let Some(found) = sought.worst else { break };
-            let (carriers, joiners) = question.join(&found);
-            let alone = carriers.is_empty();
-            question.removed.extend(&carriers);
-            hazards.push(question.hazard(&found, carriers, joiners));
-            if alone {
-                break;
-            }
+        let (known, why) = on_route(circuit, route);
+        hazards.extend(known);
+        unjudged.extend(why);
+        if !unknown.is_empty() {
+            let (worst, why) = on_route(&unknown::at_worst(circuit, &unknown, route), route);
+            unjudged.extend(why);
+            hazards.extend(worst.into_iter().filter_map(|hazard| hazard.resting_on(circuit, &unknown)));
         }
     }
     (hazards, unjudged)
 }
 
+/// Hazards on one route. Once the parts of one are known it is asked again without them, so that each of several is
+/// told.
+fn on_route(circuit: &Circuit, route: Route) -> (Vec<Hazard>, Vec<Unjudged>) {
+    let reach = within_reach(circuit);
+    let mut question = Question { circuit, reach: &reach, removed: BTreeSet::new(), only: None };
+    let (mut hazards, mut unjudged) = (Vec::new(), Vec::new());
+    for _ in 0..MOST_HAZARDS {
+        let sought = question.worst(route);
+        unjudged.extend(sought.unjudged);
+        let Some(found) = sought.worst else { break };
+        let (carriers, joiners) = question.join(&found);
+        let alone = carriers.is_empty();
+        question.removed.extend(&carriers);
+        hazards.push(question.hazard(&found, carriers, joiners));
+        if alone {
+            break;
+        }
+    }
+    (hazards, unjudged)
+}
+
+impl Hazard {
+    /// The same, made by parts of unknown value; `None` where none of them carries it.
+    fn resting_on(mut self, circuit: &Circuit, unknown: &BTreeSet<PartId>) -> Option<Hazard> {
+        self.unknown = self.carriers.intersection(unknown).copied().collect();
+        self.assumed = assumed(circuit, &self);
+        (!self.unknown.is_empty()).then_some(self)
+    }
+}
+
 /// Parts that join a primary, or a mains conductor, to another winding otherwise than by the chassis; where a net does,
 /// the transformer.
 pub fn primary_joiners(circuit: &Circuit) -> BTreeSet<PartId> {
-    let question = Question { circuit, reach: &[], removed: BTreeSet::new() };
+    let question = Question { circuit, reach: &[], removed: BTreeSet::new(), only: None };
     let joined = |situation: &Situation, removed: &[PartId]| {
         let mut without = question.clone();
         without.removed.extend(removed);
@@ -96,9 +122,11 @@ impl Question<'_> {
             other: found.other.map(|other| self.reach[other].clone()),
             volts: found.volts,
             amps: found.amps,
+            joules: 0.0,
             state: state.join(", "),
             assumed: assumed_mains(self.circuit, found.route),
             by_class_y: whole.by_class_y(found),
+            unknown: BTreeSet::new(),
             carriers,
             joiners,
         }
@@ -112,10 +140,10 @@ impl Question<'_> {
         if class_two || !little || found.route != Route::Mains || found.supply.is_none_or(|s| s.earth) {
             return false;
         }
-        let class_y = |part: &Part| {
-            matches!(part.component.body.construction, Some(Construction::Y1 | Construction::Y2))
-        };
-        let safety = circuit.part_ids().filter(|id| class_y(circuit.part(*id)));
+        if self.unprotected(&self.rig(found), Route::Mains)[found.touched] {
+            return false;
+        }
+        let safety = circuit.part_ids().filter(|id| unknown::is_class_y(circuit.part(*id)));
         let mut without = self.clone();
         without.removed.extend(safety);
         without.removed != self.removed && without.worst_in(Route::Mains, &found.situation).is_harmless()
@@ -153,9 +181,11 @@ impl Question<'_> {
         }
     }
 
+    /// Whether nothing flows there without some parts, whatever flows elsewhere.
     fn clears(&self, found: &Found, parts: &[PartId]) -> bool {
         let mut without = self.clone();
         without.removed.extend(parts);
+        without.only = Some((found.touched, found.other));
         without.worst_in(found.route, &found.situation).is_harmless()
     }
 

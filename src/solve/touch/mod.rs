@@ -5,11 +5,17 @@
 //! each part to earth and between every two, `join` names the part without which there would be none. Nothing is
 //! assumed but what a case says: no stray capacity, a stiff mains.
 
+mod charge;
 mod evaluate;
+mod fuse;
+mod groups;
 mod join;
 mod plug;
+mod refit;
 mod rig;
 mod situation;
+mod unknown;
+mod warm;
 
 use std::collections::BTreeSet;
 
@@ -17,7 +23,9 @@ use super::solved::SolvedSet;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
 use crate::syntax::tree::Kind;
 
+pub use charge::{DRAINED_JOULES, WAITING_JOULES};
 pub use evaluate::{Flow, body_current, secondary_amps};
+pub use fuse::fuse_bypassed;
 pub use join::primary_joiners;
 pub use plug::{PLUG_FARADS, PLUG_SECONDS, PlugCharge, PulledPlug, after_pulling, capacity, plug_charge};
 
@@ -51,6 +59,8 @@ pub enum Route {
     Cold,
     /// High tension through valves that conduct.
     Warm,
+    /// What capacitors take up from high tension.
+    Charge,
 }
 
 /// A case in which it can't be worked out what reaches the hands.
@@ -86,6 +96,8 @@ pub struct Hazard {
     pub volts: f64,
     /// Through [`BODY_OHMS`], A: AC peak or DC.
     pub amps: f64,
+    /// Energy of a charge, J; 0 for a current that lasts.
+    pub joules: f64,
     /// When: "the earth lost, line and neutral exchanged, S2 at standby".
     pub state: String,
     /// What it takes for granted of the mains because the document doesn't say it.
@@ -93,10 +105,24 @@ pub struct Hazard {
     /// It flows through capacitors of class Y in an earthed amplifier whose earth is lost, and no more than
     /// [`CLASS_Y_AMPS`].
     pub by_class_y: bool,
+    /// Parts of unknown value among those that carry it, taken as wire.
+    pub unknown: BTreeSet<PartId>,
     /// Parts without any one of which there would be none.
     pub carriers: BTreeSet<PartId>,
     /// Of these, or where there are none of what shares the net, the parts that make the join.
     pub joiners: BTreeSet<PartId>,
+}
+
+impl Hazard {
+    /// Parts of unknown value on its way that a sound amplifier may have there: each may as well stop it. `changed` are
+    /// parts that nobody vouches for.
+    pub fn may_be_stopped_by(&self, circuit: &Circuit, changed: &BTreeSet<PartId>) -> BTreeSet<PartId> {
+        let stops = |id: &PartId| match self.route {
+            Route::Mains => unknown::is_class_y(circuit.part(*id)) && self.touched.net == CHASSIS,
+            _ => circuit.part(*id).kind == Kind::Capacitor && !changed.contains(id),
+        };
+        self.unknown.iter().copied().filter(stops).collect()
+    }
 }
 
 /// Everything within reach, chassis first; what shares a net is named once.
@@ -118,10 +144,20 @@ pub fn within_reach(circuit: &Circuit) -> Vec<Touchable> {
 }
 
 /// Every hazard to whoever touches the amplifier, each with at least one part that makes it, and what can't be judged.
+/// What was pulled counts as in its place, but for what valves do that conduct.
 pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Reach {
-    let (mut hazards, mut unjudged) = join::hazards(circuit);
+    let (whole, pulled) = refit::refit(circuit);
+    let (mut hazards, mut unjudged) = join::hazards(&whole);
+    let charge = charge::hazards(&whole, solved);
+    hazards.extend(charge.0);
+    unjudged.extend(charge.1);
+    let in_place = pulled.iter().map(|name| format!("{name} in its place"));
+    for hazard in &mut hazards {
+        let state = std::iter::once(hazard.state.clone()).filter(|state| !state.is_empty());
+        hazard.state = state.chain(in_place.clone()).collect::<Vec<String>>().join(", ");
+    }
     let told = hazards.iter().filter(|h| h.route != Route::Mains).map(|h| h.touched.net).collect();
-    let warm = evaluate::warm(circuit, solved, &told);
+    let warm = warm::warm(circuit, solved, &told);
     hazards.extend(warm.0);
     unjudged.extend(warm.1);
     unjudged.sort();
@@ -135,6 +171,15 @@ pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Reach {
         hazard.joiners = circuit.part_ids().filter(drives).collect();
     }
     Reach { hazards, unjudged }
+}
+
+/// What is taken for granted of parts and of the mains.
+fn assumed(circuit: &Circuit, hazard: &Hazard) -> Option<String> {
+    let names: Vec<&str> = hazard.unknown.iter().map(|id| circuit.part(*id).name.as_str()).collect();
+    let wire =
+        (!names.is_empty()).then(|| format!("nothing says what {} passes: taken as wire", names.join(", ")));
+    let all: Vec<String> = wire.into_iter().chain(assumed_mains(circuit, hazard.route)).collect();
+    (!all.is_empty()).then(|| all.join("; "))
 }
 
 /// What is taken for granted of the mains on a route.

@@ -76,7 +76,7 @@ pub fn plug_charge(circuit: &Circuit) -> PulledPlug {
         .filter(|id| circuit.part(*id).kind == Kind::Inlet && circuit.part(*id).fitted())
         .collect();
     let reach = within_reach(circuit);
-    let question = Question { circuit, reach: &reach, removed: BTreeSet::new() };
+    let question = Question { circuit, reach: &reach, removed: BTreeSet::new(), only: None };
     let mut worst: BTreeMap<(PartId, usize), PlugCharge> = BTreeMap::new();
     let mut unjudged = None;
     for situation in Situation::all(circuit).into_iter().filter(|s| !s.plugged) {

@@ -2,10 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use petgraph::unionfind::UnionFind;
-
 use super::situation::{Situation, Supply};
-use super::{Route, SAFE_VOLTS, Touchable};
+use super::{SAFE_VOLTS, Touchable};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::solve::lower::{Lowered, WindingSection, lower};
 use crate::solve::network::{Law, Network, Node, Winding};
@@ -20,7 +18,7 @@ const JOINT_OHMS: f64 = 1e-3;
 /// A rectifier as a way for what the mains drives.
 const CONDUCTING_OHMS: f64 = 1.0;
 /// Rectifiers seen by their own winding: equal, so that a bridge holds its winding's middle at that of its output.
-const SHARING_OHMS: f64 = 10e3;
+pub(super) const SHARING_OHMS: f64 = 10e3;
 /// Inductance of a primary at its own volts, where the mains meets it with nothing in the secondaries; only its
 /// ratios to other primaries tell, and that it is large.
 const PRIMARY_HENRIES: f64 = 20.0;
@@ -39,6 +37,8 @@ pub(super) struct Rig {
     pub emfs: Vec<(PartId, usize, (Node, Node, f64))>,
     /// For each element its part.
     pub part_of: Vec<Option<PartId>>,
+    /// Elements that are insulation which leaks, not a part that somebody fitted.
+    pub insulation: BTreeSet<usize>,
     pub node_of: Vec<Option<Node>>,
 }
 
@@ -180,6 +180,7 @@ impl<'a> Making<'a> {
             secondary: Vec::new(),
             emfs: Vec::new(),
             part_of: Vec::new(),
+            insulation: BTreeSet::new(),
             node_of,
         };
         Making { circuit, lowered, shift, rig }
@@ -199,6 +200,13 @@ impl<'a> Making<'a> {
         !outside && self.lowered.windings.iter().all(|section| section.element != element)
     }
 
+    /// Whether an element is a leakage to the core or the can, or between a mains transformer's windings.
+    fn leaks(&self, element: usize) -> bool {
+        let origin = &self.lowered.elements[element];
+        let transformer = origin.part.is_some_and(|id| self.circuit.part(id).kind == Kind::MainsTransformer);
+        transformer || origin.legs.contains(&None)
+    }
+
     /// Every element as one that alternating current meets; rectifiers are a resistance, valves are open.
     fn elements(&mut self, situation: &Situation, rectifier_ohms: f64) {
         for index in 0..self.lowered.network.elements.len() {
@@ -216,6 +224,9 @@ impl<'a> Making<'a> {
                 ref law => law.clone(),
             };
             let law = shifted(law, self.shift);
+            if self.leaks(index) {
+                self.rig.insulation.insert(self.rig.part_of.len());
+            }
             self.add(self.lowered.elements[index].part, law);
         }
     }
@@ -325,54 +336,6 @@ impl<'a> Making<'a> {
 
 fn is_primary(circuit: &Circuit, section: &WindingSection) -> bool {
     circuit.part(section.part).component.body.windings[section.winding].name.starts_with("primary")
-}
-
-impl Rig {
-    /// Whether what drives it is joined to something within reach: over every element when alternating, else over what
-    /// passes direct current. What a winding or the HT drives comes back by the chassis, which joins nothing.
-    pub(super) fn joined(&self, route: Route) -> bool {
-        let apart = if route == Route::Mains { None } else { Some(self.chassis()) };
-        let groups = self.groups(route, apart.as_slice());
-        let live: BTreeSet<usize> = self.live.iter().map(|node| groups[*node]).collect();
-        let mut reach = self.reach.iter().flatten().filter(|node| Some(**node) != apart);
-        reach.any(|node| live.contains(&groups[*node]))
-    }
-
-    /// For each node its group: nodes joined over elements, none of them by way of `apart`.
-    pub(super) fn groups(&self, route: Route, apart: &[Node]) -> Vec<usize> {
-        let mut union = UnionFind::new(self.network.nodes.len());
-        for element in &self.network.elements {
-            ways(&element.law, route, |a, b| {
-                if !apart.contains(&a) && !apart.contains(&b) {
-                    union.union(a, b);
-                }
-            });
-        }
-        union.into_labeling()
-    }
-
-    /// The chassis' node.
-    pub(super) fn chassis(&self) -> Node {
-        self.node_of[0].unwrap_or(0)
-    }
-}
-
-/// Calls `join` for each pair of nodes that an element joins on a route.
-fn ways(law: &Law, route: Route, mut join: impl FnMut(Node, Node)) {
-    match *law {
-        Law::Capacitor { a, b, farads } if matches!(route, Route::Mains | Route::Winding) && farads > 0.0 => {
-            join(a, b);
-        }
-        Law::Resistor { a, b, ohms } if route != Route::Winding || ohms != SHARING_OHMS => join(a, b),
-        Law::Inductor { a, b, .. }
-        | Law::Diode { anode: a, cathode: b, .. }
-        | Law::Zener { anode: a, cathode: b, .. }
-        | Law::VacuumDiode { anode: a, cathode: b, .. } => join(a, b),
-        // The mains' own sources stand at earth, which is no part of the amplifier.
-        Law::VoltageSource { plus, minus, .. } if route != Route::Mains => join(plus, minus),
-        Law::Windings { ref windings, .. } => windings.iter().for_each(|w| join(w.a, w.b)),
-        _ => {}
-    }
 }
 
 /// A linear law at nodes that are numbered later.
