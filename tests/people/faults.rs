@@ -248,12 +248,12 @@ impl Lister {
         let ohms = [values[ohms()], values[ohms()], values[ohms()]].map(str::to_owned);
         let (from, to) = (self.rail(), self.tip());
         self.joins(["HT on a tip: wire", "HT on a tip: resistor", "HT on a tip: two"], &from, &to, ohms);
-        // Further down the chain what loads the speaker's winding holds it near chassis.
+        // Hollin's S3 lies between the winding and the jack. Further down the chain what loads the speaker's winding holds it near chassis.
         let from = "B1";
         let lines = format!("T2.common lifted\nadded link W90 from {from} to T2.8R\n");
         let open = self.text.replace(" common chassis", "");
         let bare = format!("{open}\nlink W90 from {from} to T2.8R\n");
-        self.put("HT on the speaker's terminals", [Some(lines), Some(bare)], &["W90"]);
+        self.put("HT on the speaker's terminals", [Some(lines), Some(bare)], &["W90", "S3"]);
     }
 
     /// The text with something else in place of each of its lines that contains `key`.
