@@ -4,6 +4,7 @@
 
 use asfound::circuit::Circuit;
 use asfound::solve::decay::{Charge, Fall, Stored, Valves, Watch, natural_response, stored_charge};
+use asfound::solve::outcome::Outcome;
 use asfound::solve::{GridModel, Law, Network, Setup, TriodeModel};
 use serde_json::Value;
 
@@ -69,6 +70,38 @@ fn one_capacitor_and_its_bleeder() {
         let got = alone(farads, ohms, volts);
         assert!((got / want - 1.0).abs() < 1e-5, "{got} instead of {want}");
     }
+}
+
+/// Long ones come to an end as well: 470 µ on 1 G is down to 60 V after R·C·ln(400/60) = 10.3 days and so past the ten that
+/// are followed, 400 µ after 8.8.
+#[test]
+fn a_discharge_of_days() {
+    let want = 400e-6 * 1e9 * libm::log(400.0 / 60.0);
+    near("400 µ", alone(400e-6, 1e9, 400.0), want, 1e-5);
+    let mut network = Network::new();
+    let plus = network.add_node("plus");
+    network.add("C", Law::Capacitor { a: plus, b: 0, farads: 470e-6 });
+    network.add("R", Law::Resistor { a: plus, b: 0, ohms: 1e9 });
+    let watch = Watch { threshold: 60.0, instants: Vec::new() };
+    let found = natural_response(&network, &[400.0, 0.0], COLD, &watch).unwrap();
+    assert_eq!(found.falls, [Fall::Never]);
+}
+
+/// A coil without loss between two capacitors rings for good, 2π·√(10m·5µ) = 1.4 ms a period: ten days of it are more steps
+/// than are taken, and it is said that there is no answer.
+#[test]
+fn a_discharge_that_rings_for_good_is_given_up() {
+    let mut network = Network::new();
+    let [a, b] = ["a", "b"].map(|name| network.add_node(name));
+    network.add("C1", Law::Capacitor { a, b: 0, farads: 10e-6 });
+    network.add("C2", Law::Capacitor { a: b, b: 0, farads: 10e-6 });
+    network.add("L", Law::Inductor { a, b, henries: 10e-3, ohms: 0.0 });
+    let watch = Watch { threshold: 60.0, instants: Vec::new() };
+    let began = std::time::Instant::now();
+    let end = natural_response(&network, &[400.0, 0.0, 0.0], COLD, &watch).unwrap_err();
+    assert_eq!(end.outcome, Outcome::OutOfSteps);
+    assert_eq!(end.to_string(), "the solution did not settle in the allowed steps");
+    assert!(began.elapsed().as_secs() < 5, "{:?}", began.elapsed());
 }
 
 /// Two capacitors that share their charge through a resistor stay where charge is conserved: nothing discharges them.

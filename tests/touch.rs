@@ -116,6 +116,28 @@ fn plug_volts_of_the_cases() {
     assert!(checked >= 8, "{checked}");
 }
 
+/// 10 pF on 100 GΩ behind milliohms: 325·exp(−2/RC) is left, and the same on either side of the joints. 22 pF at the near
+/// side shares its charge with it: (22·325 + 10·0)/32 to begin with, and 32 pF to discharge.
+#[test]
+fn picofarads_behind_milliohms_at_the_plug() {
+    let (far, ohms) = (10e-12, 1e11);
+    let mut network = Network::new();
+    let [near_side, between, far_side] = ["a", "b", "c"].map(|name| network.add_node(name));
+    for (a, b) in [(near_side, between), (between, far_side)] {
+        network.add("", Law::Resistor { a, b, ohms: 1e-3 });
+    }
+    network.add("", Law::Capacitor { a: far_side, b: 0, farads: far });
+    network.add("", Law::Resistor { a: far_side, b: 0, ohms });
+    let left = after_pulling(&network, &[0.0, 325.0, 325.0, 325.0], 2.0).unwrap();
+    for volts in &left[1..] {
+        assert!(near(*volts, 325.0 * libm::exp(-2.0 / (ohms * far))), "{left:?}");
+    }
+    network.add("", Law::Capacitor { a: near_side, b: 0, farads: 22e-12 });
+    let left = after_pulling(&network, &[0.0, 325.0, 0.0, 0.0], 2.0).unwrap();
+    let want = 325.0 * 22.0 / 32.0 * libm::exp(-2.0 / (ohms * 32e-12));
+    assert!(left[1..].iter().all(|volts| near(*volts, want)), "{left:?} instead of {want}");
+}
+
 /// How something is joined to what hands reach: a statement each for a record and a stock spec, `@A` and `@B` for
 /// the places, and the parts that make the join.
 const WAYS: [(&str, &str, &[&str]); 6] = [

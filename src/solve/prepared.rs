@@ -67,6 +67,7 @@ impl Prepared {
             check_nodes(network)?;
             *self = Self::build(network, self.floating, Vec::new())?;
         }
+        // Each pass cuts off elements that were not yet: there are no more of them than devices.
         loop {
             self.iteration.equations.reload(network);
             self.iteration.load();

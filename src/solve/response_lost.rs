@@ -44,6 +44,7 @@ fn way(circuit: &Circuit, recognised: &Recognised, from: NetId, to: NetId) -> Op
     }
     let mut steps = Vec::new();
     let mut net = to;
+    // Each net was reached from one that was reached before it, so that this comes to the first.
     while net != from {
         let (before, part) = *came.get(&net)?;
         steps.push((part, net));

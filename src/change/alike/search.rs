@@ -20,6 +20,7 @@ pub(super) fn search(two: Two) -> Found {
     let mut matching = Matching { two, pairing, colours: [empty(), empty()], fresh: Vec::new() };
     let mut equals = Vec::new();
     matching.pair_nets(two.a.net_of[0], two.b.net_of[0]);
+    // Each pass finds a partner for a part or a net at least.
     loop {
         matching.recolour(Base::Body);
         matching.extend();

@@ -159,6 +159,7 @@ impl<'a> Walk<'a> {
 
     /// One step, shortened until its error is small enough.
     fn step(&mut self) -> Result<(), Unsolved> {
+        // Each pass halves the step, down to the shortest.
         loop {
             let step = FIRST_STEP * libm::scalbn(1.0, self.length);
             let found = self.attempt(step)?;
@@ -311,6 +312,7 @@ fn solve(equations: &mut Equations, factored: &mut Factored, drive: &[f64], unkn
         }
         let from = unknowns.to_vec();
         let mut share = 1.0;
+        // Halved ten times at most.
         loop {
             let moved = from.iter().zip(&step).map(|(unknown, step)| unknown - share * step);
             unknowns.iter_mut().zip(moved).for_each(|(unknown, moved)| *unknown = moved);

@@ -118,6 +118,7 @@ impl<'a> SwitchedOff<'a> {
         let mut tried = BTreeSet::from([self.joins(&self.setup.positions)]);
         let (mut rests, mut unjudged) = (vec![first], None);
         let mut known: Vec<PartId> = Vec::new();
+        // Each pass adds a switch at least.
         loop {
             let hot = self.hot_switches(&rests);
             if hot.iter().all(|id| known.contains(id)) {

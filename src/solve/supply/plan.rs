@@ -267,6 +267,7 @@ impl<'a> Search<'a> {
                 element.law.each_terminal(|node| others[self.merged[node]] = true);
             }
         }
+        // Each pass takes out one element at least.
         loop {
             let mut count = vec![0; self.merged.len()];
             let ends: Vec<(usize, (Node, Node))> =

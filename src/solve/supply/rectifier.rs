@@ -139,6 +139,7 @@ impl Rectifiers {
         }
         let begins = |at: usize, amps: f64| amps != 0.0 || !self.laws[at].rests(open[at]);
         self.active.extend((0..count).filter(|at| begins(*at, self.amps[*at])));
+        // Each pass adds one that was resting at least: there are no more of them than rectifiers.
         loop {
             if !self.iterate(open, &resistance) {
                 return false;

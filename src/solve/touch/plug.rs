@@ -27,7 +27,7 @@ const PAIRS: [[&str; 2]; 3] = [["live", "neutral"], ["live", "earth"], ["neutral
 const HALVINGS: u32 = 22;
 /// More nodes on the mains side than this are not followed.
 const MOST_NODES: usize = 60;
-/// Keeps a winding without resistance from being a short for arithmetic.
+/// Keeps a winding without resistance from being a short for arithmetic; what is no more joins its ends for good.
 const LEAST_OHMS: f64 = 1e-3;
 
 /// Between two pins of a plug.
@@ -195,7 +195,8 @@ pub fn capacity(network: &Network, hertz: f64, (a, b): (Node, Node)) -> Result<O
 /// Volts of every node of a network of resistors and capacitors some seconds after it was left to itself, from the volts
 /// it had; nodes that nothing joins to a capacitor keep theirs. Why not, where it is too large.
 pub fn after_pulling(network: &Network, start: &[f64], seconds: f64) -> Result<Vec<f64>, String> {
-    let mut volts = start.to_vec();
+    let (network, at, start) = &without_joints(network, start);
+    let mut volts = start.clone();
     let islands = islands(network);
     if islands.iter().any(|island| island.len() > MOST_NODES) {
         return Err(format!("more than {MOST_NODES} nets on the mains side"));
@@ -212,7 +213,45 @@ pub fn after_pulling(network: &Network, start: &[f64], seconds: f64) -> Result<V
             volts[*node] = start[island[0]] + 2.0 * twice - once;
         }
     }
-    Ok(volts)
+    Ok(at.iter().map(|node| volts[*node]).collect())
+}
+
+/// A network in which nodes that [`LEAST_OHMS`] join are one, where each node is in it, and its volts with the charge that
+/// it had. Beside such a joint's conductance what picofarads hold over a step would be lost to rounding.
+fn without_joints(network: &Network, start: &[f64]) -> (Network, Vec<Node>, Vec<f64>) {
+    let mut union = petgraph::unionfind::UnionFind::<usize>::new(network.nodes.len());
+    let mut farads = vec![0.0; network.nodes.len()];
+    for element in &network.elements {
+        match element.law {
+            Law::Resistor { a, b, ohms } if ohms <= LEAST_OHMS => drop(union.union(a, b)),
+            Law::Capacitor { a, b, farads: size } => [a, b].into_iter().for_each(|node| farads[node] += size),
+            _ => {}
+        }
+    }
+    let at = union.into_labeling();
+    let mut sums = vec![(0.0, 0.0); at.len()];
+    for (node, group) in at.iter().enumerate() {
+        sums[*group].0 += farads[node] * start[node];
+        sums[*group].1 += farads[node];
+    }
+    let volts = |(group, (charge, farads)): (usize, &(f64, f64))| {
+        if *farads > 0.0 { charge / farads } else { start[group] }
+    };
+    let mut joined = Network::new();
+    joined.nodes.clone_from(&network.nodes);
+    for element in &network.elements {
+        let law = match element.law {
+            Law::Resistor { a, b, ohms } => Law::Resistor { a: at[a], b: at[b], ohms },
+            Law::Capacitor { a, b, farads } => Law::Capacitor { a: at[a], b: at[b], farads },
+            _ => continue,
+        };
+        let ends = law.terminals();
+        if ends[0] != ends[1] {
+            joined.add("", law);
+        }
+    }
+    let start = sums.iter().enumerate().map(volts).collect();
+    (joined, at, start)
 }
 
 /// Nodes that elements join, the lowest of each group first; nodes alone aside.
@@ -243,7 +282,7 @@ fn fallen(
     let (mut left, mut right) = (vec![vec![0.0; n]; n], vec![vec![0.0; n]; n]);
     for element in &network.elements {
         let (a, b, held, kept) = match element.law {
-            Law::Resistor { a, b, ohms } => (a, b, 1.0 / ohms.max(LEAST_OHMS), 0.0),
+            Law::Resistor { a, b, ohms } => (a, b, 1.0 / ohms, 0.0),
             Law::Capacitor { a, b, farads } => (a, b, farads / step, farads / step),
             _ => continue,
         };
