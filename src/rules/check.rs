@@ -8,13 +8,13 @@ use crate::units::digits_apart;
 
 use super::RuleSet;
 use super::compile::Code;
-use super::context::{Context, Which};
+use super::context::{Context, State, Which};
 use super::dimension::Ty;
 use super::eval::{MOST_STEPS, TOO_LARGE, compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
-use super::rule::{LevelLine, Piece, Rule};
+use super::rule::{Filter, LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
@@ -72,6 +72,7 @@ fn ask<'a>(rule: &'a Rule, facts: &Facts, before: &[Finding]) -> Asked<'a> {
         slots: Vec::new(),
         limits: rule.limits.iter().map(|l| l.value).collect(),
         findings: before,
+        shared: Vec::new(),
     };
     let mut tally = Tally::default();
     let (mut found, mut could_not_tell) = (Vec::new(), Vec::new());
@@ -125,8 +126,6 @@ fn judge(rule: &Rule, thing: Thing, states: &[State], context: &mut Context<'_>)
     }
 }
 
-/// A condition, which case of it, and whether floating sections are cut off.
-type State = (Condition, usize, bool);
 
 /// The states that a rule is judged in. What the amplifier has no such condition for is judged in the rule's others;
 /// without any nothing can be told.
@@ -151,8 +150,8 @@ fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     context.slots.clear();
     context.slots.push((Which::Now, Value::Thing(thing)));
     let mut doubt = None;
-    for filter in &rule.filters {
-        match eval(filter, context) {
+    for (index, filter) in rule.filters.iter().enumerate() {
+        match if filter.own { eval(&filter.code, context) } else { shared(index, filter, context) } {
             Value::Truth(true) => {}
             Value::Truth(false) => return Verdict::NotLookedAt,
             other => {
@@ -176,6 +175,18 @@ fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
         }
     }
     doubt.map_or(Verdict::Passed, Verdict::CouldNotTell)
+}
+
+/// What a filter that doesn't depend on the thing gives, worked out once in each state: over all things it would cost
+/// their number times what it counts.
+fn shared(index: usize, filter: &Filter, context: &mut Context<'_>) -> Value {
+    let key = (index, (context.condition, context.case, context.cut_off));
+    if let Some((_, value)) = context.shared.iter().find(|(known, _)| *known == key) {
+        return value.clone();
+    }
+    let value = eval(&filter.code, context);
+    context.shared.push((key, value.clone()));
+    value
 }
 
 fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_>) -> Finding {

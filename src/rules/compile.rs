@@ -63,6 +63,8 @@ pub(crate) struct Scope<'t> {
     pub(crate) variables: Vec<(String, Ty)>,
     pub(crate) limits: Vec<Limit>,
     pub(crate) problems: Vec<Problem>,
+    /// Whether something depends on the thing that the rule judges.
+    pub(crate) own: bool,
     /// Whether something depends on the condition.
     pub(crate) solved: bool,
     /// Whether something looks at the findings of other rules.
@@ -182,6 +184,7 @@ impl Scope<'_> {
 
     fn name(&mut self, name: &str, span: Span) -> Typed {
         if let Some(slot) = self.variables.iter().rposition(|(n, _)| n == name) {
+            self.own |= slot == 0;
             return Some((Code::Variable(slot), self.variables[slot].1));
         }
         if let Some(index) = self.limits.iter().position(|l| l.name == name) {

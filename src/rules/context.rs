@@ -45,6 +45,8 @@ pub(crate) struct Kept {
     pub(super) touch: Touch,
     /// The stages that each valve has sections in.
     stages: OnceLock<BTreeMap<PartId, Vec<usize>>>,
+    /// The parts that each stage has.
+    stage_parts: OnceLock<BTreeMap<usize, Vec<PartId>>>,
     /// What leaks do.
     leaks: Leaks,
 }
@@ -67,7 +69,12 @@ pub(crate) struct Context<'a> {
     pub(crate) limits: Vec<Number>,
     /// Findings of the rules that came before (only the last rules see them).
     pub(crate) findings: &'a [Finding],
+    /// What the rule's filters gave that are the same for all things, by their place and the state.
+    pub(crate) shared: Vec<((usize, State), Value)>,
 }
+
+/// A condition, which case of it, and whether floating sections are cut off.
+pub(crate) type State = (Condition, usize, bool);
 
 impl<'a> Context<'a> {
     /// The circuit of a side with what was worked out of it.
@@ -238,10 +245,22 @@ impl<'a> Context<'a> {
 
     /// The stage of a section.
     pub(crate) fn stage_of(&self, id: SectionId) -> Option<&'a Stage> {
+        self.stage_index(id).map(|at| &self.recognised().stages[at])
+    }
+
+    fn stage_index(&self, id: SectionId) -> Option<usize> {
         let name = letter(id);
-        let holds = |s: &&Stage| s.sections.iter().any(|t| t.tube == id.tube && t.letter == name);
-        let stages = self.worked().kept.stages.get_or_init(|| stages_of(self.recognised())).get(&id.tube)?;
-        stages.iter().map(|at| &self.recognised().stages[*at]).find(holds)
+        let stages = &self.recognised().stages;
+        let holds =
+            |at: &&usize| stages[**at].sections.iter().any(|t| t.tube == id.tube && t.letter == name);
+        let of = self.worked().kept.stages.get_or_init(|| stages_of(self.recognised())).get(&id.tube)?;
+        of.iter().find(holds).copied()
+    }
+
+    /// The parts with a role in the stage of a section.
+    pub(crate) fn parts_of_stage(&self, id: SectionId) -> &'a [PartId] {
+        let of = self.worked().kept.stage_parts.get_or_init(|| parts_of_stages(self.recognised()));
+        self.stage_index(id).and_then(|at| of.get(&at)).map_or(&[], Vec::as_slice)
     }
 
     pub(crate) fn role_word(&self, part: PartId) -> &'static str {
@@ -336,4 +355,14 @@ fn stages_of(recognised: &Recognised) -> BTreeMap<PartId, Vec<usize>> {
         }
     }
     stages
+}
+
+fn parts_of_stages(recognised: &Recognised) -> BTreeMap<usize, Vec<PartId>> {
+    let mut parts: BTreeMap<usize, Vec<PartId>> = BTreeMap::new();
+    for (part, role) in &recognised.roles {
+        if let Some(stage) = role.stage {
+            parts.entry(stage).or_default().push(*part);
+        }
+    }
+    parts
 }

@@ -178,7 +178,15 @@ fn gather(
         c.slots.push((c.which, Value::Thing(thing)));
         let counts = filter.map_or(Value::Truth(true), |f| eval(f, c));
         match counts {
-            Value::Truth(true) => values.push(eval(body, c)),
+            Value::Truth(true) => {
+                let value = eval(body, c);
+                // One that decides is enough, whatever is unknown of the others.
+                if let Some(holds) = decided(how, &value) {
+                    c.slots.truncate(slot);
+                    return Value::Truth(holds);
+                }
+                values.push(value);
+            }
             Value::Truth(false) => {}
             other => {
                 unknown.get_or_insert(other);
@@ -189,18 +197,16 @@ fn gather(
     gathered(how, &values, unknown)
 }
 
-fn gathered(how: Gather, values: &[Value], unknown: Option<Value>) -> Value {
-    let held = |holds: bool| values.contains(&Value::Truth(holds));
-    // One that decides is enough, whatever is unknown of the others.
-    let decided = match how {
-        Gather::Any if held(true) => Some(true),
-        Gather::None if held(true) => Some(false),
-        Gather::Every if held(false) => Some(false),
+/// What one member makes of all.
+fn decided(how: Gather, value: &Value) -> Option<bool> {
+    match (how, value) {
+        (Gather::Any, Value::Truth(true)) => Some(true),
+        (Gather::None, Value::Truth(true)) | (Gather::Every, Value::Truth(false)) => Some(false),
         _ => None,
-    };
-    if let Some(holds) = decided {
-        return Value::Truth(holds);
     }
+}
+
+fn gathered(how: Gather, values: &[Value], unknown: Option<Value>) -> Value {
     if let Some(unknown) = unknown.or_else(|| values.iter().find(|v| v.missing().is_some()).cloned()) {
         return unknown;
     }

@@ -4,7 +4,7 @@ use super::ast::{Comparator, Gather, Sign};
 use super::compile::{Code, Operand};
 use super::dimension::{Dim, Ty};
 use super::functions::Gives;
-use super::rule::Rule;
+use super::rule::{Filter, Rule};
 
 /// Why another figure for a limit of a danger to people is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,7 +78,8 @@ struct Slopes<'r> {
 impl Slopes<'_> {
     /// Of everything that decides whether the rule tells a danger to people.
     fn of_danger(&self) -> Slope {
-        let filters = self.all(&self.rule.filters);
+        let of = |slope: Slope, filter: &Filter| slope.with(self.of(&filter.code));
+        let filters = self.rule.filters.iter().fold(Slope::Flat, of);
         let lines = self.rule.levels.iter().filter(|line| line.severity.to_people).map(|line| {
             let slope = self.of(&line.code);
             if line.required { slope.turned() } else { slope }

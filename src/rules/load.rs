@@ -3,13 +3,13 @@
 use crate::source::{FileId, Problem, Span};
 
 use super::ast::{Clause, Expr, LevelSaid, RuleSaid, Word};
-use super::compile::{Code, Limit, Scope, conditions, figure};
+use super::compile::{Limit, Scope, conditions, figure};
 use super::finding::Level;
 use super::nouns::Noun;
 use super::parse::At;
 use super::parse_expr::parse_one;
 use super::reach::unreachable;
-use super::rule::{Example, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
+use super::rule::{Filter, Example, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
 pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
@@ -22,6 +22,7 @@ pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec
             variables: Vec::new(),
             limits: Vec::new(),
             problems: Vec::new(),
+            own: false,
             solved: false,
             last: false,
             flagging: Some(true),
@@ -42,6 +43,12 @@ struct Loader<'t> {
 }
 
 impl<'t> Loader<'t> {
+    fn filter(&mut self, expr: &Expr) -> Option<Filter> {
+        self.scope.own = false;
+        let code = self.scope.truth(expr)?;
+        Some(Filter { code, own: self.scope.own })
+    }
+
     fn rule(&mut self) -> Option<Rule> {
         let said = self.said;
         self.name();
@@ -51,7 +58,7 @@ impl<'t> Loader<'t> {
             Clause::Where(expr) => Some(expr),
             _ => None,
         }));
-        let filters: Vec<Option<Code>> = filters.into_iter().map(|f| self.scope.truth(f)).collect();
+        let filters: Vec<Option<Filter>> = filters.into_iter().map(|f| self.filter(f)).collect();
         let levels = self.levels();
         let say = self.one("say", |c| if let Clause::Say(word) = c { Some(word) } else { None });
         if say.is_none() {

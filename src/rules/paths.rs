@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::OnceLock;
 
+use petgraph::unionfind::UnionFind;
+
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Stray};
 use crate::solve::switches::{positions, switches};
 use crate::syntax::tree::Kind;
@@ -27,6 +29,7 @@ pub(crate) struct Paths {
     all: OnceLock<Ways>,
     wires: OnceLock<Ways>,
     grounded: OnceLock<BTreeSet<NetId>>,
+    passive: OnceLock<Vec<u32>>,
 }
 
 /// Ways from each net.
@@ -118,12 +121,18 @@ impl Paths {
     /// Whether charge flows from leg to leg of a capacitor over parts that pass current with everything off.
     pub(crate) fn drains(&self, circuit: &Circuit, id: PartId) -> bool {
         let Some((a, b)) = circuit.ends(id) else { return false };
-        let passes = |w: &Way| w.part != id && PASSIVE.contains(&circuit.part(w.part).kind);
-        let ways = self.all(circuit);
-        let (from_a, from_b) = (ways.reached(a, passes), ways.reached(b, passes));
-        // Series stacks drain end to end: chassis ends the search from either side.
-        from_a.contains(&b) || from_b.contains(&a) || (from_a.contains(&CHASSIS) && from_b.contains(&CHASSIS))
+        let group = self.passive.get_or_init(|| passive(circuit));
+        group[a.0 as usize] == group[b.0 as usize]
     }
+}
+
+/// A group for each net: those that parts join which pass current with everything off.
+fn passive(circuit: &Circuit) -> Vec<u32> {
+    let mut groups = UnionFind::<u32>::new(circuit.nets.len());
+    for way in ways(circuit).iter().filter(|way| PASSIVE.contains(&circuit.part(way.part).kind)) {
+        groups.union(way.a.0, way.b.0);
+    }
+    groups.into_labeling()
 }
 
 /// Parts that pass direct current with the amplifier off, switches aside.

@@ -39,7 +39,7 @@ pub struct Rule {
     /// Switched off by a pack, with the written reason.
     pub off: Option<String>,
     pub(crate) noun: Noun,
-    pub(crate) filters: Vec<Code>,
+    pub(crate) filters: Vec<Filter>,
     /// `None` where nothing in it depends on the condition.
     pub(crate) conditions: Option<Vec<Condition>>,
     pub(crate) limits: Vec<Limit>,
@@ -51,6 +51,14 @@ pub struct Rule {
     /// Part of the tool.
     pub(crate) shipped: bool,
     pub(crate) declared: Span,
+}
+
+/// What must hold for the rule to judge a thing.
+#[derive(Debug, Clone)]
+pub(crate) struct Filter {
+    pub(crate) code: Code,
+    /// Whether it depends on the thing; what doesn't is asked once in each state.
+    pub(crate) own: bool,
 }
 
 /// One line of a level.
@@ -107,7 +115,7 @@ pub struct Example {
 impl Rule {
     /// Whether it judges what only an as-found record can say.
     pub(crate) fn judges_records(&self) -> bool {
-        self.noun.is_readings() || self.filters.iter().any(of_records)
+        self.noun.is_readings() || self.filters.iter().any(|filter| of_records(&filter.code))
     }
 
     /// The text under a heading.

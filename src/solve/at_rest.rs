@@ -1,5 +1,7 @@
 //! A circuit in a condition to its solved state, in the circuit's own terms.
 
+use std::collections::BTreeMap;
+
 use super::condition::{Condition, Setup};
 use super::lower::{Lowered, lower};
 use super::outcome::{Outcome, Unsolved};
@@ -191,19 +193,22 @@ fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::
 /// Nets that legs sit in but nothing holds, each with the part that cut it off.
 fn undefined(circuit: &Circuit, unknown: &[PartId], volts: &[Option<f64>]) -> Vec<Undefined> {
     let lost = |net: NetId| volts[net.0 as usize].is_none() && !circuit.net(net).legs.is_empty();
-    circuit
-        .net_ids()
-        .filter(|net| lost(*net))
-        .map(|net| Undefined { net, cut_by: cut_by(circuit, unknown, net) })
-        .collect()
+    let cut_by = cut_by(circuit, unknown);
+    let told = |net: NetId| Undefined { net, cut_by: cut_by.get(&net).copied() };
+    circuit.net_ids().filter(|net| lost(*net)).map(told).collect()
 }
 
-/// The missing, lifted or unknown part with a joint in this net.
-fn cut_by(circuit: &Circuit, unknown: &[PartId], net: NetId) -> Option<PartId> {
-    circuit.part_ids().find(|id| {
-        let part = circuit.part(*id);
+/// The first missing, lifted or unknown part with a joint in each net that has one.
+fn cut_by(circuit: &Circuit, unknown: &[PartId]) -> BTreeMap<NetId, PartId> {
+    let mut first = BTreeMap::new();
+    for id in circuit.part_ids() {
+        let part = circuit.part(id);
         let out = matches!(part.state, State::Missing { .. });
-        part.legs.iter().any(|leg| leg.home == net && (out || leg.net.is_none()))
-            || (unknown.contains(id) && part.legs.iter().any(|leg| leg.net == Some(net)))
-    })
+        let homes = part.legs.iter().filter(|leg| out || leg.net.is_none()).map(|leg| leg.home);
+        let joints = part.legs.iter().filter(|_| unknown.contains(&id)).filter_map(|leg| leg.net);
+        for net in homes.chain(joints) {
+            first.entry(net).or_insert(id);
+        }
+    }
+    first
 }

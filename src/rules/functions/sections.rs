@@ -253,11 +253,9 @@ pub(super) fn electrode(c: &Context<'_>, id: SectionId, electrode: &str) -> Know
 fn beneath_cathode(c: &Context<'_>, id: SectionId) -> BTreeSet<NetId> {
     let ways =
         [RoleKind::CathodeResistor, RoleKind::TailResistor, RoleKind::FollowerLoad, RoleKind::CathodeLoad];
-    let stages = &c.recognised().stages;
-    let index = c.stage_of(id).and_then(|stage| stages.iter().position(|s| std::ptr::eq(s, stage)));
-    let roles = c.recognised().roles.iter();
-    let parts = roles.filter(|(_, r)| index.is_some() && r.stage == index && ways.contains(&r.kind));
-    let nets = parts.flat_map(|(part, _)| c.part(*part).legs.iter().filter_map(|leg| leg.net));
+    let carries = |part: &&PartId| c.recognised().role(**part).is_some_and(|r| ways.contains(&r.kind));
+    let parts = c.parts_of_stage(id).iter().filter(carries);
+    let nets = parts.flat_map(|part| c.part(*part).legs.iter().filter_map(|leg| leg.net));
     let still = |net: &NetId| c.recognised().bias.contains(net) || c.recognised().rail(*net).is_some();
     nets.chain(c.electrode_net(id, "cathode")).filter(|net| !still(net)).collect()
 }
