@@ -13,7 +13,7 @@ pub const LONGEST_DOCUMENT: usize = 8 * 1024 * 1024;
 
 /// Most lines of a document with all that it rests on and its type data: the memory goes by them. A large amplifier has
 /// two hundred.
-pub const MOST_LINES: usize = 50_000;
+pub const MOST_LINES: usize = 20_000;
 
 /// Most documents that rest on each other: a century of visits.
 pub const MOST_LAYERS: usize = 1000;

@@ -266,7 +266,8 @@ fn a_quote_left_open_hides_no_brackets() {
 /// Counts over counts of all parts end as what could not be told; the same rule over a few parts ends as it should.
 #[test]
 fn a_rule_has_a_budget() {
-    let nested = "count(any(count(fitted(d) for d in each part) > 0 for c in each part) for b in each part)";
+    let nested =
+        "count(every(count(fitted(d) for d in each part) > 0 for c in each part) for b in each part)";
     let text = rule(&format!("  for each part a\n  danger when {nested} < 0"));
     let (set, problems) = RuleSet::load(&[(FileId(0), &text)]);
     assert!(problems.is_empty(), "{problems:?}");

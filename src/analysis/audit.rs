@@ -2,7 +2,7 @@
 //! what is dangerous, what has not been looked at.
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -146,15 +146,41 @@ pub(super) fn work(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Problem>) {
     (worked, unsolved)
 }
 
-/// Every circuit recognised and solved, with the states in which one could not be.
+/// Every circuit that is asked for recognised and solved, with the states in which one could not be; of the others only
+/// the parts.
 pub(super) fn each_worked(circuits: &[Circuit]) -> (Vec<Arc<Worked>>, Vec<Restless>) {
+    let asked = asked(circuits);
     let one = |(depth, circuit): (usize, &Circuit)| {
-        let (worked, restless) = worked(circuit.clone(), depth);
+        let (worked, restless) = if asked.contains(&depth) {
+            worked(circuit.clone(), depth)
+        } else {
+            (Worked::new(circuit.clone(), Recognised::default(), SolvedSet::default()), Vec::new())
+        };
         (Arc::new(worked), restless)
     };
     let (worked, restless): (Vec<Arc<Worked>>, Vec<Vec<Restless>>) =
         circuits.par_iter().enumerate().map(one).unzip();
     (worked, restless.concat())
+}
+
+/// The circuits of a stack of which anything is asked beyond their parts: the last, what it is compared with, a plan's
+/// record likewise, and this visit's records that read something. A thousand layers may lie beneath.
+fn asked(circuits: &[Circuit]) -> BTreeSet<usize> {
+    let mut asked = BTreeSet::from([0]);
+    let is = |depth: &usize, kind: DocumentKind| circuits[*depth].kind == kind;
+    for top in (0..circuits.len()).rev() {
+        asked.extend([top, top.saturating_sub(1)]);
+        asked.extend((0..top).rev().find(|depth| is(depth, DocumentKind::Stock)));
+        if !is(&top, DocumentKind::Plan) {
+            break;
+        }
+    }
+    let visit = (0..circuits.len()).rev().take_while(|depth| !is(depth, DocumentKind::Stock));
+    let visit: Vec<usize> = visit.collect();
+    let first =
+        visit.iter().position(|depth| is(depth, DocumentKind::AsFound)).map_or(visit.len(), |at| at + 1);
+    asked.extend(visit[..first].iter().filter(|depth| !circuits[**depth].readings.is_empty()));
+    asked
 }
 
 /// The states without an operating point as problems, and what the lowest circuit leaves open.

@@ -72,11 +72,12 @@ fn turn(circuit: &mut Circuit, name: &str, position: f64) -> Result<(), String> 
         return Err(format!("{name} is no control in {}", circuit.title));
     };
     let ganged = circuit.part(control).component.body.ganged.clone();
-    for part in &mut circuit.parts {
+    for id in circuit.part_ids() {
+        let part = circuit.part(id);
         let with = ganged.as_deref() == Some(part.name.as_str())
             || part.component.body.ganged.as_deref() == Some(name);
-        if part.name == name || with {
-            part.component.body.at = Some(position);
+        if id == control || with {
+            circuit.part_mut(id).component.body.at = Some(position);
         }
     }
     Ok(())

@@ -147,6 +147,10 @@ fn at_dc(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
     table
 }
 
+/// Parts solved, over all changes: what takes more (a bench's record takes a tenth) is told as the work of all changes
+/// together.
+const MOST_WORK: usize = 1_000_000;
+
 fn attribute(
     comparison: &Comparison,
     before: Side,
@@ -156,7 +160,10 @@ fn attribute(
     moved: &mut [Effect],
 ) {
     let between = Between { before: before.circuit, after, nets: &comparison.nets };
-    let bundles = bundles(comparison, &between);
+    let mut bundles = bundles(comparison, &between);
+    if 2 * bundles.len() * after.parts.len() > MOST_WORK {
+        bundles = vec![(0..comparison.steps.len()).collect()];
+    }
     let steps = |chosen: &dyn Fn(usize) -> bool| -> Vec<&Step> {
         let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
         members.map(|i| &comparison.steps[*i]).collect()

@@ -204,7 +204,7 @@ struct Parts {
 
 impl Parts {
     fn of(circuit: &Circuit) -> Parts {
-        let list = circuit.parts.clone();
+        let list = Vec::clone(&circuit.parts);
         let by_name = list.iter().enumerate().map(|(i, p)| (p.name.clone(), i)).collect();
         Parts { list, by_name }
     }

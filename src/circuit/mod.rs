@@ -203,9 +203,9 @@ pub struct Circuit {
     /// `class-I` or `class-II`, if stated.
     pub insulation: Option<Spanned<String>>,
     /// All parts in natural order of their names, missing ones too.
-    pub parts: Vec<Part>,
+    pub parts: Arc<Vec<Part>>,
     /// All nets; 0 is chassis.
-    pub nets: Vec<Net>,
+    pub nets: Arc<Vec<Net>>,
     /// The mains, if stated.
     pub mains: Option<Mains>,
     /// Mains volts during the record's readings, if stated.
@@ -226,15 +226,20 @@ pub struct Circuit {
     pub cuts: Vec<(NetId, NetId)>,
     /// Valve and diode types.
     pub types: Arc<Types>,
-    by_name: BTreeMap<String, PartId>,
-    net_by_name: BTreeMap<String, NetId>,
-    graph: Graph<Node, u32>,
+    by_name: Arc<BTreeMap<String, PartId>>,
+    net_by_name: Arc<BTreeMap<String, NetId>>,
+    graph: Arc<Graph<Node, u32>>,
 }
 
 impl Circuit {
     /// The part of an id that this circuit gave out.
     pub fn part(&self, id: PartId) -> &Part {
         &self.parts[id.0 as usize]
+    }
+
+    /// The same to be changed in place, its joints left as they are. Copies of a circuit share their parts until then.
+    pub fn part_mut(&mut self, id: PartId) -> &mut Part {
+        &mut Arc::make_mut(&mut self.parts)[id.0 as usize]
     }
 
     /// The net of an id that this circuit gave out.
@@ -333,11 +338,13 @@ impl Circuit {
             accepts: Vec::new(),
             cuts: Vec::new(),
             types: Arc::default(),
-            graph: snapshot::graph(&nets, &parts),
-            by_name: parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
-            net_by_name: snapshot::net_names(&nets),
-            parts,
-            nets,
+            graph: Arc::new(snapshot::graph(&nets, &parts)),
+            by_name: Arc::new(
+                parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
+            ),
+            net_by_name: Arc::new(snapshot::net_names(&nets)),
+            parts: Arc::new(parts),
+            nets: Arc::new(nets),
         }
     }
 

@@ -62,11 +62,11 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
         accepts: board.accepts.clone(),
         cuts: cuts(&board, &net_of),
         types: types.clone(),
-        by_name,
-        net_by_name: net_names(&nets),
-        parts,
-        nets,
-        graph,
+        by_name: Arc::new(by_name),
+        net_by_name: Arc::new(net_names(&nets)),
+        parts: Arc::new(parts),
+        nets: Arc::new(nets),
+        graph: Arc::new(graph),
     }
 }
 

@@ -126,7 +126,6 @@ fn judge(rule: &Rule, thing: Thing, states: &[State], context: &mut Context<'_>)
     }
 }
 
-
 /// The states that a rule is judged in. What the amplifier has no such condition for is judged in the rule's others;
 /// without any nothing can be told.
 fn rule_states(rule: &Rule, facts: &Facts) -> Vec<State> {

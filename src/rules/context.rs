@@ -251,8 +251,7 @@ impl<'a> Context<'a> {
     fn stage_index(&self, id: SectionId) -> Option<usize> {
         let name = letter(id);
         let stages = &self.recognised().stages;
-        let holds =
-            |at: &&usize| stages[**at].sections.iter().any(|t| t.tube == id.tube && t.letter == name);
+        let holds = |at: &&usize| stages[**at].sections.iter().any(|t| t.tube == id.tube && t.letter == name);
         let of = self.worked().kept.stages.get_or_init(|| stages_of(self.recognised())).get(&id.tube)?;
         of.iter().find(holds).copied()
     }

@@ -53,7 +53,7 @@ impl Leaks {
 
 fn effect(circuit: &Circuit, recognised: &Recognised, idle: &Solved, part: PartId) -> Known<Effect> {
     let mut whole = circuit.clone();
-    whole.parts[part.0 as usize].component.leak = None;
+    whole.part_mut(part).component.leak = None;
     let without = at_rest(&whole, &Setup::idle())
         .map_err(|_| format!("the circuit with {} whole is not solved", circuit.part(part).name))?;
     let mut found = Effect::default();

@@ -9,7 +9,7 @@ use super::nouns::Noun;
 use super::parse::At;
 use super::parse_expr::parse_one;
 use super::reach::unreachable;
-use super::rule::{Filter, Example, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
+use super::rule::{Example, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
 pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {

@@ -41,7 +41,7 @@ impl Amplifier<'_> {
             let role = self.recognised.role(id).map(|r| r.kind);
             let turns = part.kind == Kind::Pot && role != Some(RoleKind::BiasControl);
             if turns && part.component.body.at != stock.component.body.at {
-                set.to_mut().parts[id.0 as usize].component.body.at = stock.component.body.at;
+                set.to_mut().part_mut(id).component.body.at = stock.component.body.at;
             }
         }
         set
@@ -175,7 +175,7 @@ fn share_at_ends(circuit: &Circuit, recognised: &Recognised, control: PartId) ->
     let mut highest: Option<f64> = None;
     for end in [0.0, 1.0] {
         let mut turned = circuit.clone();
-        turned.parts[control.0 as usize].component.body.at = Some(end);
+        turned.part_mut(control).component.body.at = Some(end);
         let solved = at_rest(&turned, &Setup::idle()).map_err(|_| "its end is not solved".to_owned())?;
         let outputs = recognised.stages.iter().filter(|s| s.kind.is_output()).flat_map(|s| &s.sections);
         for section in outputs {

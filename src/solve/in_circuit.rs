@@ -164,7 +164,7 @@ pub fn own_values(mut circuit: Circuit) -> Circuit {
         let mut moved = false;
         for id in &read {
             let (value, untold) = own_value(&circuit, *id);
-            let component = &mut circuit.parts[id.0 as usize].component;
+            let component = &mut circuit.part_mut(*id).component;
             let (old, new) = (component.measured.unwrap_or(0.0), value.unwrap_or(0.0));
             moved |= (old - new).abs() > 1e-12 * new.abs();
             (component.measured, component.untold) = (value, untold);

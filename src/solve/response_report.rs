@@ -197,7 +197,7 @@ fn presence(
     for part in recognised.parts_with(RoleKind::PresenceControl) {
         let at = |position: f64| -> Result<Option<Sweep>, Unsolved> {
             let mut turned = circuit.clone();
-            turned.parts[part.0 as usize].component.body.at = Some(position);
+            turned.part_mut(part).component.body.at = Some(position);
             let mut rig = Rig::new(&turned, recognised, setup)?;
             let to = asked.to.or(rig.output);
             swept(&mut rig, asked, to, hertz)

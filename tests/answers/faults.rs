@@ -28,7 +28,7 @@ impl Fault {
 pub(super) fn faults(stock: &Circuit) -> Vec<Fault> {
     let mut found = Vec::new();
     let mut neighbours: BTreeSet<(NetId, NetId)> = BTreeSet::new();
-    for part in &stock.parts {
+    for part in stock.parts.iter() {
         if part.kind != Kind::Fitting {
             found.push(Fault { kind: "open", line: format!("{} missing", part.name) });
         }

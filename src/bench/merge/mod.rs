@@ -44,8 +44,13 @@ type Counts<T> = BTreeMap<T, usize>;
 pub fn merge(base: &Document, ours: &Document, theirs: &Document) -> Merged {
     let all = [base, ours, theirs].map(items);
     let (facts, conflicts) = facts_to_say(&all);
-    let laying =
-        Laying { sides: [&all[1], &all[2]], facts, remarks: remarks_to_say(&all), told: BTreeSet::new() };
+    let laying = Laying {
+        sides: [&all[1], &all[2]],
+        saying: [saying(&all[1]), saying(&all[2])],
+        facts,
+        remarks: remarks_to_say(&all),
+        told: BTreeSet::new(),
+    };
     let text = laying.text(&sequence(&all), &conflicts);
     Merged { text, conflicts }
 }
@@ -87,6 +92,17 @@ fn by_matter(items: &[Item]) -> BTreeMap<String, Counts<String>> {
     said
 }
 
+/// The items that say some words.
+fn saying<'a>(items: &'a [Item]) -> BTreeMap<&'a str, Vec<usize>> {
+    let mut saying: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for (at, item) in items.iter().enumerate() {
+        for fact in &item.facts {
+            saying.entry(&fact.words).or_default().push(at);
+        }
+    }
+    saying
+}
+
 /// Which comments the result has, and how often: no two of them are ever in each other's way.
 fn remarks_to_say(all: &[Vec<Item>; 3]) -> Counts<Remark> {
     let [was, first, second] = all.each_ref().map(|items| {
@@ -113,6 +129,8 @@ fn remarks_to_say(all: &[Vec<Item>; 3]) -> Counts<Remark> {
 /// The result on its way: what is still to be said.
 struct Laying<'a> {
     sides: [&'a [Item<'a>]; 2],
+    /// Where each side says some words.
+    saying: [BTreeMap<&'a str, Vec<usize>>; 2],
     facts: Counts<Fact>,
     remarks: Counts<Remark>,
     /// Conflicts that stand in the text.
@@ -121,10 +139,15 @@ struct Laying<'a> {
 
 impl<'a> Laying<'a> {
     fn text(mut self, sequence: &[Placed], conflicts: &'a [Conflict]) -> String {
+        let by_about: BTreeMap<&str, &Conflict> =
+            conflicts.iter().map(|conflict| (conflict.about.as_str(), conflict)).collect();
         let mut lines = Vec::new();
         for placed in sequence {
-            for conflict in conflicts.iter().filter(|conflict| conflict.holds(placed.item)) {
-                self.conflict(conflict, &mut lines);
+            let abouts: BTreeSet<&str> = placed.item.facts.iter().map(|fact| fact.about.as_str()).collect();
+            for conflict in abouts.iter().filter_map(|about| by_about.get(about)) {
+                if conflict.holds(placed.item) {
+                    self.conflict(conflict, &mut lines);
+                }
             }
             self.line(placed, &mut lines);
         }
@@ -174,7 +197,9 @@ impl<'a> Laying<'a> {
     }
 
     fn side(&mut self, side: usize, words: &[String], lines: &mut Vec<String>) {
-        for item in self.sides[side] {
+        let said = words.iter().filter_map(|words| self.saying[side].get(words.as_str())).flatten();
+        let items: BTreeSet<usize> = said.copied().collect();
+        for item in items.into_iter().map(|at| &self.sides[side][at]) {
             let mut remark = item.remark.as_ref();
             for fact in item.facts.iter().filter(|fact| words.contains(&fact.words)) {
                 if let Some(remark) = remark {

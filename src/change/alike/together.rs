@@ -1,6 +1,6 @@
 //! Two parts in series or in parallel that make one part's value within its tolerance.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::equal::Equal;
 use super::rename::Same;
@@ -55,21 +55,24 @@ pub(super) fn level_together(first: &mut Draft, second: &mut Draft, same: &mut S
 
 /// Pairs of parts in `many` of which at least one has no partner, and the part of `few` that they may stand for.
 fn pairs(many: &Draft, few: &Draft, partners: &Partners) -> Vec<Two> {
-    let (seats, others) = (seats(many), seats_by_ends(few));
+    let (seats, others, own) = (seats(many), seats_by_ends(few), seats_by_ends(many));
     let lone = |at: usize| !partners.parts.contains_key(&many.parts[at].was);
     let mut found: Vec<Two> = Vec::new();
+    let (mut stood, mut standing) = (BTreeSet::new(), BTreeSet::new());
     for at in (0..many.parts.len()).filter(|at| lone(*at) && adds(&many.parts[*at].part)) {
         let part = &many.parts[at].part;
         let (Some(a), Some(b)) = (part.legs[0].net, part.legs[1].net) else { continue };
         let like = |other: usize| {
             other != at && adds(&many.parts[other].part) && many.parts[other].part.kind == part.kind
         };
-        let beside = seats[a.0 as usize]
-            .iter()
-            .map(|(other, _)| *other)
-            .filter(|other| like(*other) && ends(&many.parts[*other].part) == ends(part));
+        // Beside each other they can only stand for a part that is alone in its place.
+        let place = |a: &NetId, b: &NetId| (*a.min(b), *a.max(b), part.kind as u32);
+        let across = || Some(place(partners.nets.get(&a)?, partners.nets.get(&b)?));
+        let there = across().and_then(|place| others.get(&place)).filter(|there| there.len() == 1);
+        let alone = there.is_some_and(|there| !stood.contains(&few.parts[there[0]].was));
+        let beside = own.get(&place(&a, &b)).filter(|_| alone).into_iter().flatten().copied();
         let mut tried: Vec<(usize, bool, (NetId, NetId))> =
-            beside.map(|other| (other, false, (a, b))).collect();
+            beside.filter(|other| like(*other)).map(|other| (other, false, (a, b))).collect();
         for (meet, end) in [(a, b), (b, a)] {
             if let ([one, other], true) = (seats[meet.0 as usize].as_slice(), meet != CHASSIS) {
                 let other = if one.0 == at { other.0 } else { one.0 };
@@ -83,12 +86,10 @@ fn pairs(many: &Draft, few: &Draft, partners: &Partners) -> Vec<Two> {
         for (other, series, (x, y)) in tried {
             let (Some(x), Some(y)) = (partners.nets.get(&x), partners.nets.get(&y)) else { continue };
             let pair = [many.parts[at].was, many.parts[other].was];
-            let Some(one) = stood_for(few, &others, (*x.min(y), *x.max(y), part.kind as u32), pair, partners)
-            else {
-                continue;
-            };
-            let taken = |two: &Two| two.one == one || two.pair.iter().any(|id| pair.contains(id));
-            if !found.iter().any(taken) {
+            let Some(one) = stood_for(few, &others, place(x, y), pair, partners) else { continue };
+            if !stood.contains(&one) && !pair.iter().any(|id| standing.contains(id)) {
+                stood.insert(one);
+                standing.extend(pair);
                 found.push(Two { one, pair, series });
             }
         }

@@ -116,7 +116,8 @@ pub(super) const TABLE: &[Function] = &[
 
 /// Whether the stock spec does not have a thing.
 fn added(c: &Context<'_>, thing: Thing) -> bool {
-    let stock = Context { which: Which::Stock, slots: Vec::new(), limits: Vec::new(), shared: Vec::new(), ..*c };
+    let stock =
+        Context { which: Which::Stock, slots: Vec::new(), limits: Vec::new(), shared: Vec::new(), ..*c };
     c.worked_of(Which::Stock).is_err() || stock.brought(c.which, thing).is_err()
 }
 

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::equations::merged;
 use super::respond::{Discharge, Watch};
@@ -305,7 +306,7 @@ fn without_leaks(circuit: &Circuit) -> Cow<'_, Circuit> {
         return Cow::Borrowed(circuit);
     }
     let mut sound = circuit.clone();
-    for part in &mut sound.parts {
+    for part in Arc::make_mut(&mut sound.parts) {
         part.component.leak = None;
         part.component.strays.retain(|stray| stray.leak.is_none());
     }

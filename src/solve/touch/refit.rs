@@ -1,6 +1,7 @@
 //! The amplifier as it is when what was pulled out of it is in again: whoever finds a valve or a fuse missing plugs one in.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use crate::circuit::{Circuit, LegId, Part, PartId, State};
 use crate::syntax::tree::Kind;
@@ -22,11 +23,12 @@ pub(super) fn refit(circuit: &Circuit) -> (Cow<'_, Circuit>, Vec<String>) {
     }
     let mut whole = circuit.clone();
     for id in &out {
-        let part = &mut whole.parts[id.0 as usize];
+        let part = whole.part_mut(*id);
         part.state = State::Fitted;
-        for (index, leg) in part.legs.iter_mut().enumerate() {
-            leg.net = Some(leg.home);
-            whole.nets[leg.home.0 as usize].legs.push(LegId { part: *id, leg: index as u32 });
+        part.legs.iter_mut().for_each(|leg| leg.net = Some(leg.home));
+        let nets = Arc::make_mut(&mut whole.nets);
+        for (index, leg) in circuit.part(*id).legs.iter().enumerate() {
+            nets[leg.home.0 as usize].legs.push(LegId { part: *id, leg: index as u32 });
         }
     }
     let names = out.iter().map(|id| circuit.part(*id).name.clone()).collect();

@@ -66,7 +66,7 @@ impl Situation {
     pub(super) fn circuit<'a>(&self, circuit: &'a Circuit) -> Cow<'a, Circuit> {
         let Some((id, top)) = self.turned else { return Cow::Borrowed(circuit) };
         let mut turned = circuit.clone();
-        turned.parts[id.0 as usize].component.body.at = Some(if top { 1.0 } else { 0.0 });
+        turned.part_mut(id).component.body.at = Some(if top { 1.0 } else { 0.0 });
         Cow::Owned(turned)
     }
 

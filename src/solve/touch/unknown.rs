@@ -42,7 +42,7 @@ fn passes(part: &Part) -> bool {
 pub(super) fn at_worst(circuit: &Circuit, unknown: &BTreeSet<PartId>, route: Route) -> Circuit {
     let mut worst = circuit.clone();
     for id in unknown {
-        let part = &mut worst.parts[id.0 as usize];
+        let part = worst.part_mut(*id);
         let drains = route != Route::Mains && part.legs.iter().any(|leg| leg.net == Some(CHASSIS));
         match part.kind {
             Kind::Pot | Kind::Trimmer => {
