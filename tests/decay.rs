@@ -377,3 +377,23 @@ fn hot_valves_on_dead_rails() {
         assert!(found.stored.iter().all(|s| s.fall.seconds().is_some()), "{part} {verb}: {found:?}");
     }
 }
+
+/// The series capacitor of a half-wave doubler goes with its rail once that has come down to it. By hand: 47 µF each, R from
+/// the rail; both share their charge, V0 = (V1 + V2)/2 (volts of each at the start), then t = 2·C·R·ln(V0/60 V).
+#[test]
+fn a_doublers_capacitor_goes_through_its_diode() {
+    let text = "stock \"Siskin 3\"\nmains 230V 50Hz\nrail B1 \"plates\"\ninlet P1 live F1.1 earth chassis\n\
+        fuse F1 500mA slow\nlink W1 from F1.2 to T1.primary.a\nlink W2 from P1.neutral to T1.primary.b\n\
+        transformer T1 mains\nwinding T1.primary 230V 20R\nwinding T1.ht 115V 20R b chassis\n\
+        capacitor C11 47u 250V electrolytic plus D1.cathode minus T1.ht.a\ndiode D1 1000V 1A anode chassis\n\
+        diode D2 1000V 1A anode D1.cathode cathode B1\n\
+        capacitor C12 47u 450V electrolytic plus B1 minus chassis\nresistor R1 220k 2W from B1 to chassis\n";
+    let circuit = support::stock(text);
+    let found = charge(&circuit, &Setup::idle(), COLD);
+    let (series, rail) = (of(&found, &circuit, "C11"), of(&found, &circuit, "C12"));
+    let shared = f64::midpoint(series.volts, rail.volts);
+    let seconds = 2.0 * 47e-6 * 220e3 * (shared / 60.0).ln();
+    near("C11", series.fall.seconds().unwrap(), seconds, 1e-3);
+    near("C12", rail.fall.seconds().unwrap(), seconds, 1e-3);
+    assert!((150.0..170.0).contains(&series.volts) && (300.0..330.0).contains(&rail.volts), "{found:?}");
+}

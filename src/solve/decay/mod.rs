@@ -8,6 +8,7 @@ mod equations;
 mod respond;
 mod start;
 mod stored;
+mod way_out;
 
 use crate::circuit::PartId;
 

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::equations::merged;
 use super::respond::{Discharge, Watch};
 use super::start::{Rest, Start, Store, TELLING, stores};
+use super::way_out::let_go;
 use super::{Charge, Fall, HARMLESS_VOLTS, Stored, Valves};
 use crate::circuit::{Circuit, PartId};
 use crate::solve::condition::Setup;
@@ -61,6 +62,7 @@ struct Left {
     positions: Positions,
     lowered: Lowered,
     discharge: Discharge,
+    valves: Valves,
 }
 
 impl Left {
@@ -85,11 +87,41 @@ impl Left {
         for (element, store) in &stores {
             amounts[*element] = start.amounts.get(store).copied().unwrap_or(0.0);
         }
-        let watch = Watch { threshold: HARMLESS_VOLTS, instants: Vec::new() };
-        let response = self.discharge.from(&amounts, &watch)?;
-        let falls = response.stores.iter().zip(response.falls);
-        Ok(falls.filter_map(|(element, fall)| Some((stores.get(element)?.0, fall))).collect())
+        let mut falls = followed(&mut self.discharge, &stores, &amounts)?;
+        let kept = |(_, store): &(&usize, &Store)| falls.get(&store.0) == Some(&Fall::Never);
+        let kept: Vec<(usize, PartId)> =
+            stores.iter().filter(kept).map(|(element, store)| (*element, store.0)).collect();
+        for (element, part) in kept {
+            let Law::Capacitor { a, b, .. } = self.lowered.network.elements[element].law else { continue };
+            let (upper, lower) = if amounts[element] > 0.0 { (a, b) } else { (b, a) };
+            let Some(network) = let_go(&self.lowered.network, upper, lower) else { continue };
+            let let_go = followed(&mut Discharge::new(&network, self.valves), &stores, &amounts)?;
+            falls.remove(&part);
+            for (part, fall) in let_go {
+                let known = falls.entry(part).or_insert(fall);
+                if seconds(fall) > seconds(*known) {
+                    *known = fall;
+                }
+            }
+        }
+        Ok(falls)
     }
+}
+
+/// When each part's store is harmless, from the elements' amounts.
+fn followed(
+    discharge: &mut Discharge,
+    stores: &BTreeMap<usize, Store>,
+    amounts: &[f64],
+) -> Result<BTreeMap<PartId, Fall>, Unsolved> {
+    let watch = Watch { threshold: HARMLESS_VOLTS, instants: Vec::new() };
+    let response = discharge.from(amounts, &watch)?;
+    let falls = response.stores.iter().zip(response.falls);
+    Ok(falls.filter_map(|(element, fall)| Some((stores.get(element)?.0, fall))).collect())
+}
+
+fn seconds(fall: Fall) -> f64 {
+    fall.seconds().unwrap_or(f64::INFINITY)
 }
 
 impl<'a> SwitchedOff<'a> {
@@ -195,7 +227,7 @@ impl<'a> SwitchedOff<'a> {
             }
         }
         let discharge = Discharge::new(&lowered.network, self.valves);
-        Left { positions: positions.clone(), lowered, discharge }
+        Left { positions: positions.clone(), lowered, discharge, valves: self.valves }
     }
 
     /// Every network that may be left to discharge, that of the condition first.
@@ -271,7 +303,6 @@ fn more_energy(known: &mut Stored, now: &Stored) {
 
 /// Takes over a longer time.
 fn longer(known: &mut Stored, fall: Option<Fall>, start: &Start, state: &str) {
-    let seconds = |fall: Fall| fall.seconds().unwrap_or(f64::INFINITY);
     if let Some(fall) = fall.filter(|f| seconds(*f) > worse(start.by_readings) * seconds(known.fall)) {
         (known.fall, known.by_readings) = (fall, known.by_readings || start.by_readings);
         state.clone_into(&mut known.state);
