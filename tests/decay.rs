@@ -392,7 +392,7 @@ fn a_doublers_capacitor_goes_through_its_diode() {
     let found = charge(&circuit, &Setup::idle(), COLD);
     let (series, rail) = (of(&found, &circuit, "C11"), of(&found, &circuit, "C12"));
     let shared = f64::midpoint(series.volts, rail.volts);
-    let seconds = 2.0 * 47e-6 * 220e3 * (shared / 60.0).ln();
+    let seconds = 2.0 * 47e-6 * 220e3 * libm::log(shared / 60.0);
     near("C11", series.fall.seconds().unwrap(), seconds, 1e-3);
     near("C12", rail.fall.seconds().unwrap(), seconds, 1e-3);
     assert!((150.0..170.0).contains(&series.volts) && (300.0..330.0).contains(&rail.volts), "{found:?}");

@@ -253,7 +253,9 @@ fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTre
 fn as_stock(found: &Worked) -> Arc<Worked> {
     let mut circuit = found.circuit.clone();
     circuit.kind = DocumentKind::Stock;
-    Arc::make_mut(&mut circuit.parts).iter_mut().for_each(|part| part.origin = Origin::Stock);
+    for part in Arc::make_mut(&mut circuit.parts) {
+        part.origin = Origin::Stock;
+    }
     Arc::new(Worked::new(circuit, found.recognised.clone(), found.solved.clone()))
 }
 
