@@ -50,7 +50,7 @@ pub(crate) enum Clause {
     Limit { name: Word, value: Spanned<Quantity> },
     Level(LevelSaid),
     Say(Word),
-    Advise(Word),
+    Advise(AdviceSaid),
     Heading { word: Word, text: String },
     Example { flags: bool, severity: Option<Severity>, text: Word },
 }
@@ -65,7 +65,14 @@ pub(crate) struct LevelSaid {
     pub(crate) required: bool,
     pub(crate) expr: Expr,
     pub(crate) say: Option<Word>,
-    pub(crate) advise: Option<Word>,
+    pub(crate) advise: Option<AdviceSaid>,
+}
+
+/// `"restore it" or accept`.
+#[derive(Debug, Clone)]
+pub(crate) struct AdviceSaid {
+    pub(crate) text: Word,
+    pub(crate) or_accept: bool,
 }
 
 impl LevelSaid {

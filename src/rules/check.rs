@@ -35,11 +35,23 @@ pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
             verdicts.tallies.push((asked.rule.name.clone(), asked.tally));
         }
     }
+    offer_acceptance(&mut verdicts.findings);
     verdicts.findings.sort_by(Finding::order);
     verdicts.tallies.sort_by(|a, b| a.0.cmp(&b.0));
     verdicts.off = set.rules().filter_map(|r| Some((r.name.clone(), r.off.clone()?))).collect();
     verdicts.changed = set.rules().flat_map(Rule::changed).collect();
     verdicts
+}
+
+/// Adds to the advice that a finding may be accepted, where it may. Not while anything endangers people: which change
+/// makes a danger is not always the one that its finding names.
+fn offer_acceptance(findings: &mut [Finding]) {
+    if findings.iter().any(|finding| finding.to_people) {
+        return;
+    }
+    for advice in findings.iter_mut().filter(|f| f.or_accept).filter_map(|f| f.advice.as_mut()) {
+        advice.push_str(", or accept it with a reason");
+    }
 }
 
 /// How one thing ended.
@@ -196,7 +208,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
     // An advice with a hole in it (no rating is made that high) is none.
     let advise = line.advise.as_ref().or(rule.advise.as_ref());
-    let advice = advise.filter(|t| is_whole(t, context)).map(|t| worded(t, context));
+    let advice = advise.filter(|a| is_whole(&a.text, context)).map(|a| worded(&a.text, context));
     let subject = subject(context, thing);
     let severity = rule.set(line.severity);
     let mut finding = Finding {
@@ -205,6 +217,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         to_people: severity.to_people,
         message,
         advice,
+        or_accept: advise.is_some_and(|a| a.or_accept),
         condition: rule.conditions.as_ref().map(|_| context.condition),
         case: context.solved().ok().and_then(|solved| solved.case.clone()),
         values,

@@ -114,6 +114,8 @@ pub struct Finding {
     pub message: String,
     /// What to do.
     pub advice: Option<String>,
+    /// Its rule lets it be accepted.
+    pub(crate) or_accept: bool,
     /// What it is about, most telling name first: `V4`, or `V1a` and then `V1`.
     pub subjects: Vec<String>,
     /// Parts of the judged circuit that it is about.

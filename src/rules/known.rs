@@ -344,6 +344,7 @@ mod tests {
             level: *level,
             message: String::new(),
             advice: None,
+            or_accept: false,
             subjects: vec![(*subject).to_owned()],
             parts: Vec::new(),
             spans: Vec::new(),

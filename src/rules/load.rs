@@ -2,14 +2,14 @@
 
 use crate::source::{FileId, Problem, Span};
 
-use super::ast::{Clause, Expr, LevelSaid, RuleSaid, Word};
+use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, RuleSaid, Word};
 use super::compile::{Limit, Scope, conditions, figure};
 use super::finding::Level;
 use super::nouns::Noun;
 use super::parse::At;
 use super::parse_expr::parse_one;
 use super::reach::unreachable;
-use super::rule::{Example, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
+use super::rule::{Advice, Example, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
 pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
@@ -60,13 +60,14 @@ impl<'t> Loader<'t> {
         }));
         let filters: Vec<Option<Filter>> = filters.into_iter().map(|f| self.filter(f)).collect();
         let levels = self.levels();
-        let say = self.one("say", |c| if let Clause::Say(word) = c { Some(word) } else { None });
+        let say = self.one("say", |c| if let Clause::Say(word) = c { Some(word) } else { None }, |w| w);
         if say.is_none() {
             self.lacks("a message", "add `say \"…\"`");
         }
         let say = say.map(|w| self.template(w));
-        let advise = self.one("advise", |c| if let Clause::Advise(word) = c { Some(word) } else { None });
-        let advise = advise.map(|w| self.template(w));
+        let advise =
+            self.one("advise", |c| if let Clause::Advise(said) = c { Some(said) } else { None }, |a| &a.text);
+        let advise = advise.map(|said| self.advice(said));
         let headings = self.headings();
         let examples = self.examples();
         Some(Rule {
@@ -83,7 +84,7 @@ impl<'t> Loader<'t> {
             levels: levels?,
             say: say??,
             advise: match advise {
-                Some(template) => Some(template?),
+                Some(advice) => Some(advice?),
                 None => None,
             },
             last: self.scope.last || noun.looks_at_findings(),
@@ -113,12 +114,18 @@ impl<'t> Loader<'t> {
     }
 
     /// The one clause of a sort; a second is a problem that shows both.
-    fn one(&mut self, word: &str, pick: impl Fn(&'t Clause) -> Option<&'t Word>) -> Option<&'t Word> {
+    fn one<T>(
+        &mut self,
+        word: &str,
+        pick: impl Fn(&'t Clause) -> Option<&'t T>,
+        text: impl Fn(&T) -> &Word,
+    ) -> Option<&'t T> {
         let mut found = self.said.clauses.iter().filter_map(pick);
         let first = found.next()?;
         if let Some(second) = found.next() {
             let words = format!("`{word}` is said twice");
-            self.problem(Problem::error("said-twice", second.span, words).also(first.span, "first here"));
+            let at = [text(second), text(first)].map(|text| text.span);
+            self.problem(Problem::error("said-twice", at[0], words).also(at[1], "first here"));
         }
         Some(first)
     }
@@ -199,17 +206,20 @@ impl<'t> Loader<'t> {
                 self.scope.flagging = Some(!line.required);
                 let code = self.scope.truth(&line.expr);
                 self.scope.flagging = Some(true);
-                let [say, advise] = [&line.say, &line.advise].map(|w| w.as_ref().map(|w| self.template(w)));
-                let whole = |own: Option<Option<Template>>| match own {
-                    Some(template) => template.map(Some),
-                    None => Some(None),
-                };
+                let say = line.say.as_ref().map(|w| self.template(w));
+                let advise = line.advise.as_ref().map(|said| self.advice(said));
                 Some(LevelLine {
                     severity: line.severity(),
                     required: line.required,
                     code: code?,
-                    say: whole(say)?,
-                    advise: whole(advise)?,
+                    say: match say {
+                        Some(template) => Some(template?),
+                        None => None,
+                    },
+                    advise: match advise {
+                        Some(advice) => Some(advice?),
+                        None => None,
+                    },
                 })
             })
             .collect();
@@ -222,6 +232,10 @@ impl<'t> Loader<'t> {
             let words = format!("only a danger is to people, this is a {}", line.level.word());
             self.problem(Problem::error("not-a-danger", span, words).help("write `danger to people`"));
         }
+    }
+
+    fn advice(&mut self, said: &AdviceSaid) -> Option<Advice> {
+        Some(Advice { text: self.template(&said.text)?, or_accept: said.or_accept })
     }
 
     /// A message: text with `{…}` read as expressions, each in its exact place.

@@ -7,7 +7,7 @@ use pest::iterators::Pair;
 use crate::source::{FileId, Problem, Span, Spanned, nearest};
 use crate::units::{Quantity, parse_quantity};
 
-use super::ast::{Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
+use super::ast::{AdviceSaid, Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
 use super::finding::{Level, Severity};
 use super::parse_expr;
 
@@ -174,11 +174,11 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
             to_people: to_people(at, &parts),
             required: which == Rule::require,
             expr: expr()?.ok_or_else(|| broken(at))?,
-            say: own(at, &parts, Rule::own_say),
-            advise: own(at, &parts, Rule::own_advise),
+            say: part(&parts, Rule::own_say).and_then(|own| text_of(at, &inner(own))),
+            advise: part(&parts, Rule::own_advise).and_then(|own| advice(at, &inner(own))),
         }),
         Rule::say => Clause::Say(template().ok_or_else(|| broken(at))?),
-        Rule::advise => Clause::Advise(template().ok_or_else(|| broken(at))?),
+        Rule::advise => Clause::Advise(advice(at, &parts).ok_or_else(|| broken(at))?),
         Rule::heading => {
             let word = parts.first().map(|p| at.word(p)).ok_or_else(|| broken(at))?;
             let value = word.value.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -218,11 +218,19 @@ fn level(parts: &[Pair<'_, Rule>]) -> Option<Level> {
     parts.iter().find(|p| p.as_rule() == Rule::level).and_then(|p| Level::of(p.as_str()))
 }
 
-/// The text of a level's own message or advice.
-fn own(at: At, parts: &[Pair<'_, Rule>], which: Rule) -> Option<Word> {
-    let own = parts.iter().find(|p| p.as_rule() == which)?;
-    let string = own.clone().into_inner().find(|p| p.as_rule() == Rule::string)?;
-    Some(raw(at, &string))
+/// The words of an advice, and whether acceptance may be offered.
+fn advice(at: At, parts: &[Pair<'_, Rule>]) -> Option<AdviceSaid> {
+    let or_accept = part(parts, Rule::or_accept).is_some();
+    Some(AdviceSaid { text: text_of(at, parts)?, or_accept })
+}
+
+fn part<'a>(parts: &[Pair<'a, Rule>], which: Rule) -> Option<Pair<'a, Rule>> {
+    parts.iter().find(|p| p.as_rule() == which).cloned()
+}
+
+/// The text of the string among a clause's parts.
+fn text_of(at: At, parts: &[Pair<'_, Rule>]) -> Option<Word> {
+    part(parts, Rule::string).map(|string| raw(at, &string))
 }
 
 fn to_people(at: At, parts: &[Pair<'_, Rule>]) -> Option<Span> {
@@ -328,6 +336,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::kw_where => "`where`",
         Rule::kw_say => "`say`",
         Rule::kw_advise => "`advise`",
+        Rule::or_accept | Rule::kw_accept => "`or accept`",
         Rule::kw_and | Rule::kw_or => "`and` or `or`",
         Rule::EOI => "the end of the line",
         Rule::atom | Rule::expr | Rule::call | Rule::chain => "a value",

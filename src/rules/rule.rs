@@ -45,7 +45,7 @@ pub struct Rule {
     pub(crate) limits: Vec<Limit>,
     pub(crate) levels: Vec<LevelLine>,
     pub(crate) say: Template,
-    pub(crate) advise: Option<Template>,
+    pub(crate) advise: Option<Advice>,
     /// Looks at other findings, so that it runs after all other rules.
     pub(crate) last: bool,
     /// Part of the tool.
@@ -69,7 +69,15 @@ pub(crate) struct LevelLine {
     pub(crate) required: bool,
     pub(crate) code: Code,
     pub(crate) say: Option<Template>,
-    pub(crate) advise: Option<Template>,
+    pub(crate) advise: Option<Advice>,
+}
+
+/// What to do.
+#[derive(Debug, Clone)]
+pub(crate) struct Advice {
+    pub(crate) text: Template,
+    /// Or to accept it with a reason, where nothing endangers people.
+    pub(crate) or_accept: bool,
 }
 
 /// A change that a pack makes to a rule.

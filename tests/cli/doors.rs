@@ -248,11 +248,44 @@ fn no_shipped_text_offers_acceptance_for_a_danger_to_people() {
         for example in rule.examples.iter().filter(|example| example.flags) {
             let Ok(facts) = asfound::analysis::example_facts(&shipped, &example.documents) else { continue };
             let verdicts = asfound::rules::check(&shipped, &facts);
-            for finding in verdicts.findings.iter().filter(|finding| finding.to_people) {
+            let endangered = verdicts.findings.iter().any(|finding| finding.to_people);
+            for finding in verdicts.findings.iter().filter(|_| endangered) {
                 let advice = finding.advice.as_deref().unwrap_or_default();
-                assert!(!advice.contains("accept"), "{}: {advice}", finding.rule);
+                assert!(!advice.contains("accept it"), "{}: {advice}", finding.rule);
             }
         }
+    }
+}
+
+/// A second finding about what endangers people offers no acceptance either, whatever it names: the lifted earth, the
+/// bleeder without which the plug stays charged, the resistor of a jack, a bridge without a part.
+#[test]
+fn nothing_beside_a_danger_to_people_is_offered_for_acceptance() {
+    let sound = super::people::stock(
+        "mains 230V 50Hz limits 207V to 253V",
+        "capacitor C9 1u 275V class-X2 from F1.2 to P1.neutral\nresistor R9 470k 1W from F1.2 to P1.neutral\n\
+         jack J2 \"Send\" sleeve chassis\ncapacitor C2 1u 630V film from B1 to J2.tip\n\
+         resistor R3 470k 0.5W from J2.tip to chassis\n",
+    );
+    let lint = |line: &str| {
+        let found = format!("as-found \"job 9\" of \"stock.amp\"\n{line}\n");
+        let ran = Folder::of(&[("stock.amp", &sound), ("found.amp", &found)]).run("lint found.amp");
+        flat(&ran.out)
+    };
+    let harmless = lint("R1 replaced 180k 2W\nR2 missing");
+    assert!(harmless.contains("restore R2, or accept it with a reason"), "{harmless}");
+    for (line, advice) in [
+        ("P1.earth lifted", "restore P1"),
+        ("P1 missing", "restore P1"),
+        ("F1 missing", "restore F1"),
+        ("R9 missing", "restore R9"),
+        ("R3 missing", "restore R3"),
+        ("bridged B1 to J1.tip", "wire it as the spec has it"),
+        ("bridged F1.1 to F1.2 with wire W7", "wire it as the spec has it"),
+    ] {
+        let told = lint(&format!("{line}\nR1 replaced 180k 2W"));
+        assert!(told.contains("to people:") && told.contains(advice), "{line}: {told}");
+        assert!(!told.contains("accept it"), "{line}: {told}");
     }
 }
 
