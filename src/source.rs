@@ -3,15 +3,17 @@
 use std::fmt;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 /// Longer words are no slips of a pen; comparing them takes the square of their length.
 const LONGEST_NAME: usize = 64;
 
 /// Which of the loaded texts; an index into [`Sources`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct FileId(pub u32);
 
 /// A stretch of one text, in bytes; `start <= end`.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Span {
     /// The text.
     pub file: FileId,
@@ -36,7 +38,7 @@ impl fmt::Debug for Span {
 }
 
 /// A value with the stretch of text that said it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Spanned<T> {
     /// What was said.
     pub value: T,

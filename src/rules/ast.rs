@@ -1,22 +1,26 @@
 //! What a rule file says, clause by clause, with the place of every word. Names are not looked up here.
+//!
+//! The build reads the shipped rules to this and the tool carries it along, which is why it can be written down.
 
-use crate::source::{Span, Spanned};
+use serde::{Deserialize, Serialize};
+
+use crate::source::{Problem, Span, Spanned};
 use crate::units::Quantity;
 
-use super::finding::{Level, Severity};
+use super::level::{Level, Severity};
 
 /// A word with its place.
 pub(crate) type Word = Spanned<String>;
 
 /// One rule as written.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct RuleSaid {
     pub(crate) name: Word,
     pub(crate) clauses: Vec<Clause>,
 }
 
 /// A change to a rule of another pack, with its written reason.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct Override {
     pub(crate) rule: Word,
     pub(crate) because: Option<Word>,
@@ -24,7 +28,7 @@ pub(crate) struct Override {
 }
 
 /// What a pack changes.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) enum Overriding {
     /// `off RULE because "…"`
     Off,
@@ -35,28 +39,45 @@ pub(crate) enum Overriding {
 }
 
 /// A whole file.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub(crate) struct FileSaid {
     pub(crate) rules: Vec<RuleSaid>,
     pub(crate) overrides: Vec<Override>,
 }
 
 /// One clause of a rule.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) enum Clause {
     Select { noun: Word, variable: Word, filter: Option<Expr> },
     Where(Expr),
     In(Vec<Word>),
     Limit { name: Word, value: Spanned<Quantity> },
     Level(LevelSaid),
-    Say(Word),
+    Say(Message),
     Advise(AdviceSaid),
     Heading { word: Word, text: String },
     Example { flags: bool, severity: Option<Severity>, text: Word },
 }
 
+/// A message or an advice: text with `{…}` read as expressions.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct Message {
+    pub(crate) span: Span,
+    pub(crate) pieces: Vec<PieceSaid>,
+}
+
+/// A piece of a message as written.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) enum PieceSaid {
+    Text(String),
+    Value(Expr),
+    /// What can't be read in it, told where the rule is loaded; no shipped rule has one.
+    #[serde(skip)]
+    Wrong(Problem),
+}
+
 /// `danger to people when EXPR`, `require EXPR else warning`.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct LevelSaid {
     pub(crate) level: Level,
     /// Where `to people` stands.
@@ -64,14 +85,14 @@ pub(crate) struct LevelSaid {
     /// Flags where the expression does not hold.
     pub(crate) required: bool,
     pub(crate) expr: Expr,
-    pub(crate) say: Option<Word>,
+    pub(crate) say: Option<Message>,
     pub(crate) advise: Option<AdviceSaid>,
 }
 
 /// `"restore it" or accept`.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct AdviceSaid {
-    pub(crate) text: Word,
+    pub(crate) text: Message,
     pub(crate) or_accept: bool,
 }
 
@@ -82,7 +103,7 @@ impl LevelSaid {
 }
 
 /// An expression with its place.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct Expr {
     pub(crate) span: Span,
     pub(crate) depth: u32,
@@ -90,14 +111,14 @@ pub(crate) struct Expr {
 }
 
 /// Which of `before(…)` and `stock(…)`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) enum Past {
     Before,
     Stock,
 }
 
 /// How the values of a group become one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) enum Gather {
     Any,
     Every,
@@ -109,7 +130,7 @@ pub(crate) enum Gather {
 }
 
 /// Signs of comparison.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) enum Comparator {
     Over,
     Under,
@@ -119,7 +140,7 @@ pub(crate) enum Comparator {
 }
 
 /// Signs of arithmetic.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) enum Sign {
     Plus,
     Minus,
@@ -128,7 +149,7 @@ pub(crate) enum Sign {
 }
 
 /// What an expression is made of.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) enum Node {
     Number(Quantity),
     Text(String),

@@ -193,7 +193,7 @@ impl Scope<'_> {
         if name == "condition" {
             return Some((Code::Condition, Ty::Word(Domain::Condition)));
         }
-        if let Some(function) = functions::named(name).into_iter().find(|f| f.params.is_empty()) {
+        if let Some(function) = functions::named(name).iter().copied().find(|f| f.params.is_empty()) {
             let Gives::Ty(ty) = function.gives else { return None };
             return Some((Code::Call(function, Vec::new()), ty));
         }

@@ -45,7 +45,7 @@ impl Scope<'_> {
         }
         let types: Vec<Ty> = compiled.iter().map(|(_, ty)| *ty).collect();
         let Some(function) = found.iter().find(|f| fits(f, &types)) else {
-            return self.misfit(&found, args, &types);
+            return self.misfit(found, args, &types);
         };
         self.solved |= function.solved;
         self.last |= functions::looks_at_findings(function.name);

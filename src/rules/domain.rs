@@ -7,7 +7,7 @@ use crate::solve::Condition;
 use crate::syntax::tree::{Construction, DocumentKind, Kind};
 
 use super::dimension::{Dim, Domain};
-use super::finding::Level;
+use super::level::Level;
 
 /// What a limit of type data is measured in, by its name.
 pub(crate) fn limit(name: &str) -> Option<Dim> {

@@ -1,7 +1,7 @@
 //! What the tool says of its rules and their language.
 
-use super::finding::Severity;
 use super::functions;
+use super::level::Severity;
 use super::nouns::GROUPS;
 use super::rule::{Example, Rule, RuleChange, before_measuring};
 use super::set::RuleSet;

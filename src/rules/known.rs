@@ -16,7 +16,8 @@
 
 use std::fmt::Write as _;
 
-use super::finding::{Finding, Level, Verdicts};
+use super::finding::{Finding, Verdicts};
+use super::level::Level;
 use crate::circuit::natural;
 use crate::source::has_words;
 

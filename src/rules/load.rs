@@ -1,21 +1,18 @@
 //! Clauses to rules: every name, unit, heading and example checked.
 
-use crate::source::{FileId, Problem, Span};
+use crate::source::{Problem, Span};
 
-use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, RuleSaid, Word};
+use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, Message, PieceSaid, RuleSaid, Word};
 use super::compile::{Limit, Scope, conditions, figure};
-use super::finding::Level;
+use super::level::Level;
 use super::nouns::Noun;
-use super::parse::At;
-use super::parse_expr::parse_one;
 use super::reach::unreachable;
 use super::rule::{Advice, Example, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
-pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
+pub(crate) fn load(text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
     let before = problems.len();
     let mut loader = Loader {
-        at: At { file, offset: 0 },
         text,
         scope: Scope {
             text,
@@ -36,7 +33,6 @@ pub(crate) fn load(file: FileId, text: &str, said: &RuleSaid, problems: &mut Vec
 }
 
 struct Loader<'t> {
-    at: At,
     text: &'t str,
     scope: Scope<'t>,
     said: &'t RuleSaid,
@@ -60,7 +56,7 @@ impl<'t> Loader<'t> {
         }));
         let filters: Vec<Option<Filter>> = filters.into_iter().map(|f| self.filter(f)).collect();
         let levels = self.levels();
-        let say = self.one("say", |c| if let Clause::Say(word) = c { Some(word) } else { None }, |w| w);
+        let say = self.one("say", |c| if let Clause::Say(said) = c { Some(said) } else { None }, |w| w);
         if say.is_none() {
             self.lacks("a message", "add `say \"…\"`");
         }
@@ -118,7 +114,7 @@ impl<'t> Loader<'t> {
         &mut self,
         word: &str,
         pick: impl Fn(&'t Clause) -> Option<&'t T>,
-        text: impl Fn(&T) -> &Word,
+        text: impl Fn(&T) -> &Message,
     ) -> Option<&'t T> {
         let mut found = self.said.clauses.iter().filter_map(pick);
         let first = found.next()?;
@@ -238,38 +234,21 @@ impl<'t> Loader<'t> {
         Some(Advice { text: self.template(&said.text)?, or_accept: said.or_accept })
     }
 
-    /// A message: text with `{…}` read as expressions, each in its exact place.
-    fn template(&mut self, word: &Word) -> Option<Template> {
-        let mut pieces = Vec::new();
-        let mut whole = true;
-        let mut rest = word.value.as_str();
-        let start = word.span.start as usize;
-        while let Some(open) = rest.find('{') {
-            pieces.push(Piece::Text(spaced(&rest[..open])));
-            let from = start + word.value.len() - rest.len() + open;
-            let Some(close) = rest[open..].find('}') else {
-                let at = At { offset: 0, ..self.at };
-                self.problem(
-                    Problem::error("unclosed-brace", at.range(from, from + 1), "this `{` is never closed")
-                        .help("add `}`"),
-                );
-                return None;
-            };
-            let inside = &rest[open + 1..open + close];
-            match parse_one(At { offset: from + 1, ..self.at }, inside) {
-                Ok(expr) => match self.scope.expr(&expr) {
-                    Some((code, ty)) => pieces.push(Piece::Value(code, ty)),
-                    None => whole = false,
-                },
-                Err(problem) => {
-                    self.problem(problem);
-                    whole = false;
-                }
+    /// A message, its expressions checked.
+    fn template(&mut self, message: &Message) -> Option<Template> {
+        let pieces: Vec<Option<Piece>> = message.pieces.iter().map(|piece| self.piece(piece)).collect();
+        pieces.into_iter().collect()
+    }
+
+    fn piece(&mut self, piece: &PieceSaid) -> Option<Piece> {
+        match piece {
+            PieceSaid::Text(text) => Some(Piece::Text(text.clone())),
+            PieceSaid::Value(expr) => self.scope.expr(expr).map(|(code, ty)| Piece::Value(code, ty)),
+            PieceSaid::Wrong(problem) => {
+                self.problem(problem.clone());
+                None
             }
-            rest = &rest[open + close + 1..];
         }
-        pieces.push(Piece::Text(spaced(rest)));
-        whole.then_some(pieces)
     }
 
     fn headings(&mut self) -> Vec<(&'static str, String)> {
@@ -358,18 +337,6 @@ impl<'t> Loader<'t> {
         });
         spans.map(line).collect()
     }
-}
-
-/// Runs of spaces and line ends as one space; one at either end stays.
-fn spaced(text: &str) -> String {
-    let mut out = String::new();
-    for c in text.chars() {
-        let c = if c.is_whitespace() { ' ' } else { c };
-        if c != ' ' || !out.ends_with(' ') {
-            out.push(c);
-        }
-    }
-    out
 }
 
 /// The documents of an example: a line `--- NAME` starts the next. The first is `stock.amp`.

@@ -7,9 +7,10 @@ use pest::iterators::Pair;
 use crate::source::{FileId, Problem, Span, Spanned, nearest};
 use crate::units::{Quantity, parse_quantity};
 
-use super::ast::{AdviceSaid, Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
-use super::finding::{Level, Severity};
+use super::ast::{Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
+use super::level::{Level, Severity};
 use super::parse_expr;
+use super::parse_message::{advice, message};
 
 #[derive(pest_derive::Parser)]
 #[grammar = "grammar/rules.pest"]
@@ -159,7 +160,6 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
         parts.iter().find(|p| p.as_rule() == Rule::expr).map(|p| parse_expr::build(at, p.clone())).transpose()
     };
     let first = || names.first().cloned().ok_or_else(|| broken(at));
-    let template = || strings.first().map(|s| raw(at, s));
     Ok(match which {
         Rule::select => Clause::Select {
             noun: first()?,
@@ -174,10 +174,10 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
             to_people: to_people(at, &parts),
             required: which == Rule::require,
             expr: expr()?.ok_or_else(|| broken(at))?,
-            say: part(&parts, Rule::own_say).and_then(|own| text_of(at, &inner(own))),
+            say: part(&parts, Rule::own_say).and_then(|own| message(at, &inner(own))),
             advise: part(&parts, Rule::own_advise).and_then(|own| advice(at, &inner(own))),
         }),
-        Rule::say => Clause::Say(template().ok_or_else(|| broken(at))?),
+        Rule::say => Clause::Say(message(at, &parts).ok_or_else(|| broken(at))?),
         Rule::advise => Clause::Advise(advice(at, &parts).ok_or_else(|| broken(at))?),
         Rule::heading => {
             let word = parts.first().map(|p| at.word(p)).ok_or_else(|| broken(at))?;
@@ -199,11 +199,6 @@ fn example(at: At, parts: &[Pair<'_, Rule>]) -> Result<Clause, Problem> {
     Ok(Clause::Example { flags, severity, text: at.word(&text) })
 }
 
-/// A string's text with its place.
-fn raw(at: At, string: &Pair<'_, Rule>) -> Word {
-    string.clone().into_inner().next().map_or_else(|| at.word(string), |text| at.word(&text))
-}
-
 /// A string's text with every run of spaces and line ends as one space.
 fn prose(string: &Pair<'_, Rule>) -> String {
     let text = string.clone().into_inner().next().map_or("", |t| t.as_str());
@@ -218,19 +213,9 @@ fn level(parts: &[Pair<'_, Rule>]) -> Option<Level> {
     parts.iter().find(|p| p.as_rule() == Rule::level).and_then(|p| Level::of(p.as_str()))
 }
 
-/// The words of an advice, and whether acceptance may be offered.
-fn advice(at: At, parts: &[Pair<'_, Rule>]) -> Option<AdviceSaid> {
-    let or_accept = part(parts, Rule::or_accept).is_some();
-    Some(AdviceSaid { text: text_of(at, parts)?, or_accept })
-}
-
-fn part<'a>(parts: &[Pair<'a, Rule>], which: Rule) -> Option<Pair<'a, Rule>> {
+/// A part of a clause by its sort.
+pub(super) fn part<'a>(parts: &[Pair<'a, Rule>], which: Rule) -> Option<Pair<'a, Rule>> {
     parts.iter().find(|p| p.as_rule() == which).cloned()
-}
-
-/// The text of the string among a clause's parts.
-fn text_of(at: At, parts: &[Pair<'_, Rule>]) -> Option<Word> {
-    part(parts, Rule::string).map(|string| raw(at, &string))
 }
 
 fn to_people(at: At, parts: &[Pair<'_, Rule>]) -> Option<Span> {

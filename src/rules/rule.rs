@@ -5,7 +5,7 @@ use crate::source::Span;
 
 use super::compile::{Code, Limit};
 use super::dimension::Ty;
-use super::finding::{Level, Severity};
+use super::level::{Level, Severity};
 use super::nouns::Noun;
 
 /// The headings of a rule's page, in order. One of [`MEASURES`] is enough.

@@ -7,14 +7,14 @@ use rayon::prelude::*;
 use crate::solve::Condition;
 use crate::source::{FileId, Problem, has_words, nearest};
 
-use super::ast::{Override, Overriding, Word};
+use super::ast::{FileSaid, Override, Overriding, Word};
 use super::compile::figure;
-use super::finding::Level;
 use super::laxer::{Refused, laxer};
+use super::level::Level;
 use super::load::load;
 use super::parse::parse;
 use super::rule::Rule;
-use super::shipped::SHIPPED;
+use super::shipped::{SHIPPED, as_read};
 use super::value::printed;
 
 /// Rules by name.
@@ -26,9 +26,9 @@ pub struct RuleSet {
 impl RuleSet {
     /// The rules that come with the tool.
     pub fn shipped() -> RuleSet {
-        let texts: Vec<(FileId, &str)> =
-            SHIPPED.iter().enumerate().map(|(i, (_, text))| (FileId(i as u32), *text)).collect();
-        let (mut set, _) = RuleSet::load(&texts);
+        let files: Vec<(usize, FileSaid)> = as_read().into_iter().enumerate().collect();
+        let of = |(at, said): (usize, FileSaid)| read(SHIPPED[at].1, said, Vec::new());
+        let (mut set, _) = RuleSet::default().with(files.into_par_iter().map(of).collect());
         set.rules.values_mut().for_each(|rule| rule.shipped = true);
         set
     }
@@ -40,10 +40,18 @@ impl RuleSet {
 
     /// These rules with packs on top. A rule with a problem is left out, a change to one as well.
     #[must_use]
-    pub fn extended(mut self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
+    pub fn extended(self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
+        let of = |(file, text): &(FileId, &str)| {
+            let (said, problems) = parse(*file, text);
+            read(text, said, problems)
+        };
+        self.with(texts.par_iter().map(of).collect())
+    }
+
+    fn with(mut self, texts: Vec<Read>) -> (RuleSet, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut overrides = Vec::new();
-        for mut text in texts.par_iter().map(read).collect::<Vec<_>>() {
+        for mut text in texts {
             problems.append(&mut text.problems);
             for (rule, name) in text.rules {
                 self.insert(rule, &name, &mut problems);
@@ -192,8 +200,7 @@ struct Read {
     problems: Vec<Problem>,
 }
 
-fn read((file, text): &(FileId, &str)) -> Read {
-    let (said, mut problems) = parse(*file, text);
-    let rules = said.rules.iter().map(|rule| (load(*file, text, rule, &mut problems), rule.name.clone()));
+fn read(text: &str, said: FileSaid, mut problems: Vec<Problem>) -> Read {
+    let rules = said.rules.iter().map(|rule| (load(text, rule, &mut problems), rule.name.clone()));
     Read { rules: rules.collect(), changes: said.overrides, problems }
 }

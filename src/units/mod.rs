@@ -5,11 +5,13 @@ mod write;
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 pub use read::parse_quantity;
 pub use write::{digits_apart, duration, exact, figure, rounded, rounded_like, significant, value_code};
 
 /// A unit of the documents and rules.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Unit {
     /// V
     Volt,
@@ -76,7 +78,7 @@ impl Unit {
 }
 
 /// A number as written: SI value, and the unit if one was written (`4k7` and `15n` leave it to the part).
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Quantity {
     /// In SI units, finite.
     pub value: f64,

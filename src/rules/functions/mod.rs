@@ -22,6 +22,8 @@ mod supply;
 mod touch;
 mod valves;
 
+use std::sync::LazyLock;
+
 pub(crate) use changes::looks_at_findings;
 pub(crate) use sections::section_of;
 
@@ -129,9 +131,18 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
 }
 
 /// The functions of a name: one for each type of argument.
-pub fn named(name: &str) -> Vec<&'static Function> {
-    all().filter(|f| f.name == name).collect()
+pub fn named(name: &str) -> &'static [&'static Function] {
+    let first = BY_NAME.partition_point(|f| f.name < name);
+    let count = BY_NAME[first..].partition_point(|f| f.name == name);
+    &BY_NAME[first..first + count]
 }
+
+/// Every function in order of names, those of one name in the order of the tables.
+static BY_NAME: LazyLock<Vec<&Function>> = LazyLock::new(|| {
+    let mut functions: Vec<_> = all().collect();
+    functions.sort_by_key(|f| f.name);
+    functions
+});
 
 impl Function {
     /// `limit(a valve section, a limit of type data) gives …`, for the reference.
