@@ -13,6 +13,7 @@
 //! Each arrow is one folder, a plain function from values to values. Only [`cli`] touches files,
 //! the terminal and the environment.
 
+pub mod model;
 pub mod source;
 pub mod units;
 

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 use crate::circuit::{Types, has_types};
+use crate::model::DocumentKind;
 use crate::source::{FileId, Problem, Source, Sources, Span, has_errors};
 use crate::syntax::document;
-use crate::syntax::tree::{Document, DocumentKind, Said, Word};
+use crate::syntax::tree::{Document, Said, Word};
 
 /// Longest document that is read, with all that it rests on and its type data.
 pub const LONGEST_DOCUMENT: usize = 8 * 1024 * 1024;

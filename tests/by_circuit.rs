@@ -3,11 +3,12 @@
 use std::collections::BTreeSet;
 
 use asfound::change::alike::{Alike, alike, strangers};
-use asfound::change::{Change, ChangeKind, Side, compare, describe, effects};
+use asfound::change::{Change, ChangeKind, Side, compare, effects};
 use asfound::circuit::Circuit;
+use asfound::circuit::describe;
+use asfound::model::Kind;
 use asfound::recognise::recognise;
 use asfound::solve::{Setup, at_rest};
-use asfound::syntax::tree::Kind;
 
 use crate::retold::edits::Made;
 use crate::retold::{Numbers, Telling};

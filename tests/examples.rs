@@ -10,8 +10,10 @@ use asfound::bench::predicted;
 use asfound::change::{Change, Side, compare};
 use asfound::circuit::{Circuit, State, Target};
 use asfound::load::{Loaded, load};
-use asfound::solve::{Condition, Solved};
-use asfound::syntax::tree::{Kind, Replacement, Said};
+use asfound::model::Condition;
+use asfound::model::Kind;
+use asfound::solve::Solved;
+use asfound::syntax::tree::{Replacement, Said};
 use asfound::units::Unit;
 use asfound::{analysis, analysis::Worked};
 

@@ -2,10 +2,10 @@
 
 use asfound::change::{ChangeKind, Side, compare};
 use asfound::circuit::Circuit;
+use asfound::model::Kind;
 use asfound::recognise::recognise;
 use asfound::solve::lower::lower;
 use asfound::solve::{PowerOff, Setup, at_rest};
-use asfound::syntax::tree::Kind;
 
 use crate::support::{built, problems};
 

@@ -5,10 +5,11 @@
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::bench::{Heard, Question, hear};
+use asfound::model::Condition;
 use asfound::solve::gain::decibels;
 use asfound::solve::response_sweep::{Range, at};
 use asfound::solve::{
-    Condition, Drive, GridModel, Law, Linearised, Network, Node, Response, TriodeModel, operating_point,
+    Drive, GridModel, Law, Linearised, Network, Node, Response, TriodeModel, operating_point,
 };
 use num_complex::Complex64;
 use serde_json::Value;

@@ -4,7 +4,7 @@
 #![allow(clippy::print_stdout, reason = "the distribution of errors is shown")]
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
-use asfound::solve::Condition;
+use asfound::model::Condition;
 use asfound::solve::gain::decibels;
 use serde_json::Value;
 

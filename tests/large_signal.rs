@@ -6,7 +6,7 @@
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::bench::{Heard, Question, hear};
-use asfound::solve::Condition;
+use asfound::model::Condition;
 use asfound::solve::response_sweep::Range;
 use asfound::solve::transfer_periodic::{Period, Periodic, source};
 use asfound::solve::transfer_power::PowerPoint;

@@ -10,9 +10,10 @@ use asfound::change::{Cause, QuantityKind};
 use asfound::circuit::Circuit;
 use asfound::cli::{Console, run};
 use asfound::load::load;
+use asfound::model::Condition;
+use asfound::solve::Setup;
 use asfound::solve::gain::decibels;
 use asfound::solve::response_sweep::Range;
-use asfound::solve::{Condition, Setup};
 use num_complex::Complex64;
 
 use crate::support::built;

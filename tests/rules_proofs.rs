@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use asfound::analysis::example_facts as facts;
 use asfound::circuit::Circuit;
+use asfound::model::Condition;
 use asfound::rules::{CouldNotTell, Facts, Finding, RuleSet, Verdicts, Worked, check, prove};
-use asfound::solve::Condition;
 use asfound::source::FileId;
 
 /// The rules as they lie in `rules/`, so that a text can be tried without building again.

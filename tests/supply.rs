@@ -4,8 +4,9 @@
 
 use asfound::analysis::{Worked, audit, work_out};
 use asfound::circuit::Circuit;
+use asfound::model::Condition;
 use asfound::rules::RuleSet;
-use asfound::solve::{Condition, Setup, Solved, at_rest};
+use asfound::solve::{Setup, Solved, at_rest};
 
 use crate::support;
 

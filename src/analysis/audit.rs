@@ -11,11 +11,13 @@ use super::unsolved::Restless;
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Change, Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
 use crate::circuit::{Circuit, natural};
+use crate::model::Condition;
+use crate::model::DocumentKind;
 use crate::recognise::{Recognised, recognise};
 use crate::rules::{Facts, RuleSet, Verdicts, check};
-use crate::solve::{Condition, Setup, Solved, SolvedSet, Undefined, solve_all, tolerance::windows};
+use crate::solve::tolerance::windows;
+use crate::solve::{Setup, Solved, SolvedSet, Undefined, solve_all};
 use crate::source::Problem;
-use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 /// An audit of the last document of a stack.

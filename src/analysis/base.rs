@@ -7,10 +7,10 @@ use super::unsolved::Restless;
 use super::{Audit, Worked};
 use crate::circuit::{Circuit, Laid, build};
 use crate::load::{Loaded, Resting};
+use crate::model::DocumentKind;
 use crate::rules::RuleSet;
 use crate::solve::own_values;
 use crate::source::has_errors;
-use crate::syntax::tree::DocumentKind;
 
 /// A stack of documents that others rest on.
 #[derive(Debug)]

@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
+use crate::model::Kind;
 use crate::solve::{Solved, Undefined};
 use crate::source::{FileId, Problem, Span};
-use crate::syntax::tree::Kind;
 
 /// Nets on the mains side of the transformer: joined to the inlet or a primary without passing a transformer.
 pub fn mains_side(circuit: &Circuit) -> BTreeSet<NetId> {

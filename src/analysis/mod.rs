@@ -20,8 +20,9 @@ pub use unsolved::{unsolved_of, unsolved_problem};
 use crate::bench::{at_the_plug, in_its_capacitors, unknown_charge};
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
+use crate::model::Condition;
 use crate::recognise::recognise;
-use crate::solve::{Condition, own_values, solve_all};
+use crate::solve::{own_values, solve_all};
 use crate::source::{Problem, Severity, has_errors};
 
 /// The circuits of a loaded stack, stock spec first, with notices; or all problems.

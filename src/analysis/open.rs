@@ -7,8 +7,8 @@ use super::Worked;
 use crate::bench::reading::{Compared, MARKED_SHARE, compare};
 use crate::circuit::own_words::Note;
 use crate::circuit::{Circuit, PartId, Reading, Target, natural};
+use crate::model::DocumentKind;
 use crate::source::Span;
-use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 /// One thing that waits for an answer.

@@ -7,10 +7,10 @@ use super::audit::{Step, compared, judged, work};
 use super::open::{Open, open_matters};
 use crate::bench::{Mark, predicted};
 use crate::circuit::{Circuit, Target, Window};
+use crate::model::Condition;
+use crate::model::DocumentKind;
 use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
-use crate::solve::Condition;
 use crate::source::Problem;
-use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 /// One page for a colleague to approve.

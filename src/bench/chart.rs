@@ -2,10 +2,11 @@
 
 use super::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::recognise::{Recognised, Section};
 use crate::solve::tolerance::{SectionSpread, Spread, Within};
-use crate::solve::{Condition, Solved, SolvedSection};
-use crate::syntax::tree::Kind;
+use crate::solve::{Solved, SolvedSection};
 use crate::units::Unit;
 
 /// The chart of one circuit in one condition.

@@ -1,7 +1,8 @@
 //! What has been looked at, and what has not yet.
 
 use crate::circuit::{Circuit, PartId};
-use crate::recognise::{Recognised, RoleKind};
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 
 /// How far the looking has come in the top document.
 #[derive(Debug, Clone)]

@@ -1,13 +1,14 @@
 //! What a bench asks of an amplifier with a signal in it: the response, and the names its stages go by.
 
 use crate::circuit::{CHASSIS, Circuit, NetId};
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::recognise::{Recognised, Section, recognise};
 use crate::solve::gain::{StageGain, decibels};
 use crate::solve::gain_ports::Port;
 use crate::solve::response_report::{Asked, Responded, respond};
 use crate::solve::response_sweep::Range;
-use crate::solve::{Condition, Setup, Unsolved};
-use crate::syntax::tree::Kind;
+use crate::solve::{Setup, Unsolved};
 
 /// The question.
 #[derive(Debug, Clone)]

@@ -2,10 +2,10 @@
 //! long each capacitor stays dangerous after switch-off.
 
 use crate::circuit::{Circuit, LegId, PartId};
+use crate::model::Kind;
 use crate::solve::Solved;
 use crate::solve::decay::{Charge, HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{CapacitorState, RectifierState, Supply, WindingState};
-use crate::syntax::tree::Kind;
 
 /// Energy below this is a sting, J, and told in passing: common practice, no source.
 pub const STING_JOULES: f64 = 10e-3;

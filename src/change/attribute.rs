@@ -11,10 +11,11 @@ use super::named::{Comparison, Side};
 use super::patch::{Between, Step};
 use super::stage_gain::stage_gains;
 use crate::circuit::Circuit;
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::recognise::recognise;
 use crate::solve::at_rest::{network_at_rest, read_back};
-use crate::solve::{Condition, Setup, Solved};
-use crate::syntax::tree::Kind;
+use crate::solve::{Setup, Solved};
 use crate::units::Unit;
 
 /// Names a quantity across circuits.

@@ -1,8 +1,9 @@
 //! What was found of a part that stays: drift, leakage, shorts.
 
+use super::ChangeKind;
 use super::named::{Comparing, drifted};
 use super::patch::Edit;
-use super::{ChangeKind, describe};
+use crate::circuit::describe;
 use crate::circuit::{Part, PartId};
 
 impl Comparing<'_> {

@@ -4,7 +4,6 @@ pub mod alike;
 mod attribute;
 mod condition;
 pub mod correspond;
-pub mod describe;
 pub mod effect;
 pub mod named;
 mod nets;

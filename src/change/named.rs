@@ -5,11 +5,12 @@ use std::collections::BTreeSet;
 use super::correspond::{Correspondence, common_parts, correspond};
 use super::nets::{NetChange, net_changes};
 use super::patch::{Between, Edit, Step};
-use super::{Change, ChangeKind, describe};
+use super::{Change, ChangeKind};
+use crate::circuit::describe;
 use crate::circuit::{Circuit, LegId, Origin, Part, PartId, State, natural};
+use crate::model::{Construction, Kind};
 use crate::recognise::Recognised;
 use crate::source::Span;
-use crate::syntax::tree::{Construction, Kind};
 
 /// One circuit with what was recognised in it.
 #[derive(Debug, Clone, Copy)]

@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 use super::correspond::{Correspondence, common_parts};
 use super::named::{Comparing, leg_edit, turnable};
 use super::patch::Edit;
-use super::{Change, ChangeKind, describe};
+use super::{Change, ChangeKind};
+use crate::circuit::describe;
 use crate::circuit::{Circuit, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// A net that became two, or two that became one.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,13 +4,13 @@ use super::attribute::Quantities;
 use super::effect::QuantityKind;
 use super::named::Side;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::model::Kind;
 use crate::recognise::Section;
 use crate::solve::gain::{decibels, gain_at};
 use crate::solve::gain_ports::{Port, electrode, ports};
 use crate::solve::lower::Lowered;
 use crate::solve::response_rig::{Rig, output};
 use crate::solve::{OperatingPoint, Unsolved};
-use crate::syntax::tree::Kind;
 
 /// The gains of the stages that `named_by` has, in dB at 1 kHz, of a solved circuit; `lowered` and `point` are its.
 /// A stage that the circuit lacks is absent.

@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, VecDeque};
 
 use super::part::Part;
 use super::{Accept, Declared, Mains};
+use crate::model::Kind;
 use crate::source::{Problem, Span, Spanned};
-use crate::syntax::tree::Kind;
 
 /// Places that a problem names at the most.
 const MOST_LABELS: usize = 8;

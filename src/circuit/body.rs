@@ -2,8 +2,9 @@
 
 use super::part::{Body, Component, Origin, Part, State};
 use super::types::Types;
+use crate::model::Kind;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Kind, PartSaid, Spec, TypeLine, Value, Word};
+use crate::syntax::tree::{PartSaid, Spec, TypeLine, Value, Word};
 
 impl Body {
     /// The body that a spec describes; nothing is inherited or assumed.

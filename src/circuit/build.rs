@@ -8,8 +8,9 @@ use super::plan::{confirmed, remember_stock};
 use super::snapshot::{Top, snapshot};
 use super::types::Types;
 use super::{Circuit, layer};
+use crate::model::DocumentKind;
 use crate::source::{Problem, Sources, Span};
-use crate::syntax::tree::{Document, DocumentKind, Said, Statement};
+use crate::syntax::tree::{Document, Said, Statement};
 
 /// Documents laid on a board, stock spec first, with one circuit for each of them. Others can be laid on top.
 #[derive(Debug, Clone)]

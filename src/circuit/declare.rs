@@ -6,9 +6,10 @@ use super::laying::Laying;
 use super::part::Origin;
 use super::place::{is_typeless, legs_in_words};
 use super::{Declared, Mains, Target, Window};
-use crate::recognise::RoleKind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 use crate::source::{Problem, Span, Spanned, nearest};
-use crate::syntax::tree::{Kind, LegSaid, PartSaid, Place, Said, Statement, TypeLine, WindowSaid, Word};
+use crate::syntax::tree::{LegSaid, PartSaid, Place, Said, Statement, TypeLine, WindowSaid, Word};
 use crate::units::Unit;
 
 impl Laying<'_> {

@@ -3,8 +3,9 @@
 use super::board::Spot;
 use super::laying::Laying;
 use super::part::{Contact, Winding};
+use crate::model::Kind;
 use crate::source::Problem;
-use crate::syntax::tree::{Kind, Place, Said, Statement, Value, WindingSaid, Word};
+use crate::syntax::tree::{Place, Said, Statement, Value, WindingSaid, Word};
 
 impl Laying<'_> {
     /// Second pass: windings and contacts give their parts further legs.

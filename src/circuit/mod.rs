@@ -5,6 +5,7 @@ mod board;
 mod body;
 pub mod build;
 mod declare;
+pub mod describe;
 pub mod draft;
 mod extend;
 mod layer;
@@ -29,8 +30,8 @@ use std::sync::Arc;
 
 use petgraph::graph::{Graph, NodeIndex};
 
+use crate::model::DocumentKind;
 use crate::source::{Span, Spanned};
-use crate::syntax::tree::DocumentKind;
 use crate::units::Unit;
 
 pub use build::{Laid, build, has_types};

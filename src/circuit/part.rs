@@ -3,8 +3,9 @@
 use std::collections::BTreeSet;
 
 use super::NetId;
+use crate::model::{Construction, Kind, Taper};
 use crate::source::Span;
-use crate::syntax::tree::{Construction, Kind, Taper, Word};
+use crate::syntax::tree::Word;
 
 /// One part: a place on the board and the component that sits in it, fitted or missing.
 #[derive(Debug, Clone)]

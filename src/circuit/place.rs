@@ -2,9 +2,10 @@
 
 use super::board::{Board, BoardPart, Joint, Spot};
 use super::types::Types;
+use crate::model::Kind;
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::document::{ELECTRODES, electrode_meant};
-use crate::syntax::tree::{Kind, Place};
+use crate::syntax::tree::Place;
 
 /// What people call ground.
 const GROUNDS: [&str; 6] = ["ground", "gnd", "earth", "0v", "common", "chassis-ground"];

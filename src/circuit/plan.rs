@@ -5,8 +5,9 @@ use std::collections::BTreeSet;
 use super::board::{Board, BoardPart};
 use super::laying::Laying;
 use super::part::{Origin, State};
+use crate::model::Kind;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Kind, Said, Statement, Word};
+use crate::syntax::tree::{Said, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn restore(&mut self, statement: &Statement) {

@@ -2,9 +2,10 @@
 //! a section's name for a rail. Looked at when the document is laid, so that the order of its lines is free.
 
 use super::laying::Laying;
+use crate::model::Kind;
 use crate::source::Problem;
 use crate::syntax::document::an;
-use crate::syntax::tree::{Kind, PartSaid, Place, Replacement, Said, Spec, Statement, Word};
+use crate::syntax::tree::{PartSaid, Place, Replacement, Said, Spec, Statement, Word};
 
 impl Laying<'_> {
     /// Looks at one statement of a document that has been laid.

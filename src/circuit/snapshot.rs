@@ -13,12 +13,13 @@ use super::target::measured_mains;
 use super::types::Types;
 use super::wound;
 use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, natural};
+use crate::model::Kind;
 use crate::source::Problem;
-use crate::syntax::tree::{Kind, Place, Said, Statement};
+use crate::syntax::tree::{Place, Said, Statement};
 
 /// What the top document says beyond the board.
 pub(super) struct Top<'a> {
-    pub kind: crate::syntax::tree::DocumentKind,
+    pub kind: crate::model::DocumentKind,
     pub title: String,
     pub subtitle: Option<String>,
     pub statements: &'a [&'a Statement],
@@ -35,7 +36,7 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
     for part in &mut parts {
         let contradicted = wound::settle(part);
         // A layer says nothing of windings: the spec's own place is told once.
-        if top.kind == crate::syntax::tree::DocumentKind::Stock {
+        if top.kind == crate::model::DocumentKind::Stock {
             problems.extend(contradicted.iter().map(|name| too_near(name, part)));
         }
     }

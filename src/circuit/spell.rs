@@ -2,8 +2,8 @@
 //! side by side with another. For people; windings, contacts and type data are told with their part.
 
 use super::{Circuit, NetId, Part};
-use crate::change::describe;
-use crate::syntax::tree::Kind;
+use crate::circuit::describe;
+use crate::model::Kind;
 
 /// One line for each fitted part: its kind, name, body as it measures, and where its legs sit.
 pub fn spelled_out(circuit: &Circuit) -> String {

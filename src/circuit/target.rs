@@ -4,7 +4,7 @@ use super::board::Spot;
 use super::place::legs_in_words;
 use super::snapshot::Snapshot;
 use super::{LegId, PartId, Reading, Target, Window, natural};
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::source::{Problem, Spanned, nearest};
 use crate::syntax::tree::{MeterSaid, Place, Said, Statement, Word};
 use crate::units::Unit;

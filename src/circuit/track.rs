@@ -1,7 +1,7 @@
 //! A control's track: the one law of its taper, of its taps, and of a shaft whose position isn't stated.
 
 use super::part::Part;
-use crate::syntax::tree::{Kind, Taper};
+use crate::model::{Kind, Taper};
 
 /// Where a shaft is taken to stand that no statement sets: halfway, which is said as assumed.
 const ASSUMED_SHAFT: f64 = 0.5;

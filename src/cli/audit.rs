@@ -10,9 +10,9 @@ use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
 use crate::analysis::{self, Open, Step, audit_in, open_matters, own_cautions, readings_of};
 use crate::bench::{Compared, Coverage, coverage};
+use crate::model::Condition;
+use crate::model::DocumentKind;
 use crate::render::{json, text};
-use crate::solve::Condition;
-use crate::syntax::tree::DocumentKind;
 
 /// Everything about a document: changes, what they do, findings, what has not been looked at
 ///

@@ -11,11 +11,12 @@ use crate::analysis::effects_at_idle;
 use crate::change::alike::{alike, strangers};
 use crate::change::{Side, compare};
 use crate::circuit::{Circuit, spelled_out};
+use crate::model::DocumentKind;
 use crate::recognise::recognise;
 use crate::render::{json, text};
 use crate::source::Sources;
 use crate::syntax::print::print;
-use crate::syntax::tree::{Document, DocumentKind};
+use crate::syntax::tree::Document;
 
 /// What differs between a document and what it rests on, or another document
 ///

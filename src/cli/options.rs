@@ -7,8 +7,8 @@ use clap::{Args, ValueEnum};
 
 use super::packs;
 use super::stop::Stop;
+use crate::model::Condition;
 use crate::rules::{Level, RuleSet};
-use crate::solve::Condition;
 
 /// For whom the output is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]

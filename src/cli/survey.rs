@@ -18,10 +18,10 @@ use super::walk::Sought;
 use crate::analysis::{Audit, Base, judge};
 use crate::bench::{Surveyed, Told};
 use crate::load::{Loaded, base_of, load};
+use crate::model::DocumentKind;
 use crate::render;
 use crate::rules::RuleSet;
 use crate::source::{Severity, has_errors};
-use crate::syntax::tree::DocumentKind;
 
 /// Documents.
 const DOCUMENTS: Sought = Sought { end: "amp", called: "documents", deepest: 16 };

@@ -10,9 +10,10 @@ use super::progress::Progress;
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Worked, work_out};
 use crate::bench::{Chart, chart};
+use crate::model::Condition;
 use crate::render::{json, text};
 use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
-use crate::solve::{Condition, Setup, Solved, Unsolved};
+use crate::solve::{Setup, Solved, Unsolved};
 use crate::source::Problem;
 
 /// The voltage chart: rails and electrodes, predicted, with windows and readings

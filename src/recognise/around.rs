@@ -1,12 +1,12 @@
 //! What stands around the valves' plates, cathodes and screens.
 
 use super::StageKind;
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::stages::{bypass, cathode_rungs, plate_load};
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Pin, Work};
 use crate::circuit::LegId;
+use crate::model::RoleKind;
 
 /// A resistor up to this between an output valve's cathode and chassis senses its current (common practice).
 const SENSE_OHMS: f64 = 10.0;

@@ -2,11 +2,11 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Walks from the raw nodes of the negative supplies.
 pub(super) fn from_supply(work: &mut Work) {

@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::PartId;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// A control in the signal, with the nodes of its legs.
 #[derive(Debug, Clone, Copy)]

@@ -5,13 +5,13 @@ use std::collections::{BTreeSet, VecDeque};
 
 use super::around::electrode_at;
 use super::grids::{DIVIDES, FURTHEST, fed, feeders, has_jack};
-use super::role::RoleKind;
 use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Claim, Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Claims them, in this order.
 pub(super) fn claim(work: &mut Work, signal: &Signal) {

@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::stages::taps;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::PartId;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// A feedback path has at most so many parts.
 const LONGEST: usize = 6;

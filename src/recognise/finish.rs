@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 
 use super::order;
 use super::rails::filters;
-use super::role::{Role, RoleKind};
+use super::role::Role;
 use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{GROUND, Node};
 use super::work::{Draft, Reach, Work};
 use super::{Coupling, Rail, Recognised, Section, Stage};
 use crate::circuit::{LegId, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Gathers everything.
 pub(super) fn finish(work: &Work, signal: &Signal) -> Recognised {

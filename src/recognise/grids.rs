@@ -2,11 +2,11 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// A series resistor above this share of the leak behind it divides the signal rather than stops it
 /// (2 dB; common practice).

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use super::role::RoleKind;
 use super::work::Work;
 use crate::circuit::{LegId, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Finds the mains nets and claims the parts on them.
 pub(super) fn claim(work: &mut Work) {

@@ -37,8 +37,9 @@ mod work;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::{Circuit, NetId, PartId};
+use crate::model::RoleKind;
 pub use reference::GridReference;
-pub use role::{Role, RoleKind};
+pub use role::Role;
 
 /// Everything recognised in one circuit.
 #[derive(Debug, Clone, Default)]

@@ -3,10 +3,10 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::Rail;
-use super::role::RoleKind;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::Work;
 use crate::circuit::NetId;
+use crate::model::RoleKind;
 
 /// Nets of the negative supplies that are rails, from the raw ones outwards.
 pub(super) fn rails(work: &Work) -> Vec<Rail> {

@@ -3,13 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::StageKind;
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::stages::{cathode_rungs, free, ohms, plate_load, taps};
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Draft, Work};
 use crate::circuit::LegId;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Cathodes of a pair may be joined over resistors up to this (common practice).
 const PAIR_OHMS: f64 = 2200.0;

@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::rails::filters;
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::{CHASSIS, Heater, LegId, NetId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Claims what hangs on the rails.
 pub(super) fn claim(work: &mut Work) {

@@ -6,7 +6,7 @@ use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Electrode, Reach, Work};
 use crate::circuit::PartId;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Capacitors in series are followed this far.
 const STACK: usize = 4;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::view::{Arm, Flow, GROUND, Node, Step, View};
 use super::{Recognised, Section};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Where a grid's direct path leads.
 #[derive(Debug, Clone, PartialEq)]

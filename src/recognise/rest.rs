@@ -1,11 +1,11 @@
 //! Parts whose kind says what they are for: valves, jacks, speakers, lamps, wires, fittings; and lone diodes.
 
-use super::role::RoleKind;
 use super::signal::Signal;
 use super::view::{Flow, GROUND};
 use super::work::{Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Claims what is left.
 pub(super) fn claim(work: &mut Work, signal: &Signal) {

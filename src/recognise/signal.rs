@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::grids::FURTHEST;
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// A way from one stage's output to another's grid.
 #[derive(Debug, Clone)]

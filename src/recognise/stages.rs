@@ -7,7 +7,7 @@ use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::{Draft, Electrode, Work};
 use crate::circuit::PartId;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Split loads are equal within this fraction (common practice).
 const EQUAL: f64 = 0.3;

@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use super::role::RoleKind;
 use super::spell::Spot;
 use super::view::{Flow, GROUND, Node, Step};
 use super::work::Work;
 use crate::circuit::{Circuit, Heater, PartId, TubeModel, Winding};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// Below this, volts feed heaters, relays and lamps, not plates (common practice).
 pub(super) const LOW_VOLTS: f64 = 40.0;

@@ -7,7 +7,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::ways::{joins_nets, joins_of, ways_of};
 use crate::circuit::{Circuit, Leg, LegId, NetId, Part, PartId, State};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Nets joined without resistance; the number of the first of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -2,7 +2,7 @@
 
 use super::view::Flow;
 use crate::circuit::{Leg, NetId, Part};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Whether parts of this kind join nets rather than sit between them.
 pub(super) fn joins_nets(kind: Kind) -> bool {

@@ -3,11 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::role::RoleKind;
 use super::view::{Flow, GROUND, Node, Step, View};
 use super::{Section, StageKind};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 /// A valve section with its legs.
 #[derive(Debug, Clone)]
@@ -198,8 +198,7 @@ impl<'c> Work<'c> {
     /// Whether a capacitor is big enough to filter a supply.
     pub(super) fn is_big(&self, part: PartId) -> bool {
         let part = self.circuit().part(part);
-        let electrolytic =
-            part.component.body.construction == Some(crate::syntax::tree::Construction::Electrolytic);
+        let electrolytic = part.component.body.construction == Some(crate::model::Construction::Electrolytic);
         electrolytic || part.component.body.value.is_some_and(|f| f >= BIG_CAPACITOR)
     }
 

@@ -5,8 +5,9 @@ use std::sync::OnceLock;
 use super::context::Known;
 use super::facts::Worked;
 use crate::circuit::PartId;
+use crate::model::Condition;
+use crate::solve::Setup;
 use crate::solve::decay::{self, Fall, Stored, Valves, stored_charge};
-use crate::solve::{Condition, Setup};
 
 /// The stored charge of one circuit by condition.
 #[derive(Debug, Default)]

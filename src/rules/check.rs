@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use crate::circuit::{Target, Window};
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::units::digits_apart;
 
 use super::RuleSet;

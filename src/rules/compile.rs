@@ -1,6 +1,6 @@
 //! Expressions to code: names looked up, types and units checked, every fault at its exact place.
 
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::source::{Problem, Span, nearest};
 use crate::units::Quantity;
 

@@ -5,11 +5,12 @@ use std::sync::{Arc, OnceLock};
 
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
+use crate::model::Condition;
+use crate::model::DocumentKind;
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;
 use crate::solve::tolerance::Within;
-use crate::solve::{Case, Condition, Solved, SolvedSection};
-use crate::syntax::tree::DocumentKind;
+use crate::solve::{Case, Solved, SolvedSection};
 use crate::units::Unit;
 
 use super::charge::Charge;

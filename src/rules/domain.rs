@@ -2,9 +2,10 @@
 
 use crate::change::ChangeKind;
 use crate::circuit::LIMITS;
-use crate::recognise::{RoleKind, StageKind};
-use crate::solve::Condition;
-use crate::syntax::tree::{Construction, DocumentKind, Kind};
+use crate::model::Condition;
+use crate::model::RoleKind;
+use crate::model::{Construction, DocumentKind, Kind};
+use crate::recognise::StageKind;
 
 use super::dimension::{Dim, Domain};
 use super::level::Level;

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use crate::change::{Change, Side, compare};
 use crate::circuit::Circuit;
+use crate::model::Condition;
+use crate::model::DocumentKind;
 use crate::recognise::Recognised;
+use crate::solve::SolvedSet;
 use crate::solve::decay::Charge;
 use crate::solve::touch::PulledPlug;
-use crate::solve::{Condition, SolvedSet};
-use crate::syntax::tree::DocumentKind;
 
 use super::RuleSet;
 use super::check::check;

@@ -8,7 +8,7 @@ use super::known::KnownFinding;
 use super::level::{Level, Severity};
 use super::rule::RuleChange;
 use crate::circuit::{PartId, natural};
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::source::Span;
 use crate::units::Unit;
 

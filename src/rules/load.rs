@@ -160,7 +160,7 @@ impl<'t> Loader<'t> {
         Some((noun, filter.iter().collect()))
     }
 
-    fn conditions(&mut self) -> Option<Vec<crate::solve::Condition>> {
+    fn conditions(&mut self) -> Option<Vec<crate::model::Condition>> {
         let words: Vec<Word> = self
             .said
             .clauses
@@ -172,7 +172,7 @@ impl<'t> Loader<'t> {
             .collect();
         let found = conditions(&words, &mut self.scope.problems);
         match (self.scope.solved, found.is_empty()) {
-            (true, true) => Some(vec![crate::solve::Condition::Idle]),
+            (true, true) => Some(vec![crate::model::Condition::Idle]),
             (true, false) => Some(found),
             (false, _) => None,
         }

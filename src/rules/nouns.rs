@@ -1,8 +1,8 @@
 //! What `for each …` may select: every kind of part, every role, and these groups.
 
 use crate::circuit::{LegId, PartId};
-use crate::recognise::RoleKind;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
 
 use super::context::Context;
 use super::dimension::Sort;
@@ -269,7 +269,7 @@ fn new_hazards(c: &Context<'_>) -> Vec<Thing> {
 }
 
 fn is_plan(c: &Context<'_>) -> bool {
-    c.circuit().kind == crate::syntax::tree::DocumentKind::Plan
+    c.circuit().kind == crate::model::DocumentKind::Plan
 }
 
 fn matters(finding: &Finding) -> bool {

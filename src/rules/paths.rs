@@ -6,8 +6,8 @@ use std::sync::OnceLock;
 use petgraph::unionfind::UnionFind;
 
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Stray};
+use crate::model::Kind;
 use crate::solve::switches::{positions, switches};
-use crate::syntax::tree::Kind;
 
 use super::ohms::track_ways;
 

@@ -1,6 +1,6 @@
 //! A rule as loaded: checked, and ready to be asked.
 
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::source::Span;
 
 use super::compile::{Code, Limit};

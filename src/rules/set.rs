@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::source::{FileId, Problem, has_words, nearest};
 
 use super::ast::{FileSaid, Override, Overriding, Word};

@@ -8,13 +8,14 @@ use std::sync::OnceLock;
 use num_complex::Complex64;
 
 use crate::circuit::{Circuit, Part, PartId};
-use crate::recognise::{Recognised, RoleKind};
+use crate::model::Kind;
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
 use crate::solve::gain_ports::ports;
 use crate::solve::loop_gain::{loop_gain_at_1k, loop_howls};
 use crate::solve::response_rig::Rig;
 use crate::solve::{Setup, at_rest};
-use crate::syntax::tree::Kind;
 
 use super::context::Known;
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::condition::{Condition, Setup};
+use super::condition::Setup;
 use super::lower::{Lowered, lower};
 use super::outcome::{Outcome, Unsolved};
 use super::point::{FloatingGrids, OperatingPoint};
@@ -11,6 +11,7 @@ use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
 use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
+use crate::model::Condition;
 use crate::recognise::Recognised;
 
 /// Solves a circuit at rest in a condition it has.

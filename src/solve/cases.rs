@@ -2,10 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use super::condition::{Condition, Setup, below_chassis};
+use super::condition::{Setup, below_chassis};
 use crate::circuit::{Circuit, LegId, PartId};
-use crate::recognise::{Recognised, RoleKind, StageKind};
-use crate::syntax::tree::Kind;
+use crate::model::Condition;
+use crate::model::Kind;
+use crate::model::RoleKind;
+use crate::recognise::{Recognised, StageKind};
 
 /// How the case of a control's wiper without contact is called, after the control's name.
 pub const WIPER_OPEN: &str = ".wiper open";

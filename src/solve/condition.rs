@@ -1,78 +1,12 @@
-//! States of an amplifier in which its quantities are computed.
+//! A condition applied to a circuit.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cases::{bias_losses, uneven_warm_ups};
 use crate::circuit::{CHASSIS, Circuit, LegId, Part, PartId};
-use crate::recognise::{Recognised, RoleKind, Section, StageKind};
-
-/// A condition.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Condition {
-    /// Nominal mains, warm, no signal.
-    Idle,
-    /// Mains at the high limit.
-    HighMains,
-    /// Mains at the low limit.
-    LowMains,
-    /// High limit, rectifier warm, no other valve emits yet.
-    ColdStart,
-    /// Nominal mains, all warm but one of the bottles whose sections share a DC path; each of them in turn.
-    UnevenWarmUp,
-    /// Standby switch open.
-    Standby,
-    /// Output valves out of their sockets.
-    OutputValvesPulled,
-    /// Nominal mains, one part of the bias supply's feed open, or the wiper of its control; each in turn.
-    BiasLost,
-}
-
-impl Condition {
-    /// Every condition.
-    pub const ALL: [Condition; 8] = [
-        Condition::Idle,
-        Condition::HighMains,
-        Condition::LowMains,
-        Condition::ColdStart,
-        Condition::UnevenWarmUp,
-        Condition::Standby,
-        Condition::OutputValvesPulled,
-        Condition::BiasLost,
-    ];
-
-    /// The word in documents, rules and options.
-    pub fn word(self) -> &'static str {
-        match self {
-            Condition::Idle => "idle",
-            Condition::HighMains => "high-mains",
-            Condition::LowMains => "low-mains",
-            Condition::ColdStart => "cold-start",
-            Condition::UnevenWarmUp => "uneven-warm-up",
-            Condition::Standby => "standby",
-            Condition::OutputValvesPulled => "output-valves-pulled",
-            Condition::BiasLost => "bias-lost",
-        }
-    }
-
-    /// In running text: "uneven warm-up".
-    pub fn phrase(self) -> &'static str {
-        match self {
-            Condition::Idle => "idle",
-            Condition::HighMains => "high mains",
-            Condition::LowMains => "low mains",
-            Condition::ColdStart => "cold start",
-            Condition::UnevenWarmUp => "uneven warm-up",
-            Condition::Standby => "standby",
-            Condition::OutputValvesPulled => "output valves pulled",
-            Condition::BiasLost => "bias lost",
-        }
-    }
-
-    /// The condition with this word.
-    pub fn of(word: &str) -> Option<Condition> {
-        Condition::ALL.into_iter().find(|c| c.word() == word)
-    }
-}
+use crate::model::Condition;
+use crate::model::RoleKind;
+use crate::recognise::{Recognised, Section, StageKind};
 
 /// A condition applied to one circuit: what is out, how switches stand, how high the mains is.
 #[derive(Debug, Clone)]

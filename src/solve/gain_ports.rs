@@ -1,8 +1,8 @@
 //! Where each stage's signal enters and leaves, for its gain.
 
 use crate::circuit::{Circuit, NetId};
+use crate::model::Kind;
 use crate::recognise::{Recognised, Section, Stage, StageKind};
-use crate::syntax::tree::Kind;
 
 /// One way into a stage: grids that are driven together.
 #[derive(Debug, Clone, PartialEq, Eq)]

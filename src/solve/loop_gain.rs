@@ -10,8 +10,9 @@ use super::network::{CHASSIS, Law, Node};
 use super::outcome::Unsolved;
 use super::response_rig::{Rig, linked};
 use crate::circuit::{Circuit, PartId};
-use crate::recognise::{Recognised, RoleKind};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 
 /// The global feedback loop of an amplifier.
 #[derive(Debug, Clone, PartialEq)]

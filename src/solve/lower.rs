@@ -1,12 +1,13 @@
 //! From a circuit in a condition to the numeric core's network, with the way back: which element's terminal is
 //! which part's leg.
 
-use super::condition::{Condition, Setup};
+use super::condition::Setup;
 use super::network::{CHASSIS, Law, Network, Node};
 use super::resting::rest_by_leakage;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId};
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::recognise::Section;
-use crate::syntax::tree::Kind;
 
 /// A network made from a circuit.
 #[derive(Debug, Clone)]

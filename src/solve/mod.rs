@@ -3,7 +3,7 @@
 //! The numeric core (`network`, `prepared`, `ac` …) takes a network of elements and gives its operating point
 //! and small-signal response; it knows nothing of documents, parts or files. An answer cannot be had without
 //! convergence, and says which nodes have no defined volts. `lower` makes networks from circuits in a
-//! [`Condition`]; `at_rest` reads the answer back in the circuit's own terms.
+//! [`Condition`](crate::model::Condition); `at_rest` reads the answer back in the circuit's own terms.
 
 pub mod ac;
 mod answer;
@@ -54,7 +54,7 @@ mod valve;
 
 pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use cases::WIPER_OPEN;
-pub use condition::{Condition, Setup};
+pub use condition::Setup;
 pub use in_circuit::{FromReading, PowerOff, own_values};
 pub use solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, VecDeque};
 
 use super::response_rig::Rig;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
+use crate::model::Kind;
 use crate::recognise::Recognised;
-use crate::syntax::tree::Kind;
 
 /// A net with less than this for 1 V at the drive, −200 dB, has no signal: common sense, no source.
 const NOTHING_VOLTS: f64 = 1e-10;

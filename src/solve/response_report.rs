@@ -14,7 +14,8 @@ use super::response_sweep::{Corners, Range, Sweep, corners, sweep};
 use super::transfer::{Transfer, transfers};
 use super::transfer_power::{Power, power};
 use crate::circuit::{Circuit, NetId, PartId};
-use crate::recognise::{Recognised, RoleKind};
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 
 /// What is asked of a response.
 #[derive(Debug, Clone, Copy, Default)]

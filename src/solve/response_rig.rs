@@ -11,8 +11,9 @@ use super::network::{CHASSIS, Law, Network, Node};
 use super::outcome::Unsolved;
 use super::point::OperatingPoint;
 use crate::circuit::{self, Circuit, NetId, PartId};
-use crate::recognise::{Recognised, RoleKind};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 
 /// What a pickup or a generator puts before the first jack where no drive is stated: common practice, no source.
 const USUAL_DRIVE_OHMS: f64 = 10e3;

@@ -12,7 +12,7 @@ use super::island::joins_at_dc;
 use super::lower::{Lowered, Origin};
 use super::network::{CHASSIS, Law, Node};
 use crate::circuit::{Circuit, LegId, NetId};
-use crate::syntax::tree::{Construction, Kind};
+use crate::model::{Construction, Kind};
 
 /// Leakage of such a net to chassis. No direct current flows in it, so that any figure gives 0 V; this one is far above
 /// what a signal would notice.

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::network::{CHASSIS, Law, Network, Node};
 use super::response_rig::Rig;
-use crate::recognise::{Recognised, RoleKind};
+use crate::model::RoleKind;
+use crate::recognise::Recognised;
 
 /// Resistance in series with a held capacitor, so that several in a loop don't contradict each other.
 const HELD_OHMS: f64 = 0.01;

@@ -13,8 +13,8 @@ use super::transfer::element;
 use super::transfer_cycle::{Cathode, Grid, Stage, Valve};
 use super::transfer_held::{Cutting, cut_out, held};
 use crate::circuit::{Circuit, PartId};
+use crate::model::Kind;
 use crate::recognise::{Recognised, Section};
-use crate::syntax::tree::Kind;
 
 /// The first output stage whose plates sit on a transformer that a speaker loads, loaded as at a frequency.
 pub(super) fn output_stage(

@@ -1,7 +1,8 @@
 //! What a document as a whole must be: one header, and only statements that its kind takes.
 
-use super::tree::{Document, DocumentKind, Header, Said, Statement};
+use super::tree::{Document, Header, Said, Statement};
 use super::words::{A_PART, StatementWord};
+use crate::model::DocumentKind;
 use crate::source::{Problem, Span};
 
 /// The problems of a document as a whole.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use asfound::circuit::{CHASSIS, Circuit, NetId};
-use asfound::syntax::tree::Kind;
+use asfound::model::Kind;
 
 /// The columns of the table.
 pub(super) const KINDS: [&str; 3] = ["open", "short", "bridge"];

@@ -8,10 +8,11 @@ use asfound::analysis::{Worked, circuits};
 use asfound::change::{Quantities, QuantityKind, compare, quantities};
 use asfound::circuit::{Circuit, Origin};
 use asfound::load::{Loaded, load};
+use asfound::model::Condition;
+use asfound::model::DocumentKind;
 use asfound::recognise::recognise;
 use asfound::rules::{Facts, Level, RuleSet, check};
-use asfound::solve::{Condition, Setup, SolvedSet};
-use asfound::syntax::tree::DocumentKind;
+use asfound::solve::{Setup, SolvedSet};
 
 use super::hazard::{Hazard, hazards, larger_fuses};
 use super::mutate::Mutation;

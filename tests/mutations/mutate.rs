@@ -1,7 +1,7 @@
 //! Every single-part mutation that the trade sees, each as a line of an as-found record.
 
 use asfound::circuit::{Circuit, Part, PartId};
-use asfound::syntax::tree::{Construction, Kind};
+use asfound::model::{Construction, Kind};
 use asfound::units::{Unit, exact, significant, value_code};
 
 /// One thing that happened to one part.

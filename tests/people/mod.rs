@@ -20,9 +20,10 @@ use crate::support;
 use asfound::analysis::{Worked, circuits};
 use asfound::change::compare;
 use asfound::circuit::Circuit;
+use asfound::model::Condition;
 use asfound::recognise::recognise;
 use asfound::rules::{Facts, Level, RuleSet, check};
-use asfound::solve::{Condition, Setup, SolvedSet};
+use asfound::solve::{Setup, SolvedSet};
 use faults::{Fault, Shape, Want, faults, text};
 
 const AMPLIFIERS: [&str; 5] = ["fallow-18", "hollin-100", "rook-12", "sedge-45", "wren-8"];

@@ -2,8 +2,8 @@
 
 use asfound::analysis::mains_side;
 use asfound::circuit::{Circuit, LegId, NetId};
+use asfound::model::Kind;
 use asfound::solve::touch::within_reach;
-use asfound::syntax::tree::Kind;
 
 use crate::support;
 

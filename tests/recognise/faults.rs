@@ -1,7 +1,8 @@
 //! Modified and broken circuits: what is proved stays, what is not is not claimed.
 
 use asfound::circuit::Circuit;
-use asfound::recognise::{Recognised, RoleKind, StageKind};
+use asfound::model::RoleKind;
+use asfound::recognise::{Recognised, StageKind};
 
 use super::full::FENNICK;
 use super::{outline, roles, seen, table};

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use asfound::recognise::RoleKind;
+use asfound::model::RoleKind;
 
 use super::{amp, assert_seen, seen};
 

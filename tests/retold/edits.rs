@@ -1,6 +1,7 @@
 //! Known differences, made in a telling.
 
-use asfound::syntax::tree::{Kind, Word};
+use asfound::model::Kind;
+use asfound::syntax::tree::Word;
 
 use super::{Numbers, Telling};
 

@@ -9,10 +9,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use asfound::circuit::{Circuit, PartId};
+use asfound::model::Kind;
 use asfound::source::{Sources, Spanned};
 use asfound::syntax::document::parse;
 use asfound::syntax::print::statement;
-use asfound::syntax::tree::{Kind, LegSaid, PartSaid, Said, Statement, WindingSaid, Word};
+use asfound::syntax::tree::{LegSaid, PartSaid, Said, Statement, WindingSaid, Word};
 
 /// Always the same numbers from the same seed.
 pub(crate) struct Numbers(pub u64);

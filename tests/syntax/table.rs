@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use asfound::model::Kind;
 use asfound::source::FileId;
 use asfound::syntax::document::parse;
-use asfound::syntax::tree::{Kind, Said};
+use asfound::syntax::tree::Said;
 use asfound::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord, entry, reference};
 
 use super::told;

@@ -133,7 +133,7 @@ fn every_valve_type_replaces_another() {
         else {
             panic!("{name}")
         };
-        let settled = asfound::syntax::document::settle(spec, asfound::syntax::tree::Kind::Tube);
+        let settled = asfound::syntax::document::settle(spec, asfound::model::Kind::Tube);
         let type_name = |spec: &Spec| spec.type_name.as_ref().map(|word| word.value.clone());
         assert_eq!((type_name(&settled.0), settled.1), (Some(name), Vec::new()));
     }
@@ -154,7 +154,7 @@ fn every_diode_type_stands_before_and_after_every_clause() {
 /// What reads as a type and as a value is what the part it replaces has.
 #[test]
 fn a_word_that_may_be_either_is_settled_by_the_part() {
-    use asfound::syntax::tree::Kind;
+    use asfound::model::Kind;
     let settled = |text: &str, kind: Kind| {
         let tree = comes_back(&format!("X1 replaced {text}"));
         let Some(Said::Replaced { by: Replacement::One(spec), .. }) =

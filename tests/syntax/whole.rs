@@ -1,9 +1,10 @@
 //! Documents as a whole, odd texts, and replacements read for the part that they replace.
 
+use asfound::model::Kind;
 use asfound::source::FileId;
 use asfound::syntax::document::{parse, settle};
 use asfound::syntax::print;
-use asfound::syntax::tree::{Document, Kind, Replacement, Said, Spec};
+use asfound::syntax::tree::{Document, Replacement, Said, Spec};
 
 use super::told;
 

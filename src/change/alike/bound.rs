@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use super::cost::{BODY, Price, WIRING, part};
 use super::sketch::turnable;
-use crate::change::describe;
+use crate::circuit::describe;
 use crate::circuit::{Circuit, LegId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// The bound.
 ///

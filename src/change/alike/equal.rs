@@ -2,7 +2,7 @@
 
 use super::rename::Same;
 use crate::circuit::{Circuit, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Parts that differ in the telling only.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -6,7 +6,7 @@ use super::pairing::{Pairing, Two};
 use super::sketch::{NONE, jumper};
 use crate::circuit::draft::{Draft, DraftPart};
 use crate::circuit::{CHASSIS, Circuit, Contact, NetId, Part, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Set behind a name of the second circuit that means something else in the first.
 pub const SECOND: char = '′';

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::equal::Equal;
 use super::rename::Same;
 use super::sketch::{jumper, turnable};
-use crate::change::describe;
+use crate::circuit::describe;
 use crate::circuit::draft::{Draft, DraftPart};
 use crate::circuit::{CHASSIS, Leg, NetId, Part, PartId};
 

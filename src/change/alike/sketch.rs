@@ -7,7 +7,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::mix::{mix, mix_text};
 use crate::circuit::{Circuit, Part, PartId, Winding};
-use crate::syntax::tree::{Construction, Kind};
+use crate::model::{Construction, Kind};
 use crate::units::significant;
 
 /// No part, no net.

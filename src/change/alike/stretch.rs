@@ -7,7 +7,7 @@ use super::cost::Price;
 use super::mend::{COMPARED, Pair, improve, price};
 use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Nets that one trial may exchange.
 const REACH: usize = 10;

@@ -7,7 +7,7 @@ use super::rename::Same;
 use super::series::{member, names, seats};
 use crate::circuit::draft::Draft;
 use crate::circuit::{CHASSIS, NetId, Part, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 use crate::units::{Unit, exact, significant};
 
 /// Two parts of one circuit that stand for one of the other.

@@ -4,8 +4,9 @@ use crate::circuit::board::{BoardPart, Bridge, Spot};
 use crate::circuit::body::part_of;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::Origin;
+use crate::model::Kind;
 use crate::source::{Problem, Span, Spanned};
-use crate::syntax::tree::{Kind, PartSaid, Place, Said, Spec, Statement, Word};
+use crate::syntax::tree::{PartSaid, Place, Said, Spec, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn add(&mut self, statement: &Statement) {

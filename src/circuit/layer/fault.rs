@@ -4,8 +4,9 @@
 use crate::circuit::board::BoardPart;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::{Leak, Stray};
+use crate::model::Kind;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Kind, Place, Word};
+use crate::syntax::tree::{Place, Word};
 
 /// A part, the leg that a fault begins at, and the one it leads to (else chassis).
 type Ends = (String, String, Option<String>);

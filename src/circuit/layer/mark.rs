@@ -3,8 +3,9 @@
 use crate::circuit::Accept;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::Leak;
+use crate::model::Kind;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Kind, Said, Setting, Statement, Value, Word};
+use crate::syntax::tree::{Said, Setting, Statement, Value, Word};
 use crate::units::{Unit, value_code};
 
 impl Laying<'_> {

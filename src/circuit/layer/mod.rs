@@ -13,8 +13,9 @@ pub(in crate::circuit) use conflicts::conflicts;
 use super::board::Board;
 use super::laying::{Laying, Pass};
 use super::types::Types;
+use crate::model::DocumentKind;
 use crate::source::{Problem, Sources, Span};
-use crate::syntax::tree::{DocumentKind, Place, Said, Statement, Word};
+use crate::syntax::tree::{Place, Said, Statement, Word};
 
 /// Passes of a layer after its declarations, in order. A new part comes into the joints of the old one before legs leave
 /// them, so that what is said of its legs is said of the new one's.

@@ -4,9 +4,10 @@ use crate::circuit::board::{Board, BoardPart, Spot};
 use crate::circuit::body::tube_legs;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::{Body, Component, Contact, Origin, State};
+use crate::model::Kind;
 use crate::source::{Problem, Span};
 use crate::syntax::document::settle;
-use crate::syntax::tree::{Kind, Replacement, Said, Spec, Statement, Word};
+use crate::syntax::tree::{Replacement, Said, Spec, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn replace(&mut self, statement: &Statement) {

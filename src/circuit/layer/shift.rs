@@ -2,8 +2,9 @@
 
 use crate::circuit::board::{Board, Spot};
 use crate::circuit::laying::Laying;
+use crate::model::Construction;
 use crate::source::{Problem, Span};
-use crate::syntax::tree::{Construction, Place, Said, Statement, Word};
+use crate::syntax::tree::{Place, Said, Statement, Word};
 
 impl Laying<'_> {
     pub(super) fn shift(&mut self, statement: &Statement) {

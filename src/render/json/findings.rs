@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::audit::places;
 use super::{DocumentJson, Figure, PlaceJson, ProblemJson};
+use crate::model::Condition;
 use crate::rules::{Basis, CouldNotTell, Finding, Level, RuleChange, Tally, Verdicts};
-use crate::solve::Condition;
 use crate::source::Sources;
 
 /// All verdicts on one document.

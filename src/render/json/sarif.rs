@@ -185,7 +185,7 @@ pub fn sarif(
 }
 
 fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) -> ResultOf {
-    let condition = finding.condition.map(crate::solve::Condition::word);
+    let condition = finding.condition.map(crate::model::Condition::word);
     let (rule, subject) = (finding.rule.as_str(), finding.subject());
     let key = [Some(title), Some(rule), Some(subject), condition, finding.case.as_deref()];
     let key = key.into_iter().flatten().collect::<Vec<_>>().join("|");

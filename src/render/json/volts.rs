@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
 use crate::bench::{Chart, ChartRow, Compared, SectionRows};
-use crate::solve::Condition;
+use crate::model::Condition;
 use crate::solve::tolerance::{Figure as Of, Method, SectionSpread, Spread, Within};
 
 /// The whole report of `volts`.

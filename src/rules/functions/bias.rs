@@ -3,10 +3,11 @@
 use super::sections::electrode;
 use super::{COUNT, Function, SECTION, SHARE, TRUTH, VOLTS, section, truth};
 use crate::circuit::{CHASSIS, NetId};
+use crate::model::Condition;
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, letter};
 use crate::rules::value::{SectionId, Value};
-use crate::solve::{Case, Condition, SolvedSection, WIPER_OPEN};
+use crate::solve::{Case, SolvedSection, WIPER_OPEN};
 
 pub(super) const TABLE: &[Function] = &[
     Function {

@@ -2,12 +2,12 @@
 
 use super::{AMPS, Function, Gives, PART, SHARE, TRUTH, VOLTS, part, truth};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Winding};
+use crate::model::Kind;
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
 use crate::solve::touch::{fuse_bypassed, secondary_amps};
-use crate::syntax::tree::Kind;
 
 pub(super) const TABLE: &[Function] = &[
     Function {

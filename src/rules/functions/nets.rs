@@ -4,11 +4,11 @@ use super::{
     COUNT, Function, LEG, NET, READING, SHARE, TEXT, TRUTH, VOLTS, WINDOW, leg, net, text, thing, truth,
 };
 use crate::circuit::{CHASSIS, Reading, Target, Window};
+use crate::model::Condition;
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, measured};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Thing, Value};
-use crate::solve::Condition;
 use crate::units::Unit;
 
 pub(super) const TABLE: &[Function] = &[
@@ -108,7 +108,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Whether a leg is a valve's.",
         example: "on-valve(l)",
-        code: |c, args| truth(c.part(leg(args)?.part).kind == crate::syntax::tree::Kind::Tube),
+        code: |c, args| truth(c.part(leg(args)?.part).kind == crate::model::Kind::Tube),
     },
     Function {
         name: "excess",

@@ -2,12 +2,12 @@
 
 use super::{AMPS, COUNT, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, WATTS, part, text, truth, word};
 use crate::circuit::{LegId, NetId, Part, PartId, State};
+use crate::model::Kind;
 use crate::rules::context::{Context, Known};
 use crate::rules::derating::{INSIDE_CELSIUS, bearable_share};
 use crate::rules::dimension::{Dim, Domain, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
-use crate::syntax::tree::Kind;
 use crate::units::{rounded, value_code};
 
 pub(super) const TABLE: &[Function] = &[

@@ -2,9 +2,9 @@
 
 use super::{Function, NET, PART, SHARE, TRUTH, net, part, truth};
 use crate::circuit::{Circuit, NetId, PartId};
+use crate::model::Kind;
 use crate::rules::context::{Context, Known};
 use crate::rules::value::Value;
-use crate::syntax::tree::Kind;
 
 pub(super) const TABLE: &[Function] = &[
     Function {

@@ -2,8 +2,8 @@
 
 use crate::change::{Change, ChangeKind};
 use crate::circuit::{Body, CHASSIS, Circuit, NetId, Part};
+use crate::model::{Construction, Kind};
 use crate::rules::context::Context;
-use crate::syntax::tree::{Construction, Kind};
 
 /// Whether a change since the document beneath or the stock spec moves to the safer side.
 pub(super) fn safer(c: &Context<'_>, change: &Change) -> bool {

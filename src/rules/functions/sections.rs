@@ -6,7 +6,8 @@ use super::{
     COUNT, Function, Gives, OHMS, PART, Param, SECTION, STAGE, TEXT, TRUTH, section, text, thing, truth, word,
 };
 use crate::circuit::{CHASSIS, NetId, PartId};
-use crate::recognise::{RoleKind, Stage, StageKind};
+use crate::model::RoleKind;
+use crate::recognise::{Stage, StageKind};
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Domain, Sort, Ty};
 use crate::rules::domain::{NONE, stage_word};

@@ -2,11 +2,11 @@
 
 use super::{Function, PART, READING, SHARE, TEXT, TRUTH, part, text, thing, truth};
 use crate::circuit::{Part, Reading};
+use crate::model::Kind;
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, Which, measured};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Thing, Value};
-use crate::syntax::tree::Kind;
 
 /// What a figure is off by where a prefix was forgotten, or a range misread.
 const DECADES: [f64; 4] = [1e3, 1e-3, 10.0, 0.1];

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::{Function, OHMS, PART, TRUTH, part, truth};
 use crate::circuit::{CHASSIS, NetId, PartId};
+use crate::model::Kind;
 use crate::rules::context::Context;
 use crate::rules::value::Value;
-use crate::syntax::tree::Kind;
 
 pub(super) const TABLE: &[Function] = &[
     Function {

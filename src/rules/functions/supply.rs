@@ -2,14 +2,14 @@
 
 use super::{AMPS, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, part, text, truth};
 use crate::circuit::PartId;
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
-use crate::solve::Condition;
 use crate::solve::decay::{Fall, Stored};
 use crate::solve::supply::{RectifierState, Supply};
-use crate::syntax::tree::Kind;
 use crate::units::duration;
 
 pub(super) const TABLE: &[Function] = &[

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::HARMLESS_VOLTS;
 use super::equations::merged;
 use crate::circuit::{self, Circuit, NetId, PartId, Reading, Target};
-use crate::solve::condition::Condition;
+use crate::model::Condition;
 use crate::solve::lower::{Lowered, WindingSection};
 use crate::solve::network::{CHASSIS, Law, Network, Node};
 use crate::solve::point::OperatingPoint;

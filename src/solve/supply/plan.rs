@@ -13,11 +13,11 @@ use super::primary::feeds;
 use super::rectifier::RectifierLaw;
 use crate::circuit::types::TubeConstruction;
 use crate::circuit::{Circuit, Part};
+use crate::model::Kind;
 use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
 use crate::solve::network::{CHASSIS, Law, Node};
 use crate::solve::valve::THERMAL_VOLTS;
-use crate::syntax::tree::Kind;
 
 /// Capacitance that makes a node on which valves draw one of the filter's: common practice, no source.
 const FILTER_FARADS: f64 = 0.8e-6;

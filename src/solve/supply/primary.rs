@@ -7,11 +7,11 @@ use petgraph::unionfind::UnionFind;
 
 use super::mesh::Feed;
 use crate::circuit::{Circuit, PartId};
+use crate::model::Kind;
 use crate::solve::condition::Setup;
 use crate::solve::elements::winding_points;
 use crate::solve::lower::Lowered;
 use crate::solve::network::{Law, Node};
-use crate::syntax::tree::Kind;
 
 /// Mains frequency where none is stated.
 pub(super) const USUAL_HERTZ: f64 = 50.0;

@@ -11,10 +11,10 @@ use super::mesh::Piece;
 use super::state::{CapacitorState, ChokeState, NetState, RectifierState, Supply, WindingState};
 use super::steady::observe;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::model::Kind;
 use crate::solve::lower::Lowered;
 use crate::solve::outcome::{Outcome, Unsolved};
 use crate::solve::solved::Solved;
-use crate::syntax::tree::Kind;
 
 /// Puts the supplies into an answer, and the heat of their parts by the whole period in place of that by means.
 pub(crate) fn report(circuit: &Circuit, coupled: &Coupled, solved: &mut Solved) -> Result<(), Unsolved> {

@@ -2,9 +2,9 @@
 
 use super::draw::Distribution;
 use crate::circuit::{Circuit, Part, PartId};
+use crate::model::Kind;
 use crate::solve::lower::{Lowered, Origin};
 use crate::solve::network::{Law, Network};
-use crate::syntax::tree::Kind;
 
 /// Spread of a type's currents where its data state none: "new tubes scatter about ±30 (34) %" (Knoll, read).
 pub(super) const USUAL_SPREAD: f64 = 0.3;

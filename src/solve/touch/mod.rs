@@ -21,7 +21,7 @@ use std::collections::BTreeSet;
 
 use super::solved::SolvedSet;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 pub use charge::{DRAINED_JOULES, WAITING_JOULES};
 pub use evaluate::{Flow, body_current, secondary_amps};

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, LegId, Part, PartId, State};
-use crate::syntax::tree::Kind;
+use crate::model::Kind;
 
 /// Whether it is pulled, and what it feeds or cuts off is silent without it.
 fn pulled(part: &Part) -> bool {

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use super::situation::{Situation, Supply};
 use super::{SAFE_VOLTS, Touchable};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::model::Kind;
 use crate::solve::lower::{Lowered, WindingSection, lower};
 use crate::solve::network::{Law, Network, Node, Winding};
-use crate::syntax::tree::Kind;
 
 /// What is taken where the document does not state its mains.
 pub(super) const USUAL_MAINS: (f64, f64) = (230.0, 50.0);

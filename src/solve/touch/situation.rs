@@ -5,9 +5,10 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, PartId};
-use crate::solve::condition::{Condition, Setup};
+use crate::model::Condition;
+use crate::model::Kind;
+use crate::solve::condition::Setup;
 use crate::solve::switches::{Positions, positions, switches, thrown};
-use crate::syntax::tree::Kind;
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
 const MOST_COMBINATIONS: usize = 64;

@@ -7,14 +7,15 @@ use super::{
     BODY_OHMS, Hazard, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, assumed_mains, within_reach,
 };
 use crate::circuit::{Circuit, NetId, PartId};
+use crate::model::Condition;
+use crate::model::Kind;
 use crate::solve::ac::{Drive, Linearised};
-use crate::solve::condition::{Condition, Setup};
+use crate::solve::condition::Setup;
 use crate::solve::lower::lower;
 use crate::solve::network::{Network, Node};
 use crate::solve::outcome::Unsolved;
 use crate::solve::point::OperatingPoint;
 use crate::solve::solved::{Solved, SolvedSet};
-use crate::syntax::tree::Kind;
 
 /// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of
 /// which more is known.

@@ -5,8 +5,9 @@ use pest::iterators::{Pair, Pairs};
 use super::Walk;
 use super::grammar::Rule;
 use super::value::Sign;
+use crate::model::DocumentKind;
 use crate::source::{Problem, Spanned, has_words};
-use crate::syntax::tree::{DocumentKind, Header, Said, Value, WindowSaid, Word};
+use crate::syntax::tree::{Header, Said, Value, WindowSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
 impl Walk {

@@ -9,9 +9,9 @@ use super::grammar::{Grammar, Rule};
 use super::legs::electrode_help;
 use super::rule_words::{keyword_of, rule_words};
 use super::trade;
+use crate::model::{DocumentKind, Kind};
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::conflict::Mark;
-use crate::syntax::tree::{DocumentKind, Kind};
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
 
 /// Statements whose words may be legs of a valve.

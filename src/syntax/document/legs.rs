@@ -4,8 +4,9 @@ use pest::iterators::Pair;
 
 use super::grammar::Rule;
 use super::{Walk, an};
+use crate::model::{Construction, Kind};
 use crate::source::{Problem, Spanned, nearest};
-use crate::syntax::tree::{Construction, Kind, LegSaid, PartSaid, Spec, Word};
+use crate::syntax::tree::{LegSaid, PartSaid, Spec, Word};
 use crate::units::{Unit, exact, parse_quantity};
 
 /// Electrodes in the order they are written.

@@ -19,7 +19,8 @@ use pest::iterators::{Pair, Pairs};
 
 use super::check::check;
 use super::conflict::{Mark, unsettled};
-use super::tree::{Document, Kind, Line, MeterSaid, Said, Statement, Word};
+use super::tree::{Document, Line, MeterSaid, Said, Statement, Word};
+use crate::model::Kind;
 use crate::source::{FileId, MOST_PROBLEMS, NOT_A_DOCUMENT, Problem, Span, Spanned};
 use grammar::{Grammar, Rule};
 

@@ -4,8 +4,9 @@ use pest::iterators::{Pair, Pairs};
 
 use super::Walk;
 use super::grammar::Rule;
+use crate::model::Kind;
 use crate::source::{Problem, Spanned};
-use crate::syntax::tree::{Kind, PartSaid, Spec};
+use crate::syntax::tree::{PartSaid, Spec};
 use crate::syntax::words::{KindWord, Slot};
 
 impl Walk {

@@ -2,9 +2,10 @@
 
 use super::Walk;
 use super::value::{Sign, type_or_value};
+use crate::model::Kind;
 use crate::source::{FileId, Problem, Span, Spanned};
 use crate::syntax::print;
-use crate::syntax::tree::{Kind, Spec, Value, Word};
+use crate::syntax::tree::{Spec, Value, Word};
 use crate::syntax::words::{KindWord, Slot};
 use crate::units::{Unit, parse_quantity};
 

@@ -6,8 +6,9 @@ use super::grammar::Rule;
 use super::legs::{electrode_help, leg_names};
 use super::value::{Sign, examples, looks_like_type, plain, tolerance, type_or_value};
 use super::{Walk, an};
+use crate::model::{Construction, Kind, Taper};
 use crate::source::{Problem, Span, Spanned, nearest};
-use crate::syntax::tree::{Construction, Kind, Spec, Taper, Value, Word};
+use crate::syntax::tree::{Spec, Value, Word};
 use crate::syntax::words::{KindWord, Slot, body_words};
 use crate::units::{Quantity, Unit, parse_quantity};
 

@@ -5,8 +5,9 @@ mod declare;
 mod part;
 mod verb;
 
+use super::tree::LegSaid;
 use super::tree::{Document, Line, Said, Spec, Statement, Value, Word};
-use super::tree::{Kind, LegSaid};
+use crate::model::Kind;
 use crate::units::{Quantity, Unit, exact};
 
 /// The whole document.

@@ -1,8 +1,9 @@
 //! Parts: their body and their legs.
 
 use super::Out;
+use crate::model::Kind;
 use crate::syntax::document::is_electrolytic;
-use crate::syntax::tree::{Kind, LegSaid, PartSaid, Spec, Word};
+use crate::syntax::tree::{LegSaid, PartSaid, Spec, Word};
 use crate::units::{Unit, exact};
 
 impl Out {

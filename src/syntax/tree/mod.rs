@@ -3,15 +3,13 @@
 
 mod found;
 mod header;
-mod kind;
 mod part;
 
 use crate::source::{FileId, Span, Spanned};
 use crate::units::Quantity;
 
 pub use found::{MeterSaid, Replacement, Setting, WindowSaid};
-pub use header::{DocumentKind, Header};
-pub use kind::{Construction, Kind, Taper};
+pub use header::Header;
 pub use part::{LegSaid, PartSaid, Spec, TypeLine, TypeSaid, WindingSaid};
 
 /// A name or a word with its place.

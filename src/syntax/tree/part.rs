@@ -1,6 +1,7 @@
 //! Parts, windings and lines of type data.
 
-use super::{Construction, Kind, Place, Taper, Value, Word};
+use super::{Place, Value, Word};
+use crate::model::{Construction, Kind, Taper};
 use crate::source::{Span, Spanned};
 
 /// A leg and where it goes: `plus B1`; `from A to B` gives legs `1` and `2`.

@@ -1,6 +1,6 @@
 //! The kinds of parts: their words, what may be said of each, and an example.
 
-use super::super::tree::Kind;
+use crate::model::Kind;
 
 /// One thing that may be said of a part's body.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -9,7 +9,7 @@ pub use kinds::{KINDS, KindWord, Slot};
 pub use reference::{entry, reference};
 pub use statements::{A_PART, STATEMENTS, StatementWord};
 
-use super::tree::{Construction, Kind, Taper};
+use crate::model::{Construction, Kind, Taper};
 
 impl KindWord {
     /// The kind a keyword means; a bare `transformer` is the mains one.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::{KINDS, STATEMENTS, StatementWord};
-use crate::syntax::tree::{Construction, DocumentKind, Taper};
+use crate::model::{Construction, DocumentKind, Taper};
 
 /// The whole reference as plain text: each statement with where it stands, how it is written, what it means and
 /// an example; then the kinds of parts and the words of their bodies.

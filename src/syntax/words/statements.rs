@@ -1,6 +1,7 @@
 //! The statements: their words, the documents they stand in, what they mean, and an example.
 
-use super::super::tree::{DocumentKind, Said};
+use super::super::tree::Said;
+use crate::model::DocumentKind;
 use DocumentKind::{AsFound, AsLeft, Plan, Stock, TypeData};
 
 /// One statement of the language.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{Body, Circuit, Leak, NetId, Part, Stray, Winding};
-use crate::syntax::tree::{Kind, Taper};
+use crate::model::{Kind, Taper};
 use crate::units::{Unit, exact, rounded, value_code};
 
 /// A part's body as its label would say: `100k 1W metal-film`.
@@ -32,7 +32,7 @@ pub fn body(kind: Kind, body: &Body) -> String {
 }
 
 /// Two bodies as their labels would say; where that is the same, with the details in which they differ.
-pub(super) fn bodies(old: &Part, new: &Part) -> (String, String) {
+pub(crate) fn bodies(old: &Part, new: &Part) -> (String, String) {
     let (before, after) = (body(old.kind, &old.component.body), body(new.kind, &new.component.body));
     if before != after {
         return (before, after);
@@ -93,7 +93,7 @@ fn winding(winding: &Winding) -> String {
 
 /// A measured value: `131k, +31 %`.
 /// A path inside a part: without it and with it.
-pub(super) fn stray(part: &Part, stray: &Stray) -> (String, String) {
+pub(crate) fn stray(part: &Part, stray: &Stray) -> (String, String) {
     let ends = part.stray_ends(stray);
     match stray.leak {
         Some(leak) => (format!("{ends} does not leak"), format!("{ends} {}", leaks(leak))),
@@ -102,12 +102,12 @@ pub(super) fn stray(part: &Part, stray: &Stray) -> (String, String) {
 }
 
 /// `leaks 12 µA at 250 V`.
-pub(super) fn leaks(leak: Leak) -> String {
+pub(crate) fn leaks(leak: Leak) -> String {
     let (amps, volts) = (rounded(leak.amps, Unit::Amp, 3), rounded(leak.volts, Unit::Volt, 3));
     format!("leaks {amps} at {volts}")
 }
 
-pub(super) fn measured(part: &Part, value: f64) -> String {
+pub(crate) fn measured(part: &Part, value: f64) -> String {
     let unit = part.kind.unit().unwrap_or(Unit::Ratio);
     let shown = value_code(crate::units::significant(value, 4), unit);
     match part.component.body.value {
@@ -121,12 +121,12 @@ pub(super) fn measured(part: &Part, value: f64) -> String {
 }
 
 /// A net by name, or that the leg is free.
-pub(super) fn place(circuit: &Circuit, net: Option<NetId>) -> String {
+pub(crate) fn place(circuit: &Circuit, net: Option<NetId>) -> String {
     net.map_or_else(|| "free".into(), |net| circuit.net(net).name.clone())
 }
 
 /// Where a part sits: `from B2 to V1a.plate`.
-pub(super) fn seat(circuit: &Circuit, part: &Part) -> String {
+pub(crate) fn seat(circuit: &Circuit, part: &Part) -> String {
     match part.legs.as_slice() {
         [a, b] => format!("from {} to {}", place(circuit, a.net), place(circuit, b.net)),
         _ => String::new(),
