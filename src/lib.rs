@@ -23,6 +23,7 @@ pub mod change;
 pub mod circuit;
 pub mod cli;
 pub mod load;
+pub mod numeric;
 pub mod recognise;
 pub mod render;
 pub mod rules;

@@ -11,15 +11,18 @@ use std::time::Instant;
 
 use asfound::analysis::{Worked, audit, circuits};
 use asfound::load::load;
+use asfound::numeric::statistics::Sampling;
+use asfound::numeric::{Drive, Law, Linearised, Network, Prepared, operating_point};
 use asfound::rules::{Facts, RuleSet, check};
-use asfound::solve::gain::gains;
-use asfound::solve::gain_ports::ports;
-use asfound::solve::loop_gain::loop_gain;
-use asfound::solve::response_report::{Asked, respond};
-use asfound::solve::response_rig::Rig;
-use asfound::solve::response_sweep::sweep;
-use asfound::solve::tolerance::{Sampling, monte_carlo, windows};
-use asfound::solve::{Drive, Law, Linearised, Network, Prepared, Setup, at_rest, operating_point};
+use asfound::solve::signal::feedback::loop_gain;
+use asfound::solve::signal::gain::gains;
+use asfound::solve::signal::model::Rig;
+use asfound::solve::signal::ports::ports;
+use asfound::solve::signal::report::{Asked, respond};
+use asfound::solve::signal::sweep::sweep;
+use asfound::solve::tolerance::monte_carlo;
+use asfound::solve::tolerance::windows;
+use asfound::solve::{Setup, at_rest};
 use serde_json::Value;
 
 fn main() {

@@ -3,9 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
 use asfound::circuit::Circuit;
-use asfound::solve::decay::{Charge, Fall, Stored, Valves, Watch, natural_response, stored_charge};
-use asfound::solve::outcome::Outcome;
-use asfound::solve::{GridModel, Law, Network, Setup, TriodeModel};
+use asfound::numeric::outcome::Outcome;
+use asfound::numeric::time::discharge::{Fall, Valves, Watch, natural_response};
+use asfound::numeric::{GridModel, Law, Network, TriodeModel};
+use asfound::solve::Setup;
+use asfound::solve::decay::{Charge, Stored, stored_charge};
 use serde_json::Value;
 
 use crate::reference_cases::read;

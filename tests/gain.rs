@@ -6,11 +6,12 @@
 
 use asfound::bench::{Heard, Question, hear};
 use asfound::model::Condition;
-use asfound::solve::gain::decibels;
-use asfound::solve::response_sweep::{Range, at};
-use asfound::solve::{
+use asfound::numeric::ac::Range;
+use asfound::numeric::{
     Drive, GridModel, Law, Linearised, Network, Node, Response, TriodeModel, operating_point,
 };
+use asfound::solve::signal::gain::decibels;
+use asfound::solve::signal::sweep::at;
 use num_complex::Complex64;
 use serde_json::Value;
 

@@ -5,7 +5,7 @@
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::model::Condition;
-use asfound::solve::gain::decibels;
+use asfound::solve::signal::gain::decibels;
 use serde_json::Value;
 
 use crate::gain::{heard, published};

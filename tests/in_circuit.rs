@@ -6,7 +6,8 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
 use asfound::circuit::Untold;
-use asfound::solve::{FromReading, Law, PowerOff};
+use asfound::numeric::Law;
+use asfound::solve::{FromReading, PowerOff};
 use serde_json::Value;
 
 use crate::reference_cases::read::{Case, case, number, text};

@@ -7,9 +7,9 @@
 
 use asfound::bench::{Heard, Question, hear};
 use asfound::model::Condition;
-use asfound::solve::response_sweep::Range;
-use asfound::solve::transfer_periodic::{Period, Periodic, source};
-use asfound::solve::transfer_power::PowerPoint;
+use asfound::numeric::ac::Range;
+use asfound::solve::large_signal::periodic::{Period, Periodic, source};
+use asfound::solve::large_signal::power::PowerPoint;
 use serde_json::Value;
 
 use crate::gain::heard;

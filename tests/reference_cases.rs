@@ -9,7 +9,7 @@
 #[path = "reference/read.rs"]
 pub(crate) mod read;
 
-use asfound::solve::{
+use asfound::numeric::{
     Drive, Law, Linearised, Network, OperatingPoint, Outcome, Prepared, operating_point, response,
 };
 use read::{Case, case, number, text};

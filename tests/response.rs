@@ -11,9 +11,9 @@ use asfound::circuit::Circuit;
 use asfound::cli::{Console, run};
 use asfound::load::load;
 use asfound::model::Condition;
+use asfound::numeric::ac::Range;
 use asfound::solve::Setup;
-use asfound::solve::gain::decibels;
-use asfound::solve::response_sweep::Range;
+use asfound::solve::signal::gain::decibels;
 use num_complex::Complex64;
 
 use crate::support::built;
@@ -109,7 +109,7 @@ fn capacitances_leave_dc_alone() {
     let circuit = example("examples/sedge-45/sedge-45.amp");
     let (mut lowered, point) = asfound::solve::at_rest::network_at_rest(&circuit, &Setup::idle()).unwrap();
     lowered.add_capacitances(&circuit);
-    let again = asfound::solve::operating_point(&lowered.network).unwrap();
+    let again = asfound::numeric::operating_point(&lowered.network).unwrap();
     for node in 0..lowered.network.nodes.len() {
         assert_eq!(point.volts(node), again.volts(node));
     }

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
-use asfound::solve::{
+use asfound::numeric::{
     Drive, FloatingGrids, GridModel, Law, Linearised, Network, Node, Outcome, Prepared, TriodeModel,
     operating_point, operating_points, response,
 };

@@ -1,6 +1,6 @@
 //! Worked examples: Kirchhoff by hand, and published points of the valve equations.
 
-use asfound::solve::{
+use asfound::numeric::{
     Drive, GridModel, Law, Linearised, Network, PentodeModel, TriodeModel, Winding, operating_point,
 };
 

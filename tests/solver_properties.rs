@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
 
-use asfound::solve::{
+use asfound::numeric::{
     Drive, GridModel, Law, Linearised, Network, OperatingPoint, Outcome, PentodeModel, TriodeModel, Winding,
     operating_point, response,
 };
@@ -152,7 +152,7 @@ proptest! {
             if let Law::VoltageSource { volts, .. } = &mut network.elements[0].law {
                 *volts += by;
             }
-            asfound::solve::Prepared::new(&network).and_then(|mut p| p.solve(&network, Some(&point)))
+            asfound::numeric::Prepared::new(&network).and_then(|mut p| p.solve(&network, Some(&point)))
         };
         let (Ok(up), Ok(down)) = (moved(step), moved(-step)) else { return Ok(()) };
         let response = Linearised::open(&network, &point, Drive::Sources).unwrap().at(0.0).unwrap();

@@ -2,9 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its figures has failed")]
 
+use asfound::numeric::time::discharge::Valves;
 use asfound::rules::{INSIDE_CELSIUS, bearable_share};
 use asfound::solve::Setup;
-use asfound::solve::decay::{HARMLESS_VOLTS, Valves, stored_charge};
+use asfound::solve::decay::{HARMLESS_VOLTS, stored_charge};
 use serde_json::Value;
 
 use crate::reference_cases::read;

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound::solve::supply::{Feed, Measured, Mesh, Piece, RectifierLaw, Steady, steady_state};
+use asfound::numeric::time::rectifier::{Feed, Measured, Mesh, Piece, RectifierLaw, Steady, steady_state};
 use serde_json::Value;
 
 use crate::reference_cases::read;

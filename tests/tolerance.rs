@@ -4,11 +4,13 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot solve its circuit has failed")]
 
 use asfound::circuit::{Circuit, LegId};
-use asfound::solve::tolerance::{
-    Change, Distribution, Figure, Quantity, Sampled, Sampling, Varied, Within, first_order, monte_carlo,
-    sample, windows,
+use asfound::numeric::statistics::{
+    Change, Distribution, Figure, Quantity, Sampled, Sampling, Varied, Within, first_order, sample,
 };
-use asfound::solve::{Law, Network, OperatingPoint, Prepared, Setup, operating_point};
+use asfound::numeric::{Law, Network, OperatingPoint, Prepared, operating_point};
+use asfound::solve::Setup;
+use asfound::solve::tolerance::monte_carlo;
+use asfound::solve::tolerance::windows;
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -19,7 +21,7 @@ use read::number;
 /// All resistors within a share of their values, as `cases/MODEL.md` 4.4 has it.
 fn resistors(network: &Network, half: f64) -> Vec<Varied> {
     let is = |law: &Law| matches!(law, Law::Resistor { ohms, .. } if *ohms > 0.0);
-    let of = |(at, element): (usize, &asfound::solve::Element)| Varied {
+    let of = |(at, element): (usize, &asfound::numeric::Element)| Varied {
         name: element.name.clone(),
         spread: Distribution::Uniform { below: half, above: half },
         assumed: false,
@@ -237,7 +239,7 @@ fn threads_are_nothing() {
         .map(|threads| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(*threads).build().unwrap();
             let sampled = pool.install(|| run(network, &varied, &quantities, 2600, 9));
-            let bits = |of: asfound::solve::tolerance::Statistic| {
+            let bits = |of: asfound::numeric::statistics::Statistic| {
                 [of.mean, of.deviation, of.within.low, of.within.high].map(f64::to_bits)
             };
             sampled.statistics.iter().flatten().flat_map(|of| bits(*of)).collect()

@@ -4,8 +4,9 @@
 
 use std::collections::BTreeMap;
 
+use asfound::numeric::{Law, Network, Node};
+use asfound::solve::SolvedSet;
 use asfound::solve::touch::{Route, after_pulling, body_current, hazards};
-use asfound::solve::{Law, Network, Node, SolvedSet};
 use serde_json::Value;
 
 use crate::reference_cases::read;

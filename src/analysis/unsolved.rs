@@ -7,7 +7,7 @@ use super::audit::each_worked;
 use crate::change::{Change, compare, preventing};
 use crate::circuit::Circuit;
 use crate::model::Condition;
-use crate::solve::{Outcome, Unsolved};
+use crate::numeric::{Outcome, Unsolved};
 use crate::source::{FileId, Problem, Severity, Span};
 
 /// A state in which a circuit of a stack has no operating point.

@@ -2,7 +2,8 @@
 
 use super::supply::STING_JOULES;
 use crate::circuit::Circuit;
-use crate::solve::decay::{Charge, Fall, HARMLESS_VOLTS, Stored};
+use crate::numeric::time::discharge::Fall;
+use crate::solve::decay::{Charge, HARMLESS_VOLTS, Stored};
 use crate::solve::touch::{PLUG_SECONDS, PlugCharge, PulledPlug};
 use crate::units::{Unit, duration, rounded};
 

@@ -4,8 +4,9 @@ use super::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
 use crate::model::Condition;
 use crate::model::Kind;
+use crate::numeric::statistics::Within;
 use crate::recognise::{Recognised, Section};
-use crate::solve::tolerance::{SectionSpread, Spread, Within};
+use crate::solve::tolerance::{SectionSpread, Spread};
 use crate::solve::{Solved, SolvedSection};
 use crate::units::Unit;
 

@@ -1,8 +1,8 @@
 //! Meter readings against what the circuit predicts.
 
 use crate::circuit::{Circuit, Reading, Target, Window};
+use crate::numeric::statistics::Within;
 use crate::solve::Solved;
-use crate::solve::tolerance::Within;
 use crate::units::Unit;
 
 /// Deviation from the prediction that is marked where no window is stated: parts of the period are ±10 %

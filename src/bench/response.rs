@@ -3,12 +3,13 @@
 use crate::circuit::{CHASSIS, Circuit, NetId};
 use crate::model::Condition;
 use crate::model::Kind;
+use crate::numeric::Unsolved;
+use crate::numeric::ac::Range;
 use crate::recognise::{Recognised, Section, recognise};
-use crate::solve::gain::{StageGain, decibels};
-use crate::solve::gain_ports::Port;
-use crate::solve::response_report::{Asked, Responded, respond};
-use crate::solve::response_sweep::Range;
-use crate::solve::{Setup, Unsolved};
+use crate::solve::Setup;
+use crate::solve::signal::gain::{StageGain, decibels};
+use crate::solve::signal::ports::Port;
+use crate::solve::signal::report::{Asked, Responded, respond};
 
 /// The question.
 #[derive(Debug, Clone)]

@@ -5,12 +5,12 @@ use super::effect::QuantityKind;
 use super::named::Side;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
+use crate::numeric::{OperatingPoint, Unsolved};
 use crate::recognise::Section;
-use crate::solve::gain::{decibels, gain_at};
-use crate::solve::gain_ports::{Port, electrode, ports};
 use crate::solve::lower::Lowered;
-use crate::solve::response_rig::{Rig, output};
-use crate::solve::{OperatingPoint, Unsolved};
+use crate::solve::signal::gain::{decibels, gain_at};
+use crate::solve::signal::model::{Rig, output};
+use crate::solve::signal::ports::{Port, electrode, ports};
 
 /// The gains of the stages that `named_by` has, in dB at 1 kHz, of a solved circuit; `lowered` and `point` are its.
 /// A stage that the circuit lacks is absent.
@@ -25,7 +25,7 @@ pub(super) fn stage_gains(
     let there = named_by.circuit;
     let known = ports(there, named_by.recognised, output(there, named_by.recognised));
     let several = |port: &Port| port.outputs.len() > 1;
-    rig.linear.tune(crate::solve::gain::GAIN_HERTZ)?;
+    rig.linear.tune(crate::solve::signal::gain::GAIN_HERTZ)?;
     for port in &known {
         let Some(own) = carried(port, there, circuit) else { continue };
         let names: Vec<String> =

@@ -9,8 +9,8 @@ use super::options::{Format, In};
 use super::stop::{Stop, notices};
 use crate::analysis::unsolved_of;
 use crate::bench::{Heard, Question, Unheard, hear};
+use crate::numeric::ac::Range;
 use crate::render::{csv, json, text};
-use crate::solve::response_sweep::Range;
 use crate::units::{Unit, parse_quantity};
 
 /// The response to a signal: the whole way from the driven jack to the speaker over frequency, the gain of every

@@ -9,9 +9,11 @@ use super::options::{Format, In, Output};
 use super::stop::{Stop, notices};
 use crate::analysis::{unsolved_of, work_out};
 use crate::bench::{SupplySheet, at_the_plug, in_its_capacitors, supply_sheet};
+use crate::numeric::Unsolved;
+use crate::numeric::time::discharge::Valves;
 use crate::render::{json, text};
-use crate::solve::decay::{Charge, Valves, stored_charge};
-use crate::solve::{Setup, Solved, Unsolved};
+use crate::solve::decay::{Charge, stored_charge};
+use crate::solve::{Setup, Solved};
 
 /// The supply over one period of the mains, and how long it stays dangerous after switch-off
 ///

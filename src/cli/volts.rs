@@ -11,9 +11,11 @@ use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Worked, work_out};
 use crate::bench::{Chart, chart};
 use crate::model::Condition;
+use crate::numeric::Unsolved;
+use crate::numeric::statistics::Sampling;
 use crate::render::{json, text};
-use crate::solve::tolerance::{Sampling, Windows, monte_carlo};
-use crate::solve::{Setup, Solved, Unsolved};
+use crate::solve::tolerance::{Windows, monte_carlo};
+use crate::solve::{Setup, Solved};
 use crate::source::Problem;
 
 /// The voltage chart: rails and electrodes, predicted, with windows and readings

@@ -1,7 +1,7 @@
 //! Curves for spreadsheets: comma-separated, a head line with units, full digits.
 
 use crate::bench::Heard;
-use crate::solve::loop_margin::degrees;
+use crate::numeric::ac::margins::degrees;
 use crate::units::significant;
 
 /// Significant digits of a figure, as in JSON.
@@ -19,7 +19,7 @@ pub fn response(before: Option<&Heard>, now: &Heard) -> String {
     }
     text.push('\n');
     let now_levels = sweep.decibels();
-    let old_levels = old.map(crate::solve::response_sweep::Sweep::decibels);
+    let old_levels = old.map(crate::solve::signal::sweep::Sweep::decibels);
     for (at, hertz) in sweep.hertz.iter().enumerate() {
         let mut figures = vec![*hertz, now_levels[at], degrees(sweep.ratio[at])];
         if let (Some(old), Some(levels), Some(difference)) = (old, &old_levels, &difference) {

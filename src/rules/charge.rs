@@ -6,8 +6,10 @@ use super::context::Known;
 use super::facts::Worked;
 use crate::circuit::PartId;
 use crate::model::Condition;
+use crate::numeric::time::discharge::{Fall, Valves};
 use crate::solve::Setup;
-use crate::solve::decay::{self, Fall, Stored, Valves, stored_charge};
+use crate::solve::decay;
+use crate::solve::decay::{Stored, stored_charge};
 
 /// The stored charge of one circuit by condition.
 #[derive(Debug, Default)]

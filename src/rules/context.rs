@@ -7,9 +7,9 @@ use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
 use crate::model::Condition;
 use crate::model::DocumentKind;
+use crate::numeric::statistics::Within;
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;
-use crate::solve::tolerance::Within;
 use crate::solve::{Case, Solved, SolvedSection};
 use crate::units::Unit;
 

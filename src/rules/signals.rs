@@ -11,10 +11,10 @@ use crate::circuit::{Circuit, Part, PartId};
 use crate::model::Kind;
 use crate::model::RoleKind;
 use crate::recognise::Recognised;
-use crate::solve::gain::{GAIN_HERTZ, decibels, gains};
-use crate::solve::gain_ports::ports;
-use crate::solve::loop_gain::{loop_gain_at_1k, loop_howls};
-use crate::solve::response_rig::Rig;
+use crate::solve::signal::feedback::{loop_gain_at_1k, loop_howls};
+use crate::solve::signal::gain::{GAIN_HERTZ, decibels, gains};
+use crate::solve::signal::model::Rig;
+use crate::solve::signal::ports::ports;
 use crate::solve::{Setup, at_rest};
 
 use super::context::Known;

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use crate::circuit::{LegId, NetId, PartId};
-use crate::solve::tolerance::Within;
+use crate::numeric::statistics::Within;
 use crate::units::Unit;
 
 use super::ast::{Comparator, Sign};

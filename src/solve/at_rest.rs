@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use super::condition::Setup;
 use super::lower::{Lowered, lower};
-use super::outcome::{Outcome, Unsolved};
-use super::point::{FloatingGrids, OperatingPoint};
-use super::settle::{operating_points, several, warm_point};
 use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
 use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::model::Condition;
+use crate::numeric::dc::multiple::{operating_points, several, warm_point};
+use crate::numeric::outcome::{Outcome, Unsolved};
+use crate::numeric::point::{FloatingGrids, OperatingPoint};
 use crate::recognise::Recognised;
 
 /// Solves a circuit at rest in a condition it has.
@@ -163,7 +163,12 @@ fn circuit_grid(legs: &[Option<usize>]) -> Option<u32> {
     legs.len().checked_sub(2).and_then(|i| legs[i]).map(|leg| leg as u32)
 }
 
-fn section(circuit: &Circuit, tube: PartId, letter: &str, valve: &super::point::ValvePoint) -> SolvedSection {
+fn section(
+    circuit: &Circuit,
+    tube: PartId,
+    letter: &str,
+    valve: &crate::numeric::point::ValvePoint,
+) -> SolvedSection {
     let kind =
         circuit.part(tube).component.body.type_name.as_deref().and_then(|name| circuit.types.tube(name));
     let limit = |name: &str| kind.and_then(|k| k.limit(name)).filter(|max| *max > 0.0);

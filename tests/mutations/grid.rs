@@ -4,8 +4,8 @@ use asfound::analysis::Worked;
 use asfound::circuit::CHASSIS;
 use asfound::recognise::{Stage, StageKind};
 use asfound::solve::Setup;
-use asfound::solve::gain_ports::ports;
-use asfound::solve::response_rig::Rig;
+use asfound::solve::signal::model::Rig;
+use asfound::solve::signal::ports::ports;
 
 use super::hazard::{Hazard, OVER};
 

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use asfound::analysis::Worked;
 use asfound::recognise::Stage;
 use asfound::solve::Setup;
-use asfound::solve::gain::{GAIN_HERTZ, gains};
-use asfound::solve::gain_ports::ports;
-use asfound::solve::response_rig::Rig;
+use asfound::solve::signal::gain::{GAIN_HERTZ, gains};
+use asfound::solve::signal::model::Rig;
+use asfound::solve::signal::ports::ports;
 
 /// Next grids over output at 1 kHz, in dB, by `V1a to V1b`; nothing where the circuit has no operating point.
 pub(super) fn ways(worked: &Worked) -> BTreeMap<String, f64> {

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound::solve::{GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
+use asfound::numeric::{GridModel, Law, Network, Node, PentodeModel, TriodeModel, Winding};
 use serde_json::Value;
 
 /// A case's elements as a network, with what is needed to find its figures again.

@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::Figure;
 use crate::bench::Heard;
-use crate::solve::transfer::{Class, Limit, Transfer};
-use crate::solve::transfer_power::{Power, PowerPoint};
+use crate::solve::large_signal::power::{Power, PowerPoint};
+use crate::solve::large_signal::transfer::{Class, Limit, Transfer};
 
 /// Large signals of one amplifier.
 #[derive(Debug, Serialize)]
@@ -98,7 +98,7 @@ fn output<'a>(heard: &'a Heard, power: &Power) -> PowerJson<'a> {
 }
 
 fn drive(heard: &Heard, point: &PowerPoint) -> DriveJson {
-    let section = |s: &crate::solve::transfer_power::SectionPower| SectionJson {
+    let section = |s: &crate::solve::large_signal::power::SectionPower| SectionJson {
         section: format!("{}{}", heard.circuit.part(s.section.tube).name, s.section.letter),
         plate_amps: Figure(s.plate_amps),
         plate_watts: Figure(s.plate_watts),

@@ -5,10 +5,10 @@ use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson};
 use crate::bench::Heard;
-use crate::solve::gain::{Gains, decibels};
-use crate::solve::loop_gain::Loop;
-use crate::solve::loop_margin::degrees;
-use crate::solve::response_sweep::Corners;
+use crate::numeric::ac::margins::degrees;
+use crate::solve::signal::feedback::Loop;
+use crate::solve::signal::gain::{Gains, decibels};
+use crate::solve::signal::sweep::Corners;
 
 /// The whole report of `response`.
 #[derive(Debug, Serialize)]
@@ -200,7 +200,7 @@ fn curve(heard: &Heard) -> Option<CurveJson<'_>> {
 
 fn stages(heard: &Heard) -> Vec<StageJson<'_>> {
     let responded = &heard.responded;
-    let one = |(gain, at): (&crate::solve::gain::StageGain, &Corners)| {
+    let one = |(gain, at): (&crate::solve::signal::gain::StageGain, &Corners)| {
         let port = &responded.ports[gain.port];
         let input = responded.gains.inputs.iter().find(|input| input.port == gain.port);
         let (decibels, degrees) = level(gain.gain);
@@ -222,7 +222,7 @@ fn stages(heard: &Heard) -> Vec<StageJson<'_>> {
 
 fn couplings(heard: &Heard) -> Vec<CouplingJson<'_>> {
     let responded = &heard.responded;
-    let one = |(gain, at): (&crate::solve::gain::CouplingGain, &Corners)| {
+    let one = |(gain, at): (&crate::solve::signal::gain::CouplingGain, &Corners)| {
         let coupling = &heard.recognised.couplings[gain.coupling];
         let (decibels, degrees) = level(gain.gain);
         CouplingJson {

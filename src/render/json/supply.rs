@@ -5,8 +5,9 @@ use serde::Serialize;
 use super::{DocumentJson, Figure, ProblemJson};
 use crate::bench::SupplySheet;
 use crate::circuit::Circuit;
+use crate::numeric::time::rectifier::Course;
 use crate::solve::decay::HARMLESS_VOLTS;
-use crate::solve::supply::{CapacitorState, Course, RectifierState, Supply, WindingState};
+use crate::solve::supply::{CapacitorState, RectifierState, Supply, WindingState};
 use crate::solve::touch::{PlugCharge, PulledPlug};
 
 /// The whole report of `supply`.

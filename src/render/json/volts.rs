@@ -5,7 +5,8 @@ use serde::Serialize;
 use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
 use crate::bench::{Chart, ChartRow, Compared, SectionRows};
 use crate::model::Condition;
-use crate::solve::tolerance::{Figure as Of, Method, SectionSpread, Spread, Within};
+use crate::numeric::statistics::{Figure as Of, Within};
+use crate::solve::tolerance::{Method, SectionSpread, Spread};
 
 /// The whole report of `volts`.
 #[derive(Debug, Serialize)]

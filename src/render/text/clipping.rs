@@ -3,8 +3,8 @@
 use super::page::{CAUTION, FAINT, HEAD, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::Heard;
-use crate::solve::transfer::{Class, Limit};
-use crate::solve::transfer_power::{Power, PowerPoint};
+use crate::solve::large_signal::power::{Power, PowerPoint};
+use crate::solve::large_signal::transfer::{Class, Limit};
 use crate::units::{Unit, rounded};
 
 /// Clipping limits and the output stage.
@@ -86,8 +86,8 @@ fn output(page: &mut Page, now: &Heard, power: &Power) {
 
 fn row(point: &PowerPoint) -> Vec<Cell> {
     let sum =
-        |of: fn(&crate::solve::transfer_power::SectionPower) -> f64| point.sections.iter().map(of).sum();
-    let most = |of: fn(&crate::solve::transfer_power::SectionPower) -> f64| {
+        |of: fn(&crate::solve::large_signal::power::SectionPower) -> f64| point.sections.iter().map(of).sum();
+    let most = |of: fn(&crate::solve::large_signal::power::SectionPower) -> f64| {
         point.sections.iter().map(of).fold(0.0, f64::max)
     };
     vec![

@@ -4,10 +4,10 @@ use super::page::{CAUTION, DANGER, FAINT, HEAD, PLAIN, Page};
 use super::plot::{Curves, plot};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Heard, gain_of};
-use crate::solve::gain::decibels;
-use crate::solve::loop_gain::Loop;
-use crate::solve::loop_margin::degrees;
-use crate::solve::response_sweep::{Corners, Sweep, at};
+use crate::numeric::ac::margins::degrees;
+use crate::solve::signal::feedback::Loop;
+use crate::solve::signal::gain::decibels;
+use crate::solve::signal::sweep::{Corners, Sweep, at};
 use crate::units::{Unit, rounded};
 
 /// Frequencies that the curve's figures are given at, in hertz.

@@ -3,7 +3,8 @@
 use super::page::{CAUTION, DANGER, FAINT, HEAD, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{STING_JOULES, SupplySheet};
-use crate::solve::decay::{Fall, HARMLESS_VOLTS, Stored};
+use crate::numeric::time::discharge::Fall;
+use crate::solve::decay::{HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{RectifierState, Supply};
 use crate::solve::touch::{PLUG_SECONDS, PulledPlug};
 use crate::units::{Unit, duration, rounded, significant};

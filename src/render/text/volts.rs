@@ -7,7 +7,8 @@ use super::page::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN, Page};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
 use crate::circuit::Circuit;
-use crate::solve::tolerance::{Figure, Method, Within};
+use crate::numeric::statistics::{Figure, Within};
+use crate::solve::tolerance::Method;
 use crate::units::{Unit, rounded};
 
 const COLUMNS: [Align; 8] = [

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::{DECIBELS, Function, NET, PART, SHARE, STAGE, TRUTH, part, thing, truth};
 use crate::rules::context::{Context, Known, Which};
 use crate::rules::value::{Thing, Value};
-use crate::solve::gain::decibels;
+use crate::solve::signal::gain::decibels;
 
 pub(super) const TABLE: &[Function] = &[
     Function {

@@ -4,11 +4,12 @@ use super::{AMPS, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, part, text, 
 use crate::circuit::PartId;
 use crate::model::Condition;
 use crate::model::Kind;
+use crate::numeric::time::discharge::Fall;
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
-use crate::solve::decay::{Fall, Stored};
+use crate::solve::decay::Stored;
 use crate::solve::supply::{RectifierState, Supply};
 use crate::units::duration;
 

@@ -7,12 +7,12 @@ use super::{
 use crate::circuit::{CHASSIS, LegId, NetId, PartId, Target};
 use crate::model::Condition;
 use crate::model::Kind;
+use crate::numeric::statistics::Figure;
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, measured};
 use crate::rules::dimension::{Domain, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, SectionId, Value};
-use crate::solve::tolerance::Figure;
 use crate::units::Unit;
 
 pub(super) const TABLE: &[Function] = &[

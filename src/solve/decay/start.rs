@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::HARMLESS_VOLTS;
-use super::equations::merged;
 use crate::circuit::{self, Circuit, NetId, PartId, Reading, Target};
 use crate::model::Condition;
+use crate::numeric::network::{CHASSIS, Law, Network, Node};
+use crate::numeric::point::OperatingPoint;
+use crate::numeric::time::discharge::equations::merged;
 use crate::solve::lower::{Lowered, WindingSection};
-use crate::solve::network::{CHASSIS, Law, Network, Node};
-use crate::solve::point::OperatingPoint;
 use crate::solve::switches::Positions;
 use crate::units::Unit;
 

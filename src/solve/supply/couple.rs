@@ -5,17 +5,17 @@
 //! the mean volts of the steady state. The steady state in turn is found with what the operating point draws at each
 //! of the supply's nodes. Both are found in turn until all their nodes' mean volts agree.
 
-use super::mesh::{Mesh, Piece};
-use super::operators::Operators;
 use super::plan::{Plan, plan};
-use super::steady::{FINE, Means, STEPS, Steady, settle};
 use crate::circuit::Circuit;
+use crate::numeric::dc::solver::Prepared;
+use crate::numeric::network::{Law, Network, Node};
+use crate::numeric::outcome::{Outcome, Unsolved};
+use crate::numeric::point::{FloatingGrids, OperatingPoint};
+use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
+use crate::numeric::time::rectifier::operators::Operators;
+use crate::numeric::time::rectifier::steady::{FINE, Means, STEPS, Steady, settle};
 use crate::solve::condition::Setup;
 use crate::solve::lower::{Lowered, Origin};
-use crate::solve::network::{Law, Network, Node};
-use crate::solve::outcome::{Outcome, Unsolved};
-use crate::solve::point::{FloatingGrids, OperatingPoint};
-use crate::solve::prepared::Prepared;
 
 /// Rounds of operating point and steady state at most.
 const ROUNDS: usize = 40;

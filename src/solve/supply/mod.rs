@@ -4,25 +4,11 @@
 //! and measures it.
 
 mod couple;
-mod course;
-mod dense;
-mod inrush;
-mod march;
-mod measure;
-mod mesh;
-mod operators;
 mod plan;
 mod primary;
-mod rectifier;
 mod report;
 mod state;
-mod steady;
 
 pub(super) use couple::{Coupled, couple};
-pub use course::Course;
-pub use measure::Measured;
-pub use mesh::{Feed, Mesh, Piece};
-pub use rectifier::RectifierLaw;
 pub(super) use report::report;
 pub use state::{CapacitorState, ChokeState, NetState, RectifierState, Supply, WindingState};
-pub use steady::{Means, Steady, Unsettled, steady_state};

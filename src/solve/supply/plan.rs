@@ -8,16 +8,16 @@ use std::collections::BTreeSet;
 
 use petgraph::unionfind::UnionFind;
 
-use super::mesh::{Mesh, Piece};
 use super::primary::feeds;
-use super::rectifier::RectifierLaw;
 use crate::circuit::types::TubeConstruction;
 use crate::circuit::{Circuit, Part};
 use crate::model::Kind;
+use crate::numeric::dc::valve::THERMAL_VOLTS;
+use crate::numeric::network::{CHASSIS, Law, Node};
+use crate::numeric::time::rectifier::law::RectifierLaw;
+use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
 use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
-use crate::solve::network::{CHASSIS, Law, Node};
-use crate::solve::valve::THERMAL_VOLTS;
 
 /// Capacitance that makes a node on which valves draw one of the filter's: common practice, no source.
 const FILTER_FARADS: f64 = 0.8e-6;

@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 
 use petgraph::unionfind::UnionFind;
 
-use super::mesh::Feed;
 use crate::circuit::{Circuit, PartId};
 use crate::model::Kind;
+use crate::numeric::network::{Law, Node};
+use crate::numeric::time::rectifier::mesh::Feed;
 use crate::solve::condition::Setup;
-use crate::solve::elements::winding_points;
 use crate::solve::lower::Lowered;
-use crate::solve::network::{Law, Node};
+use crate::solve::lower::elements::winding_points;
 
 /// Mains frequency where none is stated.
 pub(super) const USUAL_HERTZ: f64 = 50.0;

@@ -5,15 +5,15 @@ use std::collections::BTreeMap;
 use petgraph::unionfind::UnionFind;
 
 use super::couple::{Coupled, Settled};
-use super::inrush::{feed_ohms, inrush};
-use super::measure::Measured;
-use super::mesh::Piece;
 use super::state::{CapacitorState, ChokeState, NetState, RectifierState, Supply, WindingState};
-use super::steady::observe;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
+use crate::numeric::outcome::{Outcome, Unsolved};
+use crate::numeric::time::rectifier::inrush::{feed_ohms, inrush};
+use crate::numeric::time::rectifier::measure::Measured;
+use crate::numeric::time::rectifier::mesh::Piece;
+use crate::numeric::time::rectifier::steady::observe;
 use crate::solve::lower::Lowered;
-use crate::solve::outcome::{Outcome, Unsolved};
 use crate::solve::solved::Solved;
 
 /// Puts the supplies into an answer, and the heat of their parts by the whole period in place of that by means.

@@ -1,7 +1,7 @@
 //! What is known of a supply that runs from the mains, in the circuit's own terms.
 
-use super::course::Course;
 use crate::circuit::{LegId, NetId, PartId};
+use crate::numeric::time::rectifier::course::Course;
 
 /// One supply: windings and rectifiers with the reservoir and filter that hang together without the chassis.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,19 +2,19 @@
 
 use std::sync::{Arc, Mutex, OnceLock};
 
-use super::Within;
-use super::first_order::{Linear, first_order};
-use super::monte_carlo::{Sampled, Sampling, sample};
-use super::quantity::{Figure, Quantity};
 use super::vary::varied;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
+use crate::numeric::dc::solver::Prepared;
+use crate::numeric::network::Network;
+use crate::numeric::outcome::Unsolved;
+use crate::numeric::point::{FloatingGrids, OperatingPoint};
+use crate::numeric::statistics::Within;
+use crate::numeric::statistics::first_order::{Linear, first_order};
+use crate::numeric::statistics::monte_carlo::{Sampled, Sampling, sample};
+use crate::numeric::statistics::quantity::{Figure, Quantity};
 use crate::solve::at_rest::{coupled, told};
 use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
-use crate::solve::network::Network;
-use crate::solve::outcome::Unsolved;
-use crate::solve::point::{FloatingGrids, OperatingPoint};
-use crate::solve::prepared::Prepared;
 use crate::solve::solved::Solved;
 use crate::solve::supply::Coupled;
 

@@ -1,10 +1,11 @@
 //! What varies from amplifier to amplifier, and where it stands in the equations.
 
-use super::draw::Distribution;
 use crate::circuit::{Circuit, Part, PartId};
 use crate::model::Kind;
+use crate::numeric::network::Law;
+use crate::numeric::statistics::draw::Distribution;
+use crate::numeric::statistics::{Change, Varied};
 use crate::solve::lower::{Lowered, Origin};
-use crate::solve::network::{Law, Network};
 
 /// Spread of a type's currents where its data state none: "new tubes scatter about ±30 (34) %" (Knoll, read).
 pub(super) const USUAL_SPREAD: f64 = 0.3;
@@ -12,36 +13,6 @@ pub(super) const USUAL_SPREAD: f64 = 0.3;
 const WINDING: f64 = 0.1;
 /// A meter's accuracy where it is not stated.
 const METER: f64 = 0.01;
-
-/// One figure that varies, with all it sets.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Varied {
-    /// Its name, which decides its draws: `R5`, `V1a`, `L1 winding`.
-    pub name: String,
-    /// How it is spread.
-    pub spread: Distribution,
-    /// Whether that is assumed.
-    pub assumed: bool,
-    /// Which values of which elements it scales.
-    pub sets: Vec<(usize, Change)>,
-}
-
-/// A value of an element that a factor scales.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Change {
-    /// Ohms of a resistor, an inductor, or of all windings of a core.
-    Ohms,
-    /// Volts of a voltage source.
-    Volts,
-    /// Amps of a current source.
-    Amps,
-    /// Plate and screen current of a valve, current of a rectifier valve.
-    Strength,
-    /// Screen current of a pentode alone.
-    Screen,
-    /// Breakdown volts of a zener.
-    Breakdown,
-}
 
 /// All that varies in a circuit, in the order of the network's elements.
 pub fn varied(circuit: &Circuit, lowered: &Lowered) -> Vec<Varied> {
@@ -155,46 +126,5 @@ impl Gathered {
     fn rename(&mut self, name: String, before: usize) {
         let last = self.list.len() - 1 - before;
         self.list[last].name = name;
-    }
-}
-
-impl Varied {
-    /// Sets the values of `network` to a factor of those they have now.
-    pub(super) fn scale(&self, network: &mut Network, factor: f64) {
-        for &(element, change) in &self.sets {
-            let law = &mut network.elements[element].law;
-            match (change, law) {
-                (Change::Ohms, Law::Resistor { ohms, .. } | Law::Inductor { ohms, .. }) => *ohms *= factor,
-                (Change::Ohms, Law::Windings { windings, .. }) => {
-                    for winding in windings.iter_mut() {
-                        winding.ohms *= factor;
-                    }
-                }
-                (Change::Volts, Law::VoltageSource { volts, .. }) => *volts *= factor,
-                (Change::Amps, Law::CurrentSource { amps, .. }) => *amps *= factor,
-                (Change::Strength, Law::Triode { model, .. }) => model.kg1 /= factor,
-                (Change::Strength, Law::Pentode { model, .. }) => {
-                    model.kg1 /= factor;
-                    model.kg2 /= factor;
-                }
-                (Change::Strength, Law::VacuumDiode { perveance, .. }) => *perveance *= factor,
-                (Change::Screen, Law::Pentode { model, .. }) => model.kg2 /= factor,
-                (Change::Breakdown, Law::Zener { zener_volts, .. }) => *zener_volts *= factor,
-                _ => {}
-            }
-        }
-    }
-
-    /// Sets the values back to those of `nominal`, without allocation.
-    pub(super) fn restore(&self, network: &mut Network, nominal: &Network) {
-        for &(element, _) in &self.sets {
-            let (law, from) = (&mut network.elements[element].law, &nominal.elements[element].law);
-            match (law, from) {
-                (Law::Windings { windings, .. }, Law::Windings { windings: others, .. }) => {
-                    windings.copy_from_slice(others);
-                }
-                (law, from) => *law = from.clone(),
-            }
-        }
     }
 }

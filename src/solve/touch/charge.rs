@@ -12,9 +12,9 @@ use super::{
     BODY_OHMS, Hazard, Route, SAFE_VOLTS, Touchable, Unjudged, assumed_mains, capacity, within_reach,
 };
 use crate::circuit::{Circuit, NetId, PartId};
-use crate::solve::ac::{Drive, Linearised};
-use crate::solve::network::{Law, Network, Node};
-use crate::solve::prepared::operating_point;
+use crate::numeric::ac::linearised::{Drive, Linearised};
+use crate::numeric::dc::solver::operating_point;
+use crate::numeric::network::{Law, Network, Node};
 use crate::solve::solved::SolvedSet;
 
 /// What may come through a capacitor whose touched side something drains, which happens once, while high tension comes
@@ -151,7 +151,7 @@ fn reaching(rig: &Rig, volts: &[Option<f64>], node: Node) -> Result<Option<Charg
 }
 
 /// Volts to which capacitors lift a node.
-fn rises_to(network: &Network, node: Node) -> Result<Option<f64>, crate::solve::outcome::Unsolved> {
+fn rises_to(network: &Network, node: Node) -> Result<Option<f64>, crate::numeric::outcome::Unsolved> {
     let mut equations = Linearised::passive(network, Drive::Sources)?;
     equations.tune(HERTZ)?;
     equations.excite()?;

@@ -10,10 +10,10 @@ use super::situation::{Situation, Supply};
 use super::{BODY_OHMS, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, unknown};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
-use crate::solve::ac::{Drive, Linearised};
-use crate::solve::network::{Law, Network, Node};
-use crate::solve::outcome::Unsolved;
-use crate::solve::prepared::operating_point;
+use crate::numeric::ac::linearised::{Drive, Linearised};
+use crate::numeric::dc::solver::operating_point;
+use crate::numeric::network::{Law, Network, Node};
+use crate::numeric::outcome::Unsolved;
 
 /// A case is told instead of one before it when it is worse by more than this: the plain one is told first.
 pub(super) const WORSE: f64 = 1.001;

@@ -6,7 +6,7 @@ use super::evaluate::Question;
 use super::situation::Situation;
 use crate::circuit::{Circuit, PartId};
 use crate::model::Kind;
-use crate::solve::outcome::Unsolved;
+use crate::numeric::outcome::Unsolved;
 
 /// A supply counts as there from this share of what it is on.
 const ALIVE: f64 = 0.5;

@@ -6,7 +6,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::Route;
 use super::rig::{Rig, SHARING_OHMS};
-use crate::solve::network::{Law, Node};
+use crate::numeric::network::{Law, Node};
 
 impl Rig {
     /// Whether what drives it is joined to something within reach: over every element when alternating, else over what

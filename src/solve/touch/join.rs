@@ -9,7 +9,7 @@ use super::unknown;
 use super::{CLASS_Y_AMPS, Hazard, Route, Unjudged, assumed, assumed_mains, within_reach};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
 use crate::model::Kind;
-use crate::solve::network::Node;
+use crate::numeric::network::Node;
 
 /// Hazards that several parts make apart from each other are looked for so often.
 const MOST_HAZARDS: usize = 8;

@@ -12,9 +12,9 @@ use super::situation::{Situation, Supply};
 use super::{Route, assumed_mains, within_reach};
 use crate::circuit::{Circuit, PartId};
 use crate::model::Kind;
-use crate::solve::ac::{Drive, Linearised};
-use crate::solve::network::{Law, Network, Node};
-use crate::solve::outcome::Unsolved;
+use crate::numeric::ac::linearised::{Drive, Linearised};
+use crate::numeric::network::{Law, Network, Node};
+use crate::numeric::outcome::Unsolved;
 
 /// Seconds after pulling the plug: IEC 62368-1 clause 5.5.2.2, from memory; IEC 60065 clause 9.1.6 likewise.
 pub const PLUG_SECONDS: f64 = 2.0;

@@ -6,8 +6,8 @@ use super::situation::{Situation, Supply};
 use super::{SAFE_VOLTS, Touchable};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
+use crate::numeric::network::{Law, Network, Node, Winding};
 use crate::solve::lower::{Lowered, WindingSection, lower};
-use crate::solve::network::{Law, Network, Node, Winding};
 
 /// What is taken where the document does not state its mains.
 pub(super) const USUAL_MAINS: (f64, f64) = (230.0, 50.0);

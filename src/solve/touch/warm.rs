@@ -9,12 +9,12 @@ use super::{
 use crate::circuit::{Circuit, NetId, PartId};
 use crate::model::Condition;
 use crate::model::Kind;
-use crate::solve::ac::{Drive, Linearised};
+use crate::numeric::ac::linearised::{Drive, Linearised};
+use crate::numeric::network::{Network, Node};
+use crate::numeric::outcome::Unsolved;
+use crate::numeric::point::OperatingPoint;
 use crate::solve::condition::Setup;
 use crate::solve::lower::lower;
-use crate::solve::network::{Network, Node};
-use crate::solve::outcome::Unsolved;
-use crate::solve::point::OperatingPoint;
 use crate::solve::solved::{Solved, SolvedSet};
 
 /// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of

@@ -1,0 +1,8 @@
+//! Small signals about an operating point.
+
+pub(crate) mod linearised;
+pub(crate) mod margins;
+pub(crate) mod range;
+
+pub use linearised::{Drive, Linearised, Response, response};
+pub use range::Range;

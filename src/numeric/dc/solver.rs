@@ -1,0 +1,181 @@
+//! A network made ready to be solved often: equations, order and pivots are kept from solve to solve.
+
+use crate::numeric::dc::answer;
+use crate::numeric::dc::islands;
+use crate::numeric::dc::islands::Islands;
+use crate::numeric::dc::newton::{End, Iteration};
+use crate::numeric::dc::shorts;
+use crate::numeric::dc::shorts::Links;
+use crate::numeric::dc::stamp::Equations;
+use crate::numeric::dc::unknowns::Layout;
+use crate::numeric::network::{Law, Network};
+use crate::numeric::outcome::{Outcome, Unsolved};
+use crate::numeric::point::{FloatingGrids, OperatingPoint};
+
+/// A network's equations, ready for many solves with other values.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    nodes: usize,
+    laws: Vec<Law>,
+    pub(crate) floating: FloatingGrids,
+    pub(crate) links: Links,
+    pub(crate) islands: Islands,
+    pub(crate) layout: Layout,
+    pub(crate) iteration: Iteration,
+    /// Elements found to carry nothing that matters.
+    pub(crate) cut_off: Vec<usize>,
+}
+
+/// Solves for the DC operating point from a cold start: every node at 0 V, every valve cut off.
+///
+/// A floating control grid is taken to be at its cathode's volts. See [`operating_points`](crate::numeric::operating_points)
+/// for circuits that may have more than one point.
+pub fn operating_point(network: &Network) -> Result<OperatingPoint, Unsolved> {
+    Prepared::new(network)?.solve(network, None)
+}
+
+impl Prepared {
+    /// Checks the network and lays out its equations. Floating control grids are taken at their cathodes' volts.
+    pub fn new(network: &Network) -> Result<Self, Unsolved> {
+        Self::with(network, FloatingGrids::AtCathode)
+    }
+
+    /// As [`Prepared::new`], with the treatment of floating control grids stated.
+    pub fn with(network: &Network, floating: FloatingGrids) -> Result<Self, Unsolved> {
+        check_nodes(network)?;
+        check_values(network)?;
+        Self::build(network, floating, Vec::new())
+    }
+
+    fn build(network: &Network, floating: FloatingGrids, cut_off: Vec<usize>) -> Result<Self, Unsolved> {
+        let links = shorts::join(network)?;
+        let islands = islands::find(network, &links, floating, &cut_off);
+        let layout = Layout::new(network, &links, &islands.island_of, false);
+        let equations = Equations::new(network, &links, &islands, &layout, false);
+        let iteration = Iteration::new(equations);
+        let laws = network.elements.iter().map(|element| element.law.clone()).collect();
+        Ok(Self { nodes: network.nodes.len(), laws, floating, links, islands, layout, iteration, cut_off })
+    }
+
+    /// Solves a network of the same topology: from `start`, which shortens the way, or from cold. Where the
+    /// topology is another after all, everything is laid out anew.
+    pub fn solve(
+        &mut self,
+        network: &Network,
+        start: Option<&OperatingPoint>,
+    ) -> Result<OperatingPoint, Unsolved> {
+        check_values(network)?;
+        if !self.cut_off.is_empty() || !self.fits(network) {
+            check_nodes(network)?;
+            *self = Self::build(network, self.floating, Vec::new())?;
+        }
+        // Each pass cuts off elements that were not yet: there are no more of them than devices.
+        loop {
+            self.iteration.equations.reload(network);
+            self.iteration.load();
+            let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            let idle = self.idle(network, end.is_ok());
+            match end {
+                Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
+                Ok(()) if idle.is_empty() => break,
+                _ => {}
+            }
+            let cut_off = [self.cut_off.as_slice(), &idle].concat();
+            *self = Self::build(network, self.floating, cut_off)?;
+        }
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
+        }
+        Ok(answer::assemble(self, network))
+    }
+
+    pub(crate) fn unsolved(&mut self, network: &Network, end: End) -> Unsolved {
+        let outcome = match end {
+            End::Stalled => Outcome::Stalled,
+            End::Diverged => Outcome::Diverged,
+            End::OutOfSteps => Outcome::OutOfSteps,
+            End::Singular { unknown } => Outcome::Singular { unknown: self.layout.name(network, unknown) },
+        };
+        let worst = self.iteration.worst();
+        Unsolved {
+            outcome,
+            residual_amps: worst.map(|(_, amps)| amps),
+            worst: worst.map(|(row, _)| self.layout.name(network, row)),
+        }
+    }
+
+    /// Solves anew a network of the same layout, from near its answer and without allocation; the answer is in
+    /// the equations. `Ok(false)` where the layout will not do, so that [`Prepared::solve`] has to.
+    pub(crate) fn solve_again(&mut self, network: &Network, start: &[f64]) -> Result<bool, Unsolved> {
+        if self.links.looped || !self.cut_off.is_empty() || !self.fits(network) {
+            return Ok(false);
+        }
+        self.iteration.equations.reload(network);
+        self.iteration.load();
+        let end = self.iteration.converge(Some(start));
+        if !self.idle(network, end.is_ok()).is_empty() {
+            return Ok(false);
+        }
+        end.map_err(|end| self.unsolved(network, end))?;
+        if self.iteration.is_unstable() {
+            return Err(Unsolved::before(Outcome::Unstable));
+        }
+        Ok(true)
+    }
+
+    /// Whether the kept equations have a place for every value of the network.
+    fn fits(&self, network: &Network) -> bool {
+        network.nodes.len() == self.nodes
+            && network.elements.len() == self.laws.len()
+            && network
+                .elements
+                .iter()
+                .zip(&self.laws)
+                .all(|(one, other)| same_shape(&one.law, other) && (!self.links.looped || one.law == *other))
+    }
+}
+
+/// Whether a law fits the places in the equations that another has.
+fn same_shape(one: &Law, other: &Law) -> bool {
+    match (one, other) {
+        (Law::Resistor { a, b, ohms }, Law::Resistor { a: c, b: d, ohms: others }) => {
+            (a, b) == (c, d) && shorts::keeps_place(*others, *ohms)
+        }
+        (Law::Inductor { a, b, ohms, .. }, Law::Inductor { a: c, b: d, ohms: others, .. }) => {
+            (a, b) == (c, d) && (*ohms == 0.0) == (*others == 0.0)
+        }
+        (
+            Law::CurrentSource { from: a, to: b, amps },
+            Law::CurrentSource { from: c, to: d, amps: others },
+        ) => (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0),
+        (Law::Windings { windings, .. }, Law::Windings { windings: others, .. }) => {
+            windings.len() == others.len()
+                && windings.iter().zip(others).all(|(one, other)| {
+                    (one.a, one.b, one.ohms == 0.0) == (other.a, other.b, other.ohms == 0.0)
+                })
+        }
+        (Law::Windings { .. }, _) => false,
+        _ => std::mem::discriminant(one) == std::mem::discriminant(other) && one.ends() == other.ends(),
+    }
+}
+
+fn check_nodes(network: &Network) -> Result<(), Unsolved> {
+    if network.nodes.is_empty() {
+        return Err(Unsolved::before(Outcome::UnknownNode { element: "chassis".to_owned() }));
+    }
+    for element in &network.elements {
+        let mut known = true;
+        element.law.each_terminal(|node| known &= node < network.nodes.len());
+        if !known {
+            return Err(Unsolved::before(Outcome::UnknownNode { element: element.name.clone() }));
+        }
+    }
+    Ok(())
+}
+
+fn check_values(network: &Network) -> Result<(), Unsolved> {
+    match network.elements.iter().find(|element| !element.law.is_possible()) {
+        None => Ok(()),
+        Some(element) => Err(Unsolved::before(Outcome::BadValue { element: element.name.clone() })),
+    }
+}

@@ -1,0 +1,4 @@
+//! Networks in time.
+
+pub mod discharge;
+pub mod rectifier;
