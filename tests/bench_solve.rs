@@ -20,8 +20,7 @@ use asfound::solve::signal::model::Rig;
 use asfound::solve::signal::ports::ports;
 use asfound::solve::signal::report::{Asked, respond};
 use asfound::solve::signal::sweep::sweep;
-use asfound::solve::tolerance::monte_carlo;
-use asfound::solve::tolerance::windows;
+use asfound::solve::tolerance::{monte_carlo, windows};
 use asfound::solve::{Setup, at_rest};
 use serde_json::Value;
 

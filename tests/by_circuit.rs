@@ -4,8 +4,7 @@ use std::collections::BTreeSet;
 
 use asfound::change::alike::{Alike, alike, strangers};
 use asfound::change::{Change, ChangeKind, Side, compare, effects};
-use asfound::circuit::Circuit;
-use asfound::circuit::describe;
+use asfound::circuit::{Circuit, describe};
 use asfound::model::Kind;
 use asfound::recognise::recognise;
 use asfound::solve::{Setup, at_rest};

@@ -9,8 +9,7 @@ use asfound::numeric::statistics::{
 };
 use asfound::numeric::{Law, Network, OperatingPoint, Prepared, operating_point};
 use asfound::solve::Setup;
-use asfound::solve::tolerance::monte_carlo;
-use asfound::solve::tolerance::windows;
+use asfound::solve::tolerance::{monte_carlo, windows};
 use proptest::prelude::*;
 use serde_json::Value;
 

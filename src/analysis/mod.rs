@@ -15,12 +15,16 @@ pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use open::{Matter, Open, open_matters, readings_of};
 pub use review::{Review, WindowRow, review};
-pub use unsolved::{unsolved_of, unsolved_problem};
+pub use unsolved::unsolved_problem;
+
+use audit::each_worked;
+use unsolved::Restless;
 
 use crate::bench::{at_the_plug, in_its_capacitors, unknown_charge};
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::model::Condition;
+use crate::numeric::Unsolved;
 use crate::recognise::recognise;
 use crate::solve::{own_values, solve_all};
 use crate::source::{Problem, Severity, has_errors};
@@ -89,4 +93,11 @@ pub fn work_out(stack: &[Circuit], conditions: &[Condition]) -> Result<Worked, B
         Ok(solved) => Ok(Worked::new(circuit, recognised, solved)),
         Err((condition, why)) => Err(Box::new(unsolved_of(stack, condition, why))),
     }
+}
+
+/// How the solver ended with a circuit of a stack in a condition, as an error that ends a command.
+pub fn unsolved_of(stack: &[Circuit], condition: Condition, why: Unsolved) -> Problem {
+    let (worked, _) = each_worked(stack);
+    let restless = Restless { depth: stack.len() - 1, state: (condition, None), why };
+    Problem { severity: Severity::Error, ..restless.problem(&worked) }
 }

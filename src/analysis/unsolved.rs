@@ -3,12 +3,11 @@
 use std::sync::Arc;
 
 use super::Worked;
-use super::audit::each_worked;
 use crate::change::{Change, compare, preventing};
 use crate::circuit::Circuit;
 use crate::model::Condition;
 use crate::numeric::{Outcome, Unsolved};
-use crate::source::{FileId, Problem, Severity, Span};
+use crate::source::{FileId, Problem, Span};
 
 /// A state in which a circuit of a stack has no operating point.
 #[derive(Debug, Clone)]
@@ -40,13 +39,6 @@ impl Restless {
             None => unsolved_problem(&top.circuit, condition, &self.why),
         }
     }
-}
-
-/// How the solver ended with a circuit of a stack in a condition, as an error that ends a command.
-pub fn unsolved_of(stack: &[Circuit], condition: Condition, why: Unsolved) -> Problem {
-    let (worked, _) = each_worked(stack);
-    let restless = Restless { depth: stack.len() - 1, state: (condition, None), why };
-    Problem { severity: Severity::Error, ..restless.problem(&worked) }
 }
 
 /// That each of these changes alone keeps a circuit from an operating point.

@@ -2,8 +2,7 @@
 
 use super::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::numeric::statistics::Within;
 use crate::recognise::{Recognised, Section};
 use crate::solve::tolerance::{SectionSpread, Spread};

@@ -1,8 +1,7 @@
 //! What a bench asks of an amplifier with a signal in it: the response, and the names its stages go by.
 
 use crate::circuit::{CHASSIS, Circuit, NetId};
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::numeric::Unsolved;
 use crate::numeric::ac::Range;
 use crate::recognise::{Recognised, Section, recognise};

@@ -1,28 +1,21 @@
 //! Effects of the changes between two circuits, and which change caused how much:
 //! each change is put in alone, and taken out of all, and the amplifier is solved each time.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use petgraph::unionfind::UnionFind;
 use rayon::prelude::*;
 
-use super::effect::{Cause, Effect, JointMember, QuantityKind};
+use super::effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
 use super::named::{Comparison, Side};
 use super::patch::{Between, Step};
 use super::stage_gain::stage_gains;
 use crate::circuit::Circuit;
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::recognise::recognise;
 use crate::solve::at_rest::{network_at_rest, read_back};
 use crate::solve::{Setup, Solved};
 use crate::units::Unit;
-
-/// Names a quantity across circuits.
-pub type QuantityName = (QuantityKind, String);
-
-/// A table of quantities of one solved circuit; absent where undefined.
-pub type Quantities = BTreeMap<QuantityName, f64>;
 
 /// Works out what moved between two solved circuits at rest and why. Quantities are of the parts and places that
 /// either has; what is undefined on one side is told without causes.
@@ -32,7 +25,7 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
     let first = quantities(before.circuit, before, before_solved);
     let last = quantities(after.circuit, before, after_solved);
     let mut moved: Vec<Effect> = Vec::new();
-    let keys: std::collections::BTreeSet<&QuantityName> = first.keys().chain(last.keys()).collect();
+    let keys: BTreeSet<&QuantityName> = first.keys().chain(last.keys()).collect();
     for key in keys {
         let (x, y) = (first.get(key).copied(), last.get(key).copied());
         if noteworthy(key.0, x, y) {

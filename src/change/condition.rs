@@ -3,8 +3,7 @@
 use super::ChangeKind;
 use super::named::{Comparing, drifted};
 use super::patch::Edit;
-use crate::circuit::describe;
-use crate::circuit::{Part, PartId};
+use crate::circuit::{Part, PartId, describe};
 
 impl Comparing<'_> {
     /// Drift, leakage, short.

@@ -1,5 +1,7 @@
 //! What the changes between two circuits did to computed quantities, and which change did how much.
 
+use std::collections::BTreeMap;
+
 use crate::units::Unit;
 
 /// How one computed quantity moved.
@@ -120,3 +122,9 @@ impl Cause {
         }
     }
 }
+
+/// Names a quantity across circuits.
+pub type QuantityName = (QuantityKind, String);
+
+/// A table of quantities of one solved circuit; absent where undefined.
+pub type Quantities = BTreeMap<QuantityName, f64>;

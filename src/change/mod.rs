@@ -13,8 +13,8 @@ mod stage_gain;
 use crate::circuit::PartId;
 use crate::source::Span;
 
-pub use attribute::{Quantities, QuantityName, effects, preventing, quantities};
-pub use effect::{Cause, Effect, JointMember, QuantityKind};
+pub use attribute::{effects, preventing, quantities};
+pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
 pub use named::{Comparison, Side, compare, drifted};
 
 /// One difference between two circuits.

@@ -6,8 +6,7 @@ use super::correspond::{Correspondence, common_parts};
 use super::named::{Comparing, leg_edit, turnable};
 use super::patch::Edit;
 use super::{Change, ChangeKind};
-use crate::circuit::describe;
-use crate::circuit::{Circuit, NetId, PartId};
+use crate::circuit::{Circuit, NetId, PartId, describe};
 use crate::model::Kind;
 
 /// A net that became two, or two that became one.

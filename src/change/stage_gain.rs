@@ -1,8 +1,8 @@
 //! Gain of each stage at 1 kHz as a quantity that changes act on.
 
-use super::attribute::Quantities;
 use super::effect::QuantityKind;
 use super::named::Side;
+use crate::change::effect::Quantities;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
 use crate::numeric::{OperatingPoint, Unsolved};

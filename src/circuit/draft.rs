@@ -3,8 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{CHASSIS, Circuit, Heater, LegId, Net, NetId, Part, PartId, Reading, Target, Window, natural};
-use super::{part::Origin, snapshot};
+use super::{
+    CHASSIS, Circuit, Heater, LegId, Net, NetId, Part, PartId, Reading, Target, Window, natural,
+    part::Origin, snapshot,
+};
 
 /// A circuit that may still be changed.
 #[derive(Debug, Clone)]

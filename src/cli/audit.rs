@@ -2,16 +2,14 @@
 
 use clap::Args;
 
-use super::Status;
 use super::console::Console;
 use super::input::Opened;
-use super::known;
 use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
+use super::{Status, known};
 use crate::analysis::{self, Open, Step, audit_in, open_matters, own_cautions, readings_of};
 use crate::bench::{Compared, Coverage, coverage};
-use crate::model::Condition;
-use crate::model::DocumentKind;
+use crate::model::{Condition, DocumentKind};
 use crate::render::{json, text};
 
 /// Everything about a document: changes, what they do, findings, what has not been looked at

@@ -2,12 +2,11 @@
 
 use clap::{Args, ValueEnum};
 
-use super::Status;
 use super::console::Console;
 use super::input::Opened;
-use super::known;
 use super::options::{Counting, Format, Judging};
 use super::stop::{Stop, notices, too_large, unsolved};
+use super::{Status, known};
 use crate::analysis::judge;
 use crate::render::{json, problems, text};
 use crate::rules::{RuleSet, Verdicts};

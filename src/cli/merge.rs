@@ -4,11 +4,10 @@ use std::path::Path;
 
 use clap::Args;
 
-use super::Status;
 use super::console::Console;
-use super::input;
 use super::replace::replace;
 use super::stop::Stop;
+use super::{Status, input};
 use crate::bench::{Conflict, merge};
 use crate::source::{Source, Sources, has_errors};
 use crate::syntax::document::parse;

@@ -4,11 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Status;
 use super::console::Console;
 use super::options::{Format, Output};
-use super::packs;
 use super::stop::Stop;
+use super::{Status, packs};
 use crate::analysis::example_facts;
 use crate::render::{json, text};
 use crate::rules::{RuleSet, explain, list, prove};

@@ -3,10 +3,11 @@
 use super::StageKind;
 use super::spell::Spot;
 use super::stages::{bypass, cathode_rungs, plate_load};
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Pin, Work};
 use crate::circuit::LegId;
 use crate::model::RoleKind;
+use crate::recognise::flow::Flow;
 
 /// A resistor up to this between an output valve's cathode and chassis senses its current (common practice).
 const SENSE_OHMS: f64 = 10.0;

@@ -3,10 +3,10 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Work};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Walks from the raw nodes of the negative supplies.
 pub(super) fn from_supply(work: &mut Work) {

@@ -3,11 +3,11 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::PartId;
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// A control in the signal, with the nodes of its legs.
 #[derive(Debug, Clone, Copy)]

@@ -7,11 +7,11 @@ use super::around::electrode_at;
 use super::grids::{DIVIDES, FURTHEST, fed, feeders, has_jack};
 use super::signal::Signal;
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Claim, Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Claims them, in this order.
 pub(super) fn claim(work: &mut Work, signal: &Signal) {

@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::spell::Spot;
 use super::stages::taps;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::PartId;
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// A feedback path has at most so many parts.
 const LONGEST: usize = 6;

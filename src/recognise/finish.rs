@@ -3,17 +3,15 @@
 
 use std::collections::BTreeMap;
 
-use super::order;
 use super::rails::filters;
 use super::role::Role;
 use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{GROUND, Node};
 use super::work::{Draft, Reach, Work};
-use super::{Coupling, Rail, Recognised, Section, Stage};
+use super::{Coupling, Rail, Recognised, Section, Stage, order};
 use crate::circuit::{LegId, NetId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 
 /// Gathers everything.
 pub(super) fn finish(work: &Work, signal: &Signal) -> Recognised {
@@ -211,7 +209,7 @@ fn capacitors(work: &Work, node: Node, mine: impl Fn(NetId) -> bool) -> Vec<Part
         .flatten()
         .map(super::view::Step::part)
         .collect();
-    let small = work.view.steps_by(node, &[super::view::Flow::Capacitive]).into_iter();
+    let small = work.view.steps_by(node, &[crate::recognise::flow::Flow::Capacitive]).into_iter();
     found.extend(
         small.filter(|s| s.end() == GROUND && work.view.seat(s.entry()).is_some_and(&mine)).map(|s| s.part()),
     );

@@ -4,8 +4,7 @@ use std::collections::{BTreeSet, VecDeque};
 
 use super::work::Work;
 use crate::circuit::{LegId, NetId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 
 /// Finds the mains nets and claims the parts on them.
 pub(super) fn claim(work: &mut Work) {

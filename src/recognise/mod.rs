@@ -16,6 +16,7 @@ mod controls;
 mod coupling;
 mod feedback;
 mod finish;
+mod flow;
 mod grids;
 mod mains;
 mod negative;

@@ -3,10 +3,11 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use super::Rail;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::Work;
 use crate::circuit::NetId;
 use crate::model::RoleKind;
+use crate::recognise::flow::Flow;
 
 /// Nets of the negative supplies that are rails, from the raw ones outwards.
 pub(super) fn rails(work: &Work) -> Vec<Rail> {

@@ -5,11 +5,11 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use super::StageKind;
 use super::spell::Spot;
 use super::stages::{cathode_rungs, free, ohms, plate_load, taps};
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Draft, Work};
 use crate::circuit::LegId;
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Cathodes of a pair may be joined over resistors up to this (common practice).
 const PAIR_OHMS: f64 = 2200.0;

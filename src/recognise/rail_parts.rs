@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use super::rails::filters;
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::{CHASSIS, Heater, LegId, NetId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Claims what hangs on the rails.
 pub(super) fn claim(work: &mut Work) {

@@ -3,10 +3,11 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Electrode, Reach, Work};
 use crate::circuit::PartId;
 use crate::model::Kind;
+use crate::recognise::flow::Flow;
 
 /// Capacitors in series are followed this far.
 const STACK: usize = 4;

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::view::{Arm, Flow, GROUND, Node, Step, View};
+use super::view::{Arm, GROUND, Node, Step, View};
 use super::{Recognised, Section};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
+use crate::recognise::flow::Flow;
 
 /// Where a grid's direct path leads.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,11 +1,11 @@
 //! Parts whose kind says what they are for: valves, jacks, speakers, lamps, wires, fittings; and lone diodes.
 
 use super::signal::Signal;
-use super::view::{Flow, GROUND};
+use super::view::GROUND;
 use super::work::{Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Claims what is left.
 pub(super) fn claim(work: &mut Work, signal: &Signal) {

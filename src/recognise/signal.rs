@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::grids::FURTHEST;
 use super::spell::Spot;
-use super::view::{Flow, Node, Step};
+use super::view::{Node, Step};
 use super::work::{Electrode, Work};
 use crate::circuit::{LegId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// A way from one stage's output to another's grid.
 #[derive(Debug, Clone)]

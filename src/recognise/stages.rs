@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::StageKind;
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::{Draft, Electrode, Work};
 use crate::circuit::PartId;
 use crate::model::Kind;
+use crate::recognise::flow::Flow;
 
 /// Split loads are equal within this fraction (common practice).
 const EQUAL: f64 = 0.3;

@@ -3,11 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::spell::Spot;
-use super::view::{Flow, GROUND, Node, Step};
+use super::view::{GROUND, Node, Step};
 use super::work::Work;
 use crate::circuit::{Circuit, Heater, PartId, TubeModel, Winding};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// Below this, volts feed heaters, relays and lamps, not plates (common practice).
 pub(super) const LOW_VOLTS: f64 = 40.0;

@@ -5,6 +5,7 @@ use std::collections::{BTreeSet, VecDeque};
 
 use petgraph::unionfind::UnionFind;
 
+use super::flow::Flow;
 use super::ways::{joins_nets, joins_of, ways_of};
 use crate::circuit::{Circuit, Leg, LegId, NetId, Part, PartId, State};
 use crate::model::Kind;
@@ -18,21 +19,6 @@ pub(super) const GROUND: Node = Node(0);
 
 /// Parts in series that count as one: no amplifier comes near it, and longer walks would take the square of it.
 const LONGEST_CHAIN: usize = 64;
-
-/// How an arm conducts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Flow {
-    /// Resistors, thermistors, the arms of pots.
-    Resistive,
-    /// Chokes and inductors.
-    Wound,
-    /// Capacitors.
-    Capacitive,
-    /// Diodes and rectifier valves: from `a` (anode) to `b` (cathode).
-    Diode,
-    /// Lamps and speakers.
-    Load,
-}
 
 /// A way through a part from one leg to another.
 #[derive(Debug, Clone, Copy)]

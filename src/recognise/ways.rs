@@ -1,8 +1,8 @@
 //! How each kind of part conducts: nets it joins, and ways through it from leg to leg.
 
-use super::view::Flow;
 use crate::circuit::{Leg, NetId, Part};
 use crate::model::Kind;
+use crate::recognise::flow::Flow;
 
 /// Whether parts of this kind join nets rather than sit between them.
 pub(super) fn joins_nets(kind: Kind) -> bool {

@@ -3,11 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::view::{Flow, GROUND, Node, Step, View};
+use super::view::{GROUND, Node, Step, View};
 use super::{Section, StageKind};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
+use crate::recognise::flow::Flow;
 
 /// A valve section with its legs.
 #[derive(Debug, Clone)]

@@ -7,9 +7,8 @@ use super::facts::Worked;
 use crate::circuit::PartId;
 use crate::model::Condition;
 use crate::numeric::time::discharge::{Fall, Valves};
-use crate::solve::Setup;
-use crate::solve::decay;
 use crate::solve::decay::{Stored, stored_charge};
+use crate::solve::{Setup, decay};
 
 /// The stored charge of one circuit by condition.
 #[derive(Debug, Default)]

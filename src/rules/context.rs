@@ -5,8 +5,7 @@ use std::sync::{Arc, OnceLock};
 
 use crate::change::Change;
 use crate::circuit::{Circuit, LegId, NetId, Part, PartId, Reading, Target, TubeType};
-use crate::model::Condition;
-use crate::model::DocumentKind;
+use crate::model::{Condition, DocumentKind};
 use crate::numeric::statistics::Within;
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;

@@ -2,9 +2,7 @@
 
 use crate::change::ChangeKind;
 use crate::circuit::LIMITS;
-use crate::model::Condition;
-use crate::model::RoleKind;
-use crate::model::{Construction, DocumentKind, Kind};
+use crate::model::{Condition, Construction, DocumentKind, Kind, RoleKind};
 use crate::recognise::StageKind;
 
 use super::dimension::{Dim, Domain};

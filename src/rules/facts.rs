@@ -4,8 +4,7 @@ use std::sync::Arc;
 
 use crate::change::{Change, Side, compare};
 use crate::circuit::Circuit;
-use crate::model::Condition;
-use crate::model::DocumentKind;
+use crate::model::{Condition, DocumentKind};
 use crate::recognise::Recognised;
 use crate::solve::SolvedSet;
 use crate::solve::decay::Charge;

@@ -1,8 +1,7 @@
 //! What `for each …` may select: every kind of part, every role, and these groups.
 
 use crate::circuit::{LegId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 
 use super::context::Context;
 use super::dimension::Sort;

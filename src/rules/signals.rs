@@ -8,8 +8,7 @@ use std::sync::OnceLock;
 use num_complex::Complex64;
 
 use crate::circuit::{Circuit, Part, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 use crate::recognise::Recognised;
 use crate::solve::signal::feedback::{loop_gain_at_1k, loop_howls};
 use crate::solve::signal::gain::{GAIN_HERTZ, decibels, gains};

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::condition::Setup;
 use super::lower::{Lowered, lower};
 use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
@@ -13,6 +12,7 @@ use crate::numeric::dc::multiple::{operating_points, several, warm_point};
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};
 use crate::recognise::Recognised;
+use crate::solve::setup::Setup;
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {

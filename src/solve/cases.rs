@@ -2,12 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::condition::{Setup, below_chassis};
 use crate::circuit::{Circuit, LegId, PartId};
-use crate::model::Condition;
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Condition, Kind, RoleKind};
 use crate::recognise::{Recognised, StageKind};
+use crate::solve::setup::{Setup, below_chassis};
 
 /// How the case of a control's wiper without contact is called, after the control's name.
 pub const WIPER_OPEN: &str = ".wiper open";

@@ -3,31 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cases::{bias_losses, uneven_warm_ups};
-use crate::circuit::{CHASSIS, Circuit, LegId, Part, PartId};
-use crate::model::Condition;
-use crate::model::RoleKind;
-use crate::recognise::{Recognised, Section, StageKind};
-
-/// A condition applied to one circuit: what is out, how switches stand, how high the mains is.
-#[derive(Debug, Clone)]
-pub struct Setup {
-    /// The condition.
-    pub condition: Condition,
-    /// Which of several: "V3a cold", "R49 open"; `None` where the condition has one case.
-    pub case: Option<String>,
-    /// Mains volts over nominal.
-    pub mains_share: f64,
-    /// Whether the mains limits are assumed.
-    pub limits_assumed: bool,
-    /// Parts taken out.
-    pub removed: BTreeSet<PartId>,
-    /// Sections that emit nothing yet.
-    pub cold: Vec<Section>,
-    /// Legs without contact.
-    pub open: Vec<LegId>,
-    /// Switches that stand elsewhere than stated.
-    pub positions: BTreeMap<PartId, String>,
-}
+use super::setup::{Setup, below_chassis};
+use crate::circuit::{Circuit, Part, PartId};
+use crate::model::{Condition, RoleKind};
+use crate::recognise::{Recognised, StageKind};
 
 /// Mains limits where none are stated: EN 50160 and IEC 60038, ±10 %, from memory.
 const ASSUMED_LIMIT: f64 = 0.10;
@@ -161,9 +140,4 @@ fn output_valves(recognised: &Recognised) -> BTreeSet<PartId> {
     };
     let stages = recognised.stages.iter().filter(|s| output(s.kind));
     stages.flat_map(|s| s.sections.iter().map(|section| section.tube)).collect()
-}
-
-/// Whether a source stands with its plus on chassis.
-pub(super) fn below_chassis(source: &Part) -> bool {
-    source.leg_index("plus").is_some_and(|plus| source.legs[plus].net == Some(CHASSIS))
 }

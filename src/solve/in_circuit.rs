@@ -9,11 +9,11 @@
 
 use petgraph::unionfind::UnionFind;
 
-use super::condition::Setup;
 use super::lower::lower;
 use crate::circuit::{Circuit, PartId, Untold};
 use crate::numeric::dc::solver::operating_point;
 use crate::numeric::network::{CHASSIS, Law, Network, Node};
+use crate::solve::setup::Setup;
 
 /// Any current serves: the network is linear. A milliampere keeps a megohm within the solver's usual volts.
 const TEST_AMPS: f64 = 1e-3;

@@ -12,6 +12,7 @@ pub mod decay;
 mod in_circuit;
 pub mod large_signal;
 pub mod lower;
+pub mod setup;
 pub mod signal;
 pub mod solved;
 pub mod supply;
@@ -21,6 +22,6 @@ pub mod touch;
 
 pub use at_rest::{at_rest, network_at_rest, solve_all};
 pub use cases::WIPER_OPEN;
-pub use condition::Setup;
 pub use in_circuit::{FromReading, PowerOff, own_values};
+pub use setup::Setup;
 pub use solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};

@@ -3,12 +3,11 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::units::{Unit, rounded};
 
 use super::supply::Supply;
 use super::tolerance::Windows;
-use crate::model::Condition;
 
 /// The whole amplifier at rest in one condition.
 #[derive(Debug, Clone)]

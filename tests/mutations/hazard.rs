@@ -4,8 +4,7 @@ use std::collections::BTreeSet;
 
 use asfound::analysis::{Worked, mains_side};
 use asfound::circuit::{CHASSIS, Circuit, NetId, Part, PartId};
-use asfound::model::Condition;
-use asfound::model::{Construction, Kind};
+use asfound::model::{Condition, Construction, Kind};
 use asfound::solve::Solved;
 
 use super::grid::grid_circuits;

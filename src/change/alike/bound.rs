@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 
 use super::cost::{BODY, Price, WIRING, part};
 use super::sketch::turnable;
-use crate::circuit::describe;
-use crate::circuit::{Circuit, LegId};
+use crate::circuit::{Circuit, LegId, describe};
 use crate::model::Kind;
 
 /// The bound.

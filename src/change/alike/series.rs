@@ -5,9 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::equal::Equal;
 use super::rename::Same;
 use super::sketch::{jumper, turnable};
-use crate::circuit::describe;
 use crate::circuit::draft::{Draft, DraftPart};
-use crate::circuit::{CHASSIS, Leg, NetId, Part, PartId};
+use crate::circuit::{CHASSIS, Leg, NetId, Part, PartId, describe};
 
 /// Symmetric two-leg parts one after the other, with nothing else where they meet.
 #[derive(Debug, Clone)]

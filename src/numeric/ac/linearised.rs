@@ -4,12 +4,11 @@
 
 use num_complex::Complex64;
 
-use crate::numeric::dc::islands;
 use crate::numeric::dc::islands::{Islands, Mode};
-use crate::numeric::dc::shorts;
 use crate::numeric::dc::shorts::Links;
 use crate::numeric::dc::stamp::Equations;
 use crate::numeric::dc::unknowns::Layout;
+use crate::numeric::dc::{islands, shorts};
 use crate::numeric::linear::pattern::Pattern;
 use crate::numeric::linear::sparse::Lu;
 use crate::numeric::network::{CHASSIS, Law, Network, Node};

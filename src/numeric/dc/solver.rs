@@ -1,13 +1,11 @@
 //! A network made ready to be solved often: equations, order and pivots are kept from solve to solve.
 
-use crate::numeric::dc::answer;
-use crate::numeric::dc::islands;
 use crate::numeric::dc::islands::Islands;
 use crate::numeric::dc::newton::{End, Iteration};
-use crate::numeric::dc::shorts;
 use crate::numeric::dc::shorts::Links;
 use crate::numeric::dc::stamp::Equations;
 use crate::numeric::dc::unknowns::Layout;
+use crate::numeric::dc::{answer, islands, shorts};
 use crate::numeric::network::{Law, Network};
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};

@@ -4,11 +4,10 @@ use crate::numeric::dc::solver::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;
-use crate::numeric::statistics::Varied;
-use crate::numeric::statistics::Within;
 use crate::numeric::statistics::draw::NINETY_NINE;
 use crate::numeric::statistics::quantity::Quantity;
 use crate::numeric::statistics::tangent::{Places, Tangent};
+use crate::numeric::statistics::{Varied, Within};
 
 /// How far a sum of few uniform values falls short of a normal one at its 99 % point, for each unit of excess:
 /// (z³ − 3z)/24, the term of E. A. Cornish and R. A. Fisher (1938).

@@ -7,11 +7,10 @@ use crate::numeric::dc::solver::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;
-use crate::numeric::statistics::Varied;
-use crate::numeric::statistics::Within;
 use crate::numeric::statistics::draw::Stream;
 use crate::numeric::statistics::quantile::Gathered;
 use crate::numeric::statistics::quantity::Quantity;
+use crate::numeric::statistics::{Varied, Within};
 
 /// Samples that one core works through with one set of equations. Their pivots carry over from one sample to the
 /// next, so the number decides last digits, and must not depend on the cores.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::volts::{ReadingJson, reading};
-use super::{ChangeJson, DocumentJson, Figure, OpenJson, PlaceJson, ProblemJson, SolvingJson, changes};
+use super::{ChangeJson, DocumentJson, Figure, OpenJson, ProblemJson, SolvingJson, changes};
 use crate::analysis::{Audit, Open, Step, Three};
 use crate::bench::{Compared, Coverage};
 use crate::change::{Cause, Change, Effect};
@@ -185,9 +185,4 @@ fn coverage<'a>(circuit: &'a Circuit, coverage: &'a Coverage) -> CoverageJson<'a
         }
     }
     CoverageJson { parts: coverage.parts, looked_at: coverage.looked_at, not_looked_at }
-}
-
-/// Places of spans, each once.
-pub(super) fn places(spans: &[crate::source::Span], sources: &Sources) -> Vec<PlaceJson> {
-    spans.iter().map(|span| PlaceJson::of(*span, sources)).collect()
 }

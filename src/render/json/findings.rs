@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::audit::places;
 use super::{DocumentJson, Figure, PlaceJson, ProblemJson};
 use crate::model::Condition;
+use crate::render::json::problems::places;
 use crate::rules::{Basis, CouldNotTell, Finding, Level, RuleChange, Tally, Verdicts};
 use crate::source::Sources;
 

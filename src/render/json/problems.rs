@@ -78,3 +78,8 @@ fn one(problem: &Problem, sources: &Sources) -> ProblemJson {
         help: problem.help.clone(),
     }
 }
+
+/// Places of spans, each once.
+pub(super) fn places(spans: &[crate::source::Span], sources: &Sources) -> Vec<PlaceJson> {
+    spans.iter().map(|span| PlaceJson::of(*span, sources)).collect()
+}

@@ -1,12 +1,13 @@
 //! What the bench asks: what has not been looked at, what the readings say, what to mind before opening.
 
 use super::head::mains_of_the_day;
-use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use super::volts::reading_cells;
 use crate::analysis::{Matter, Open};
 use crate::bench::{CAUTIONS, Compared, Coverage};
 use crate::circuit::Circuit;
+use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::units::rounded;
 
 /// Parts nobody has looked at, by stage and role.

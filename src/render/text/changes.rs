@@ -1,8 +1,9 @@
 //! Changes between two circuits as text.
 
-use super::page::{CAUTION, FAINT, GOOD, HEAD, NOTICE, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::change::{Change, ChangeKind};
+use crate::render::text::style::{CAUTION, FAINT, GOOD, HEAD, NOTICE};
 use crate::source::Sources;
 
 /// Each change with its kind, part and values; under it what the part is for, the remark, and the place.

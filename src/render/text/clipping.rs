@@ -1,8 +1,9 @@
 //! Large signals as text: where each stage clips, and what the output stage gives.
 
-use super::page::{CAUTION, FAINT, HEAD, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::bench::Heard;
+use crate::render::text::style::{CAUTION, FAINT, HEAD};
 use crate::solve::large_signal::power::{Power, PowerPoint};
 use crate::solve::large_signal::transfer::{Class, Limit};
 use crate::units::{Unit, rounded};
@@ -44,7 +45,7 @@ fn limits(page: &mut Page, now: &Heard) {
         };
         let cause = |limit: Option<Limit>| limit.map_or("", |l| l.cause.word());
         let class = transfer.class();
-        let style = if class == Some(Class::Centred) { super::page::GOOD } else { CAUTION };
+        let style = if class == Some(Class::Centred) { super::style::GOOD } else { CAUTION };
         let between = transfer.up.zip(transfer.down).map_or(String::new(), |(up, down)| {
             let (low, high) = (up.output.min(down.output), up.output.max(down.output));
             format!("{} and +{}", rounded(low, Unit::Volt, 3), rounded(high, Unit::Volt, 3))

@@ -1,10 +1,11 @@
 //! What the changes did, as text: before, after, how much, and which change caused how much.
 
-use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::analysis::Three;
 use crate::bench::main_causes;
 use crate::change::{Cause, Comparison, Effect, JointMember, QuantityKind};
+use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::units::{Unit, rounded_like};
 
 /// Most names of one bundle of changes.

@@ -3,7 +3,8 @@
 use anstyle::Style;
 
 use super::head::counted;
-use super::page::{CAUTION, DANGER, FAINT, GOOD, NOTICE, PLAIN, Page, WARNING};
+use super::page::Page;
+use crate::render::text::style::{CAUTION, DANGER, FAINT, GOOD, NOTICE, PLAIN, WARNING};
 use crate::rules::{Finding, Level, RuleChange, Verdicts};
 use crate::source::Sources;
 

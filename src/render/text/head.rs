@@ -1,8 +1,9 @@
 //! What stands at the top and the foot of every report: which documents, how much was solved, what was assumed.
 
-use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::circuit::Circuit;
+use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::solve::{Solved, Undefined};
 use crate::units::{Unit, rounded};
 

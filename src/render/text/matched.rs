@@ -1,9 +1,10 @@
 //! How two circuits were laid over each other.
 
 use super::head::counted;
-use super::page::{FAINT, PLAIN, Page};
+use super::page::Page;
 use crate::change::Change;
 use crate::change::alike::{Alike, Equal};
+use crate::render::text::style::{FAINT, PLAIN};
 
 /// What matching found beside the differences: how many parts correspond, whether a shorter list is possible, what is
 /// told otherwise and is the same, and what could be taken either way.

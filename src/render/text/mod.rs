@@ -13,6 +13,7 @@ mod response;
 mod review;
 mod roles;
 mod rule;
+mod style;
 mod supply;
 mod survey;
 mod table;

@@ -1,6 +1,7 @@
 //! Curves over frequency in a terminal, drawn with dots: two columns and four rows of them in each character.
 
-use super::page::{FAINT, GOOD, PLAIN, Page, painted};
+use super::page::Page;
+use crate::render::text::style::{FAINT, GOOD, PLAIN, painted};
 use crate::units::{Unit, rounded};
 use anstyle::Style;
 

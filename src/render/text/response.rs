@@ -1,10 +1,11 @@
 //! The response to a signal as text: the curve, the stages, the feedback. Large signals are in `clipping`.
 
-use super::page::{CAUTION, DANGER, FAINT, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::plot::{Curves, plot};
 use super::table::{Align, Cell, Table};
 use crate::bench::{Heard, gain_of};
 use crate::numeric::ac::margins::degrees;
+use crate::render::text::style::{CAUTION, DANGER, FAINT, HEAD, PLAIN};
 use crate::solve::signal::feedback::Loop;
 use crate::solve::signal::gain::decibels;
 use crate::solve::signal::sweep::{Corners, Sweep, at};

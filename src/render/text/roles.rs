@@ -1,9 +1,10 @@
 //! Rails, stages and roles as text, each with the path that proves it.
 
-use super::page::{CAUTION, FAINT, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::circuit::{Circuit, PartId};
 use crate::recognise::{Recognised, Stage};
+use crate::render::text::style::{CAUTION, FAINT, PLAIN};
 
 /// Everything that was recognised.
 pub fn roles(page: &mut Page, circuit: &Circuit, recognised: &Recognised) {

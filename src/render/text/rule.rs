@@ -1,8 +1,9 @@
 //! Rules as text: the list, and one explained.
 
 use super::head::counted;
-use super::page::{CAUTION, FAINT, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
+use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::rules::{Broken, Explained, Heading, Line, Severity};
 
 /// Every rule in one line: name, levels, what it sees.

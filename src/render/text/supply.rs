@@ -1,9 +1,10 @@
 //! The supply's sheet as text.
 
-use super::page::{CAUTION, DANGER, FAINT, HEAD, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::bench::{STING_JOULES, SupplySheet};
 use crate::numeric::time::discharge::Fall;
+use crate::render::text::style::{CAUTION, DANGER, FAINT, HEAD};
 use crate::solve::decay::{HARMLESS_VOLTS, Stored};
 use crate::solve::supply::{RectifierState, Supply};
 use crate::solve::touch::{PLUG_SECONDS, PulledPlug};

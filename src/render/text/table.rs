@@ -3,7 +3,7 @@
 use anstyle::Style;
 use unicode_width::UnicodeWidthStr;
 
-use super::page::{PLAIN, painted, wrapped};
+use crate::render::text::style::{PLAIN, painted, wrapped};
 
 /// How a column's cells stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,8 +2,9 @@
 
 use similar::{ChangeTag, DiffOp, TextDiff};
 
-use super::page::{CAUTION, FAINT, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
+use crate::render::text::style::{CAUTION, FAINT, PLAIN};
 
 /// Lines of agreement shown around a difference.
 const AROUND: usize = 2;

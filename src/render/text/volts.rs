@@ -3,11 +3,12 @@
 use anstyle::Style;
 
 use super::head::mains_of_the_day;
-use super::page::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN, Page};
+use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
 use crate::circuit::Circuit;
 use crate::numeric::statistics::{Figure, Within};
+use crate::render::text::style::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN};
 use crate::solve::tolerance::Method;
 use crate::units::{Unit, rounded};
 

@@ -1,7 +1,6 @@
 //! Changes since the document beneath and differences from the stock spec; findings beneath; acceptances.
 
-use super::safer;
-use super::{ACCEPTANCE, CHANGE, Function, Gives, HAZARD, TEXT, TRUTH, text, thing, truth, word};
+use super::{ACCEPTANCE, CHANGE, Function, Gives, HAZARD, TEXT, TRUTH, safer, text, thing, truth, word};
 use crate::change::{Change, ChangeKind};
 use crate::circuit::{Accept, Origin};
 use crate::rules::context::{Context, Known, Which};

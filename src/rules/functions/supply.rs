@@ -2,8 +2,7 @@
 
 use super::{AMPS, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, part, text, truth};
 use crate::circuit::PartId;
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::numeric::time::discharge::Fall;
 use crate::rules::context::{Context, Known};
 use crate::rules::dimension::{Dim, Ty};

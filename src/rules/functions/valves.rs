@@ -5,8 +5,7 @@ use super::{
     truth, word_of,
 };
 use crate::circuit::{CHASSIS, LegId, NetId, PartId, Target};
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::numeric::statistics::Figure;
 use crate::rules::ast::Sign;
 use crate::rules::context::{Context, Known, measured};

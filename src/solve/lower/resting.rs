@@ -8,11 +8,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use petgraph::unionfind::UnionFind;
 
+use super::lowered::{Lowered, Origin};
 use crate::circuit::{Circuit, LegId, NetId};
 use crate::model::{Construction, Kind};
 use crate::numeric::dc::islands::joins_at_dc;
 use crate::numeric::network::{CHASSIS, Law, Node};
-use crate::solve::lower::{Lowered, Origin};
 
 /// Leakage of such a net to chassis. No direct current flows in it, so that any figure gives 0 V; this one is far above
 /// what a signal would notice.

@@ -4,8 +4,7 @@
 use num_complex::Complex64;
 
 use crate::circuit::{Circuit, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 use crate::numeric::ac::linearised::{Drive, Linearised};
 use crate::numeric::ac::margins::{Margins, encircled, margins};
 use crate::numeric::network::{CHASSIS, Law, Node};

@@ -4,16 +4,15 @@
 use num_complex::Complex64;
 
 use crate::circuit::{self, Circuit, NetId, PartId};
-use crate::model::Kind;
-use crate::model::RoleKind;
+use crate::model::{Kind, RoleKind};
 use crate::numeric::ac::linearised::{Drive, Linearised};
 use crate::numeric::network::{CHASSIS, Law, Network, Node};
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;
 use crate::recognise::Recognised;
 use crate::solve::at_rest::network_at_rest;
-use crate::solve::condition::Setup;
 use crate::solve::lower::{Lowered, Origin};
+use crate::solve::setup::Setup;
 
 /// What a pickup or a generator puts before the first jack where no drive is stated: common practice, no source.
 const USUAL_DRIVE_OHMS: f64 = 10e3;

@@ -14,8 +14,8 @@ use crate::numeric::point::{FloatingGrids, OperatingPoint};
 use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
 use crate::numeric::time::rectifier::operators::Operators;
 use crate::numeric::time::rectifier::steady::{FINE, Means, STEPS, Steady, settle};
-use crate::solve::condition::Setup;
 use crate::solve::lower::{Lowered, Origin};
+use crate::solve::setup::Setup;
 
 /// Rounds of operating point and steady state at most.
 const ROUNDS: usize = 40;

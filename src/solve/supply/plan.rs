@@ -16,8 +16,8 @@ use crate::numeric::dc::valve::THERMAL_VOLTS;
 use crate::numeric::network::{CHASSIS, Law, Node};
 use crate::numeric::time::rectifier::law::RectifierLaw;
 use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
-use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
+use crate::solve::setup::Setup;
 
 /// Capacitance that makes a node on which valves draw one of the filter's: common practice, no source.
 const FILTER_FARADS: f64 = 0.8e-6;

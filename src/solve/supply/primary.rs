@@ -9,9 +9,9 @@ use crate::circuit::{Circuit, PartId};
 use crate::model::Kind;
 use crate::numeric::network::{Law, Node};
 use crate::numeric::time::rectifier::mesh::Feed;
-use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
 use crate::solve::lower::elements::winding_points;
+use crate::solve::setup::Setup;
 
 /// Mains frequency where none is stated.
 pub(super) const USUAL_HERTZ: f64 = 50.0;

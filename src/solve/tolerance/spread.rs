@@ -13,8 +13,8 @@ use crate::numeric::statistics::first_order::{Linear, first_order};
 use crate::numeric::statistics::monte_carlo::{Sampled, Sampling, sample};
 use crate::numeric::statistics::quantity::{Figure, Quantity};
 use crate::solve::at_rest::{coupled, told};
-use crate::solve::condition::Setup;
 use crate::solve::lower::Lowered;
+use crate::solve::setup::Setup;
 use crate::solve::solved::Solved;
 use crate::solve::supply::Coupled;
 

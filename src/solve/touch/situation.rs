@@ -5,9 +5,8 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, PartId};
-use crate::model::Condition;
-use crate::model::Kind;
-use crate::solve::condition::Setup;
+use crate::model::{Condition, Kind};
+use crate::solve::setup::Setup;
 use crate::solve::switches::{Positions, positions, switches, thrown};
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.

@@ -8,8 +8,8 @@ use std::collections::BTreeSet;
 use super::Route;
 use crate::circuit::{CHASSIS, Circuit, Part, PartId};
 use crate::model::{Construction, Kind};
-use crate::solve::condition::Setup;
 use crate::solve::lower::lower;
+use crate::solve::setup::Setup;
 
 /// A track from which a wiper at its end takes all that comes in, however little the source carries.
 const FREE_TRACK_OHMS: f64 = 10e6;

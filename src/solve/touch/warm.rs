@@ -7,14 +7,13 @@ use super::{
     BODY_OHMS, Hazard, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, assumed_mains, within_reach,
 };
 use crate::circuit::{Circuit, NetId, PartId};
-use crate::model::Condition;
-use crate::model::Kind;
+use crate::model::{Condition, Kind};
 use crate::numeric::ac::linearised::{Drive, Linearised};
 use crate::numeric::network::{Network, Node};
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;
-use crate::solve::condition::Setup;
 use crate::solve::lower::lower;
+use crate::solve::setup::Setup;
 use crate::solve::solved::{Solved, SolvedSet};
 
 /// What reaches hands through valves that conduct, in every condition that has an operating point; `told` are nets of

@@ -4,11 +4,10 @@ use pest::Parser as _;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
-use super::Walk;
 use super::grammar::{Grammar, Rule};
 use super::legs::electrode_help;
 use super::rule_words::{keyword_of, rule_words};
-use super::trade;
+use super::{Walk, trade};
 use crate::model::{DocumentKind, Kind};
 use crate::source::{Problem, Span, nearest};
 use crate::syntax::conflict::Mark;

@@ -2,10 +2,9 @@
 
 use pest::iterators::{Pair, Pairs};
 
-use super::Walk;
 use super::grammar::Rule;
-use super::trade;
 use super::value::Sign;
+use super::{Walk, trade};
 use crate::source::{Problem, Spanned};
 use crate::syntax::tree::{MeterSaid, Replacement, Said, Setting, Spec, Word};
 use crate::units::{Quantity, Unit, parse_quantity};

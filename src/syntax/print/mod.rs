@@ -5,8 +5,7 @@ mod declare;
 mod part;
 mod verb;
 
-use super::tree::LegSaid;
-use super::tree::{Document, Line, Said, Spec, Statement, Value, Word};
+use super::tree::{Document, LegSaid, Line, Said, Spec, Statement, Value, Word};
 use crate::model::Kind;
 use crate::units::{Quantity, Unit, exact};
 
