@@ -1,6 +1,7 @@
 //! All tests of the project that are not beside the code: one binary, one module a subject.
 
 mod answers;
+mod architecture;
 mod by_circuit;
 mod chains;
 mod changes;

@@ -8,7 +8,7 @@
 //! it, 1 % above. The mains is not spread: its limits are conditions of their own.
 //!
 //! First order ([`windows`]): the slopes of every quantity, and the root of the sum of squares. Monte Carlo
-//! ([`sample`]): every draw is solved exactly; those without an operating point are counted.
+//! ([`sample`](crate::numeric::statistics::sample)): every draw is solved exactly; those without an operating point are counted.
 
 mod spread;
 mod vary;
