@@ -42,9 +42,10 @@ pub(super) fn grid_circuits(worked: &Worked) -> Vec<Hazard> {
     found
 }
 
+/// Whichever half the signal comes in by, so that a stage keeps its name where that changes.
 fn name(worked: &Worked, stage: &Stage) -> String {
-    let first = stage.sections.first();
-    first.map_or(String::new(), |s| format!("{}{}", worked.circuit.part(s.tube).name, s.letter))
+    let names = stage.sections.iter().map(|s| format!("{}{}", worked.circuit.part(s.tube).name, s.letter));
+    names.min().unwrap_or_default()
 }
 
 fn limit(worked: &Worked, stage: &Stage) -> Option<f64> {
