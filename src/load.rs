@@ -46,10 +46,7 @@ pub struct Loaded {
 static SHIPPED: LazyLock<(Sources, Arc<Types>)> = LazyLock::new(|| {
     let (mut sources, mut types) = (Sources::default(), Types::default());
     for (path, text) in SHIPPED_TYPES {
-        let file = sources.add(Source::new(path, text));
-        let (document, mut problems) = document::parse(file, text);
-        types.take(&document, &mut problems);
-        debug_assert!(problems.is_empty(), "{problems:?}");
+        types.note_shipped(sources.add(Source::new(path, text)), text);
     }
     (sources, Arc::new(types))
 });
@@ -349,8 +346,26 @@ mod tests {
         assert_eq!(normal("../a.amp"), "../a.amp");
     }
 
+    /// Each type read by itself, by each of its names, is what the whole texts state.
     #[test]
-    fn shipped_type_data_reads_without_a_problem() {
+    fn types_on_demand_are_the_types_of_the_texts() {
+        let (mut whole, mut problems) = (Types::default(), Vec::new());
+        for (at, (_, text)) in SHIPPED_TYPES.iter().enumerate() {
+            let (document, mut read) = document::parse(FileId(at as u32), text);
+            whole.take(&document, &mut read);
+            problems.append(&mut read);
+        }
+        assert!(problems.is_empty(), "{problems:?}");
+        assert!(whole.names().count() > 40);
+        assert!(whole.names().eq(SHIPPED.1.names()));
+        for name in whole.names() {
+            let of = |types: &Types| format!("{:?} {:?}", types.tube(name), types.diode(name));
+            assert_eq!(of(&whole), of(&SHIPPED.1), "{name}");
+        }
+    }
+
+    #[test]
+    fn shipped_types_have_models() {
         let types = &SHIPPED.1;
         for name in ["ECC83", "12AX7", "6L6GC", "EL34", "GZ34", "6V6GT"] {
             assert!(types.tube(name).is_some_and(|t| t.model.is_some()), "{name}");

@@ -29,6 +29,17 @@ impl Span {
     pub fn to(self, other: Span) -> Span {
         Span { file: self.file, start: self.start.min(other.start), end: self.end.max(other.end) }
     }
+
+    /// The same stretch of a text that has so many bytes more before it.
+    #[must_use]
+    pub fn moved(self, by: u32) -> Span {
+        Span { start: self.start + by, end: self.end + by, ..self }
+    }
+
+    /// Its bytes in the text.
+    pub fn range(self) -> std::ops::Range<usize> {
+        self.start as usize..self.end as usize
+    }
 }
 
 impl fmt::Debug for Span {

@@ -94,7 +94,7 @@ fn blank_ratings(circuit: &mut Circuit) {
 }
 
 fn blank_limits(circuit: &mut Circuit) {
-    for of in Arc::make_mut(&mut circuit.types).tubes.values_mut() {
+    for of in Arc::make_mut(&mut circuit.types).tubes_mut() {
         of.limits.clear();
         of.spread = None;
         of.screen_residual = None;

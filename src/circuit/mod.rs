@@ -10,6 +10,7 @@ pub mod draft;
 mod extend;
 mod layer;
 mod laying;
+mod on_demand;
 pub mod own_words;
 pub mod part;
 mod place;

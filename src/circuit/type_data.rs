@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::on_demand::OnDemand;
 use super::type_words::{misread, misread_diode, needed};
 use super::types::{DiodeType, GridCurrent, TubeConstruction, TubeModel, TubeType, Types};
 use crate::source::{Problem, Span};
@@ -48,7 +49,7 @@ impl Types {
             provenance: Vec::new(),
             declared: said.name.span,
         };
-        self.tubes.insert(tube.name.clone(), tube);
+        self.tubes.insert(tube.name.clone(), OnDemand::ready(tube));
     }
 
     /// Gives a type its names. One that another type has goes to the new one, which is told with the place of the other.
@@ -77,7 +78,7 @@ impl Types {
     fn take_line(&mut self, said: &TypeSaid, problems: &mut Vec<Problem>) {
         let name = &said.name;
         if let (TypeLine::Provenance, Some(diode)) = (said.line.value, self.diodes.get_mut(&name.value)) {
-            diode.provenance.push(provenance(said));
+            diode.diode_mut().provenance.push(provenance(said));
             return;
         }
         if !self.tubes.contains_key(&name.value) {
@@ -90,7 +91,7 @@ impl Types {
             problems.push(problem.help(help));
             return;
         }
-        let Some(tube) = self.tubes.get_mut(&name.value) else { return };
+        let Some(tube) = self.tubes.get_mut(&name.value).map(OnDemand::tube_mut) else { return };
         problems.extend(misread(tube, said));
         let number = |word: &(Word, Option<_>)| -> Option<f64> {
             let quantity: Option<&crate::syntax::tree::Value> = word.1.as_ref();
@@ -150,11 +151,11 @@ impl Types {
             provenance: Vec::new(),
             declared: said.name.span,
         };
-        self.diodes.insert(diode.name.clone(), diode);
+        self.diodes.insert(diode.name.clone(), OnDemand::ready(diode));
     }
 
     fn require_model(&self, name: &str, problems: &mut Vec<Problem>) {
-        if let Some(tube) = self.tubes.get(name)
+        if let Some(tube) = self.tubes.get(name).map(OnDemand::tube)
             && tube.model.is_none()
         {
             problems.push(

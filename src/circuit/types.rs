@@ -2,17 +2,18 @@
 
 use std::collections::BTreeMap;
 
+use super::on_demand::OnDemand;
 use crate::source::Span;
 
 /// All known types by name; other names of a type lead to it.
 #[derive(Debug, Clone, Default)]
 pub struct Types {
     /// Valves.
-    pub tubes: BTreeMap<String, TubeType>,
+    pub(super) tubes: BTreeMap<String, OnDemand<TubeType>>,
     /// Diodes, zeners' junctions and LEDs.
-    pub diodes: BTreeMap<String, DiodeType>,
+    pub(super) diodes: BTreeMap<String, OnDemand<DiodeType>>,
     /// Other name to name.
-    pub also: BTreeMap<String, String>,
+    pub(super) also: BTreeMap<String, String>,
 }
 
 /// One valve type.
@@ -141,12 +142,22 @@ pub struct DiodeType {
 impl Types {
     /// A valve type by any of its names.
     pub fn tube(&self, name: &str) -> Option<&TubeType> {
-        self.tubes.get(self.also.get(name).map_or(name, String::as_str))
+        self.tubes.get(self.also.get(name).map_or(name, String::as_str)).map(OnDemand::tube)
     }
 
     /// A diode type by any of its names.
     pub fn diode(&self, name: &str) -> Option<&DiodeType> {
-        self.diodes.get(self.also.get(name).map_or(name, String::as_str))
+        self.diodes.get(self.also.get(name).map_or(name, String::as_str)).map(OnDemand::diode)
+    }
+
+    /// Every name that a type goes by: valves, diodes, other names.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.tubes.keys().chain(self.diodes.keys()).chain(self.also.keys()).map(String::as_str)
+    }
+
+    /// Every valve type, to change it.
+    pub fn tubes_mut(&mut self) -> impl Iterator<Item = &mut TubeType> {
+        self.tubes.values_mut().map(OnDemand::tube_mut)
     }
 }
 
