@@ -66,7 +66,7 @@ fn every_rule_has_its_page_and_examples() {
         }
         assert!(MEASURES.iter().any(|heading| !rule.heading(heading).is_empty()), "{}", rule.name);
         assert!(
-            rule.examples.iter().any(|e| e.flags) && rule.examples.iter().any(|e| !e.flags),
+            rule.examples().iter().any(|e| e.flags) && rule.examples().iter().any(|e| !e.flags),
             "{}",
             rule.name
         );

@@ -53,7 +53,7 @@ fn a_blank_never_turns_flagged_into_passed() {
     let set = on_disk();
     let mut stacks: Vec<Vec<(String, String)>> = set
         .rules()
-        .flat_map(|rule| rule.examples.iter().filter(|e| e.flags).map(|e| e.documents.clone()))
+        .flat_map(|rule| rule.examples().into_iter().filter(|e| e.flags).map(|e| e.documents))
         .collect();
     let example = |name: &str| {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/sedge-45").join(name);
@@ -161,7 +161,7 @@ fn a_window_with_a_reason_excuses_a_limit() {
 fn findings_have_one_order_and_do_not_change_from_run_to_run() {
     let set = on_disk();
     for rule in set.rules() {
-        for example in &rule.examples {
+        for example in &rule.examples() {
             let facts = facts(&set, &example.documents).unwrap();
             let (a, b) = (check(&set, &facts), check(&set, &facts));
             assert_eq!(a, b);

@@ -88,7 +88,7 @@ impl Rules {
 
     fn proof(&self, rules: &RuleSet, console: &mut Console) -> Result<Status, Stop> {
         let broken = prove(rules, &|documents| example_facts(rules, documents));
-        let (count, examples) = (rules.rules().count(), rules.rules().map(|r| r.examples.len()).sum());
+        let (count, examples) = (rules.rules().count(), rules.rules().map(|r| r.examples().len()).sum());
         let status = Status::found(!broken.is_empty());
         if self.format() == Format::Json {
             console.say(&json::pretty(&json::proof(count, examples, &broken)))?;

@@ -48,15 +48,31 @@ pub(crate) struct FileSaid {
 /// One clause of a rule.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) enum Clause {
-    Select { noun: Word, variable: Word, filter: Option<Expr> },
+    Select {
+        noun: Word,
+        variable: Word,
+        filter: Option<Expr>,
+    },
     Where(Expr),
     In(Vec<Word>),
-    Limit { name: Word, value: Spanned<Quantity> },
+    Limit {
+        name: Word,
+        value: Spanned<Quantity>,
+    },
     Level(LevelSaid),
     Say(Message),
     Advise(AdviceSaid),
-    Heading { word: Word, text: String },
-    Example { flags: bool, severity: Option<Severity>, text: Word },
+    /// Its text is read when somebody asks for the page.
+    Heading {
+        word: Word,
+        text: Span,
+    },
+    /// As a heading.
+    Example {
+        flags: bool,
+        severity: Option<Severity>,
+        text: Span,
+    },
 }
 
 /// A message or an advice: text with `{…}` read as expressions.

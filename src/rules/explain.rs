@@ -3,7 +3,8 @@
 use super::functions;
 use super::level::Severity;
 use super::nouns::GROUPS;
-use super::rule::{Example, Rule, RuleChange, before_measuring};
+use super::page::Example;
+use super::rule::{Rule, RuleChange, before_measuring};
 use super::set::RuleSet;
 
 /// One rule for the reader.
@@ -58,21 +59,20 @@ pub struct LanguageEntry {
 pub fn explain(rule: &Rule) -> Explained {
     Explained {
         name: rule.name.clone(),
-        headings: rule.headings.iter().map(|(heading, text)| shown(heading, text)).collect(),
-        lines: rule.lines.clone(),
-        examples: rule.examples.clone(),
+        headings: rule.headings().into_iter().map(|(heading, text)| shown(heading, text)).collect(),
+        lines: rule.lines(),
+        examples: rule.examples(),
         changed: rule.changed().iter().map(RuleChange::told).collect(),
     }
 }
 
-fn shown(heading: &'static str, text: &str) -> Heading {
-    Heading { heading, before: before_measuring(heading), text: text.to_owned() }
+fn shown(heading: &'static str, text: String) -> Heading {
+    Heading { heading, before: before_measuring(heading), text }
 }
 
 /// Every rule in one line.
 pub fn list(set: &RuleSet) -> Vec<Line> {
-    let line =
-        |rule: &Rule| Line { name: rule.name.clone(), levels: rule.levels(), sees: rule.line().to_owned() };
+    let line = |rule: &Rule| Line { name: rule.name.clone(), levels: rule.levels(), sees: rule.line() };
     set.rules().map(line).collect()
 }
 

@@ -6,11 +6,13 @@ use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, Message, PieceSaid, RuleSa
 use super::compile::{Limit, Scope, conditions, figure};
 use super::level::Level;
 use super::nouns::Noun;
+use super::page::{FileText, Page, Slice};
+use super::parse::prose;
 use super::reach::unreachable;
-use super::rule::{Advice, Example, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
+use super::rule::{Advice, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
-pub(crate) fn load(text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
+pub(crate) fn load(text: &FileText, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
     let before = problems.len();
     let mut loader = Loader {
         text,
@@ -33,7 +35,7 @@ pub(crate) fn load(text: &str, said: &RuleSaid, problems: &mut Vec<Problem>) -> 
 }
 
 struct Loader<'t> {
-    text: &'t str,
+    text: &'t FileText,
     scope: Scope<'t>,
     said: &'t RuleSaid,
 }
@@ -68,9 +70,7 @@ impl<'t> Loader<'t> {
         let examples = self.examples();
         Some(Rule {
             name: said.name.value.clone(),
-            headings,
-            examples,
-            lines: self.lines(),
+            page: Page { text: self.text.clone(), headings, examples, lines: self.lines() },
             level_set: None,
             off: None,
             noun,
@@ -251,25 +251,25 @@ impl<'t> Loader<'t> {
         }
     }
 
-    fn headings(&mut self) -> Vec<(&'static str, String)> {
+    fn headings(&mut self) -> Vec<(&'static str, Span)> {
         let mut found = Vec::new();
         for heading in HEADINGS {
-            let texts: Vec<(&Word, &String)> = self
+            let texts: Vec<(&Word, Span)> = self
                 .said
                 .clauses
                 .iter()
                 .filter_map(|c| match c {
-                    Clause::Heading { word, text } if word.value == heading => Some((word, text)),
+                    Clause::Heading { word, text } if word.value == heading => Some((word, *text)),
                     _ => None,
                 })
                 .collect();
             match texts.as_slice() {
                 [] if MEASURES.contains(&heading) => {}
                 [] => self.lacks(&format!("the heading `{heading}`"), &format!("add `{heading} \"…\"`")),
-                [(word, text), ..] if text.is_empty() => {
+                [(word, text), ..] if prose(&self.text[text.range()]).is_empty() => {
                     self.problem(Problem::error("rule-incomplete", word.span, "this heading says nothing"));
                 }
-                [(_, text)] => found.push((heading, (*text).clone())),
+                [(_, text)] => found.push((heading, *text)),
                 [(first, _), (second, _), ..] => {
                     let words = format!("`{heading}` is said twice");
                     self.problem(
@@ -300,11 +300,11 @@ impl<'t> Loader<'t> {
         }
     }
 
-    fn examples(&mut self) -> Vec<Example> {
+    fn examples(&mut self) -> Vec<Slice> {
         let mut found = Vec::new();
         for clause in &self.said.clauses {
             if let Clause::Example { flags, severity, text } = clause {
-                found.push(Example { flags: *flags, severity: *severity, documents: documents(&text.value) });
+                found.push(Slice { flags: *flags, severity: *severity, text: *text });
             }
         }
         if !found.iter().any(|e| e.flags) {
@@ -316,16 +316,8 @@ impl<'t> Loader<'t> {
         found
     }
 
-    /// Selection, conditions, limits and levels as written, without what `say` adds.
-    fn lines(&self) -> Vec<String> {
-        let line = |span: Span| {
-            let start = self.text[..span.start as usize].rfind('\n').map_or(0, |i| i + 1);
-            let mut end = span.end as usize;
-            end += self.text[end..].find('\n').unwrap_or(self.text.len() - end);
-            let whole = self.text[start..end].split_whitespace().collect::<Vec<_>>().join(" ");
-            let without = whole.split(" say \"").next().unwrap_or_default();
-            without.split(" advise \"").next().unwrap_or_default().to_owned()
-        };
+    /// The places of selection, conditions, limits and levels.
+    fn lines(&self) -> Vec<Span> {
         let spans = self.said.clauses.iter().filter_map(|c| match c {
             Clause::Select { noun, filter, .. } => {
                 Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
@@ -335,26 +327,6 @@ impl<'t> Loader<'t> {
             Clause::Limit { name, .. } => Some(name.span),
             _ => None,
         });
-        spans.map(line).collect()
+        spans.collect()
     }
-}
-
-/// The documents of an example: a line `--- NAME` starts the next. The first is `stock.amp`.
-fn documents(text: &str) -> Vec<(String, String)> {
-    let mut found = vec![("stock.amp".to_owned(), String::new())];
-    for line in text.lines() {
-        if let Some(name) = line.trim().strip_prefix("--- ") {
-            if found.len() == 1 && found[0].1.trim().is_empty() {
-                found.clear();
-            }
-            found.push((name.trim().to_owned(), String::new()));
-        } else if let Some((_, body)) = found.last_mut() {
-            body.push_str(line.strip_prefix("    ").unwrap_or(line));
-            body.push('\n');
-        }
-    }
-    for (_, body) in &mut found {
-        *body = format!("{}\n", body.trim_matches('\n').trim_end());
-    }
-    found
 }

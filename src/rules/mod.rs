@@ -27,6 +27,7 @@ mod load;
 mod names;
 mod nouns;
 mod ohms;
+mod page;
 mod parse;
 mod parse_expr;
 mod parse_message;
@@ -48,7 +49,8 @@ pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Tally, Ver
 pub use known::{Known, KnownFinding};
 pub use level::{Level, Severity};
 pub use nouns::{GROUPS, Group};
+pub use page::Example;
 pub use prove::{Broken, Solve, prove, prove_rule};
-pub use rule::{Example, HEADINGS, MEASURES, Rule, RuleChange};
+pub use rule::{HEADINGS, MEASURES, Rule, RuleChange};
 pub use set::RuleSet;
 pub use shipped::SHIPPED;

@@ -131,7 +131,7 @@ impl Walk {
         let because = parts
             .iter()
             .find(|p| p.as_rule() == Rule::string)
-            .map(|p| Spanned { value: prose(p), span: at.span(p) });
+            .map(|p| Spanned { value: string(p), span: at.span(p) });
         let mut names = names.into_iter();
         let rule = names.next().ok_or_else(|| broken(at))?;
         let change = match which {
@@ -184,7 +184,10 @@ fn clause(at: At, pair: Pair<'_, Rule>) -> Result<Clause, Problem> {
             let value = word.value.split_whitespace().collect::<Vec<_>>().join(" ");
             Clause::Heading {
                 word: Spanned { value, span: word.span },
-                text: strings.first().map_or(String::new(), |s| prose(s)),
+                text: strings
+                    .first()
+                    .and_then(|s| inner((*s).clone()).pop())
+                    .map_or(word.span, |t| at.span(&t)),
             }
         }
         _ => example(at, &parts)?,
@@ -196,12 +199,16 @@ fn example(at: At, parts: &[Pair<'_, Rule>]) -> Result<Clause, Problem> {
     let document = parts.iter().find(|p| p.as_rule() == Rule::document).ok_or_else(|| broken(at))?;
     let text = document.clone().into_inner().next().ok_or_else(|| broken(at))?;
     let severity = level(parts).map(|level| Severity { level, to_people: to_people(at, parts).is_some() });
-    Ok(Clause::Example { flags, severity, text: at.word(&text) })
+    Ok(Clause::Example { flags, severity, text: at.span(&text) })
 }
 
-/// A string's text with every run of spaces and line ends as one space.
-fn prose(string: &Pair<'_, Rule>) -> String {
-    let text = string.clone().into_inner().next().map_or("", |t| t.as_str());
+/// A string's text as prose.
+fn string(pair: &Pair<'_, Rule>) -> String {
+    prose(pair.clone().into_inner().next().map_or("", |t| t.as_str()))
+}
+
+/// A text with every run of spaces and line ends as one space.
+pub(crate) fn prose(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

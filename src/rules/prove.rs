@@ -3,7 +3,8 @@
 use super::check::check;
 use super::facts::Facts;
 use super::finding::Verdicts;
-use super::rule::{Example, Rule};
+use super::page::Example;
+use super::rule::Rule;
 use super::set::RuleSet;
 
 /// Turns the documents of an example (lowest first, name and text) into facts, or says why it can't.
@@ -27,7 +28,8 @@ pub fn prove(set: &RuleSet, solve: Solve<'_>) -> Vec<Broken> {
 
 /// Proves one rule.
 pub fn prove_rule(set: &RuleSet, rule: &Rule, solve: Solve<'_>) -> Vec<Broken> {
-    let examples = rule.examples.iter().enumerate();
+    let examples = rule.examples();
+    let examples = examples.iter().enumerate();
     examples
         .filter_map(|(index, example)| {
             let why = match solve(&example.documents) {

@@ -7,6 +7,7 @@ use super::compile::{Code, Limit};
 use super::dimension::Ty;
 use super::level::{Level, Severity};
 use super::nouns::Noun;
+use super::page::{Example, Page};
 
 /// The headings of a rule's page, in order. One of [`MEASURES`] is enough.
 pub const HEADINGS: [&str; 7] = ["sign", "danger", MEASURES[0], MEASURES[1], "cure", "not seen", "source"];
@@ -28,16 +29,11 @@ pub(super) fn before_measuring(heading: &str) -> Option<&'static str> {
 pub struct Rule {
     /// Name: the fault as a bench hand says it.
     pub name: String,
-    /// Texts under the headings, in the order of [`HEADINGS`].
-    pub headings: Vec<(&'static str, String)>,
-    /// Small documents that it must flag or pass.
-    pub examples: Vec<Example>,
-    /// Its lines of selection, conditions, levels and limits as written.
-    pub lines: Vec<String>,
     /// Set by a pack: every finding gets this level, with the written reason.
     pub level_set: Option<(Level, String)>,
     /// Switched off by a pack, with the written reason.
     pub off: Option<String>,
+    pub(crate) page: Page,
     pub(crate) noun: Noun,
     pub(crate) filters: Vec<Filter>,
     /// `None` where nothing in it depends on the condition.
@@ -109,38 +105,44 @@ pub(crate) enum Piece {
     Value(Code, Ty),
 }
 
-/// A small document that a rule must flag or pass.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Example {
-    /// Must be flagged; else must pass.
-    pub flags: bool,
-    /// At which level, and whom it must endanger.
-    pub severity: Option<Severity>,
-    /// The documents, lowest first: name and text.
-    pub documents: Vec<(String, String)>,
-}
-
 impl Rule {
     /// Whether it judges what only an as-found record can say.
     pub(crate) fn judges_records(&self) -> bool {
         self.noun.is_readings() || self.filters.iter().any(|filter| of_records(&filter.code))
     }
 
+    /// Texts under the headings, in the order of [`HEADINGS`].
+    pub fn headings(&self) -> Vec<(&'static str, String)> {
+        self.page.headings()
+    }
+
+    /// Small documents that it must flag or pass.
+    pub fn examples(&self) -> Vec<Example> {
+        self.page.examples()
+    }
+
+    /// Its lines of selection, conditions, levels and limits as written.
+    pub fn lines(&self) -> Vec<String> {
+        self.page.lines()
+    }
+
     /// The text under a heading.
-    pub fn heading(&self, name: &str) -> &str {
-        self.headings.iter().find(|(word, _)| *word == name).map_or("", |(_, text)| text)
+    pub fn heading(&self, name: &str) -> String {
+        self.page.heading(name)
     }
 
     /// How it is measured, each way with what is done before.
     pub fn measures(&self) -> String {
-        let said = self.headings.iter().filter_map(|(word, text)| Some((before_measuring(word)?, text)));
+        let headings = self.headings().into_iter();
+        let said = headings.filter_map(|(word, text)| Some((before_measuring(word)?, text)));
         said.map(|(before, text)| format!("({before}) {text}")).collect::<Vec<_>>().join("\n\n")
     }
 
     /// The first sentence of its sign: what a list of rules says of it.
-    pub fn line(&self) -> &str {
-        let sign = self.heading("sign");
-        sign.find(". ").map_or(sign, |end| &sign[..=end])
+    pub fn line(&self) -> String {
+        let mut sign = self.heading("sign");
+        sign.truncate(sign.find(". ").map_or(sign.len(), |end| end + 1));
+        sign
     }
 
     /// The conditions that it judges in; empty where that doesn't matter.

@@ -1,5 +1,6 @@
 //! All rules in use: the shipped ones, and packs on top that add rules and change or switch off others.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
@@ -12,6 +13,7 @@ use super::compile::figure;
 use super::laxer::{Refused, laxer};
 use super::level::Level;
 use super::load::load;
+use super::page::FileText;
 use super::parse::parse;
 use super::rule::Rule;
 use super::shipped::{SHIPPED, as_read};
@@ -27,7 +29,8 @@ impl RuleSet {
     /// The rules that come with the tool.
     pub fn shipped() -> RuleSet {
         let files: Vec<(usize, FileSaid)> = as_read().into_iter().enumerate().collect();
-        let of = |(at, said): (usize, FileSaid)| read(SHIPPED[at].1, said, Vec::new());
+        let text = |at: usize| FileText::new(Cow::Borrowed(SHIPPED[at].1));
+        let of = |(at, said): (usize, FileSaid)| read(&text(at), said, Vec::new());
         let (mut set, _) = RuleSet::default().with(files.into_par_iter().map(of).collect());
         set.rules.values_mut().for_each(|rule| rule.shipped = true);
         set
@@ -43,7 +46,7 @@ impl RuleSet {
     pub fn extended(self, texts: &[(FileId, &str)]) -> (RuleSet, Vec<Problem>) {
         let of = |(file, text): &(FileId, &str)| {
             let (said, problems) = parse(*file, text);
-            read(text, said, problems)
+            read(&FileText::new(Cow::Owned((*text).to_owned())), said, problems)
         };
         self.with(texts.par_iter().map(of).collect())
     }
@@ -200,7 +203,7 @@ struct Read {
     problems: Vec<Problem>,
 }
 
-fn read(text: &str, said: FileSaid, mut problems: Vec<Problem>) -> Read {
+fn read(text: &FileText, said: FileSaid, mut problems: Vec<Problem>) -> Read {
     let rules = said.rules.iter().map(|rule| (load(text, rule, &mut problems), rule.name.clone()));
     Read { rules: rules.collect(), changes: said.overrides, problems }
 }

@@ -239,13 +239,13 @@ fn no_shipped_text_offers_acceptance_for_a_danger_to_people() {
     assert!(people.len() >= 10, "{}", people.len());
     for rule in people {
         let offers = |text: &str| ["accept", "reason"].iter().any(|word| text.contains(word));
-        for (heading, text) in &rule.headings {
-            assert!(!offers(text), "{}, {heading}: {text}", rule.name);
+        for (heading, text) in rule.headings() {
+            assert!(!offers(&text), "{}, {heading}: {text}", rule.name);
         }
     }
     // And what the findings themselves advise, over every example that a rule flags so.
     for rule in shipped.rules() {
-        for example in rule.examples.iter().filter(|example| example.flags) {
+        for example in rule.examples().iter().filter(|example| example.flags) {
             let Ok(facts) = asfound::analysis::example_facts(&shipped, &example.documents) else { continue };
             let verdicts = asfound::rules::check(&shipped, &facts);
             let endangered = verdicts.findings.iter().any(|finding| finding.to_people);

@@ -154,8 +154,8 @@ pub fn sarif(
         .rules()
         .map(|rule| RuleOf {
             id: rule.name.clone(),
-            short_description: Text { text: rule.line().to_owned() },
-            full_description: Text { text: rule.heading("danger").to_owned() },
+            short_description: Text { text: rule.line() },
+            full_description: Text { text: rule.heading("danger") },
             help: Text { text: format!("{}\n\n{}", rule.measures(), rule.heading("cure")) },
         })
         .collect();
