@@ -248,26 +248,14 @@ fn known_findings() {
     assert!(wrong.err.contains("known.txt, line 3: `grave` is no level"), "{wrong:?}");
 }
 
-/// The log is valid by the OASIS schema of SARIF 2.1.0 (`reference/published/README.md`), and a finding keeps its
-/// fingerprint while lines move.
+/// A finding keeps its fingerprint while lines move. That logs are valid by the schema of SARIF is for `schema/`.
 #[test]
 fn findings_for_code_review() {
     let folder = Folder::bench();
-    // A bracket too many in the schema's pattern of a language, which no log here states.
-    let text = include_str!("../reference/published/sarif-schema-2.1.0.json")
-        .replace("-[a-zA-Z]{2}]?$", "-[a-zA-Z]{2}$");
-    let schema: serde_json::Value = serde_json::from_str(&text).unwrap();
-    let schema = jsonschema::options().should_validate_formats(true).build(&schema).unwrap();
     let log = |file: &str| {
         let ran = folder.run(&format!("lint --format sarif {file}"));
-        let mut value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
-        let faults: Vec<String> = schema.iter_errors(&value).map(|fault| fault.to_string()).collect();
-        assert!(faults.is_empty(), "{faults:?}");
-        let run = value["runs"][0].clone();
-        // Without a message a result is none: the schema does look.
-        value["runs"][0]["results"][0].as_object_mut().unwrap().remove("message");
-        assert!(!schema.is_valid(&value));
-        run
+        let value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        value["runs"][0].clone()
     };
     let told = |run: &serde_json::Value| -> Vec<(String, u64)> {
         let results = run["results"].as_array().unwrap().iter();
@@ -289,7 +277,7 @@ fn findings_for_code_review() {
     std::fs::write(folder.path("wrong.amp"), folder.read("job.amp") + "C3 mising\n").unwrap();
     let wrong = folder.run("lint --format sarif wrong.amp");
     let log_of_wrong: serde_json::Value = serde_json::from_str(&wrong.out).unwrap();
-    assert!(wrong.status == 2 && schema.is_valid(&log_of_wrong), "{wrong:?}");
+    assert_eq!(wrong.status, 2, "{wrong:?}");
     let run = &log_of_wrong["runs"][0]["invocations"][0];
     assert!(run["executionSuccessful"] == false && run["toolExecutionNotifications"].is_array(), "{run}");
     let run = log("job.amp");
