@@ -309,3 +309,25 @@ fn faults_inside_are_changes_of_their_own_and_restore_undoes_them() {
     assert!(compare(side(0), side(2)).changes.is_empty());
     assert_eq!(compare(side(1), side(2)).changes.len(), 2);
 }
+
+/// A short from one end of a control to its wiper and the place of its shaft both act, in either order: 300 V behind
+/// 10 k on 30 k of track that are left is 225 V; the short alone leaves 60 k, the shaft alone changes nothing.
+#[test]
+fn a_shorted_half_and_a_set_shaft_both_act() {
+    let stock = "stock \"Stint 2\"\nrail B1\nsource HT 300V behind 10k plus B1 minus chassis\n\
+                 pot VR1 100k lin top B1 wiper W bottom chassis at 60%\nnet W\nresistor R1 100M from W to chassis\n";
+    let (short, set) = ("VR1.top shorted to VR1.wiper\n", "set VR1 30%\n");
+    for (lines, volts) in [
+        (format!("{short}{set}"), 225.0),
+        (format!("{set}{short}"), 225.0),
+        (short.to_owned(), 257.14),
+        (set.to_owned(), 272.73),
+    ] {
+        let record = format!("as-found \"job 4\" of \"stock.amp\"\n{lines}");
+        let circuit = built(&[("stock.amp", stock), ("found.amp", &record)]).pop().unwrap();
+        let solved = at_rest(&circuit, &Setup::idle()).unwrap();
+        let got = solved.net_volts(circuit.find_net("B1").unwrap()).unwrap();
+        // 100 Mohm at the wiper take a thousandth of what flows.
+        assert!((got - volts).abs() < 0.1, "{lines}: {got} V instead of {volts} V");
+    }
+}

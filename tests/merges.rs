@@ -273,3 +273,20 @@ fn every_statement_and_comment_of_either_is_there_or_in_a_conflict() {
     println!("{rounds} merges: {quiet} without a conflict, {conflicts} conflicts in the others");
     assert!(conflicts > rounds / 10 && quiet > rounds / 10, "{conflicts} {quiet}");
 }
+
+/// Marks between the lines of one group are told as a conflict, and the lines around them stay what they are.
+#[test]
+fn a_conflict_inside_a_group_is_told() {
+    let text = format!(
+        "{HEAD}added resistor R90 1M 0.5W from R3.1 to chassis in \"extra\"\n<<<<<<< ours: R91\n\
+         added resistor R91 1M 0.5W from R3.1 to chassis in \"extra\"\n=======\n\
+         added resistor R91 2M2 0.5W from R3.1 to chassis in \"extra\"\n>>>>>>> theirs: R91\n\
+         added resistor R92 1M 0.5W from R3.1 to chassis in \"extra\"\n"
+    );
+    let (_, problems) = parse(FileId(0), &text);
+    assert_eq!(
+        problems.iter().map(|p| p.code.to_string()).collect::<Vec<_>>(),
+        ["not-settled"],
+        "{problems:?}"
+    );
+}

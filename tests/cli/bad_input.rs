@@ -242,3 +242,35 @@ fn words_the_command_line_does_not_know() {
     assert_eq!(ran.status, 2);
     assert!(ran.err.contains("did you mean dropper-overloaded?"), "{}", ran.err);
 }
+
+/// A rule of a pack that takes more steps than it may ends the run in trouble, whatever else was found; one that is
+/// small enough does not.
+#[test]
+fn a_rule_of_a_pack_that_is_too_large_is_trouble() {
+    let nested =
+        "count(every(count(fitted(d) for d in each part) > 0 for c in each part) for b in each part) < 0";
+    let pack = format!(
+        "rule far-too-many\n  for each part p\n  danger when {nested}\n  say \"x\"\n  sign \"x\"\n  danger \"x\"\n  \
+         measure dead \"x\"\n  cure \"x\"\n  not seen \"x\"\n  source \"x\"\n  flags \"\"\"\n    a\n  \"\"\"\n  \
+         passes \"\"\"\n    b\n  \"\"\"\n"
+    );
+    let with = |parts: usize| {
+        let one = |n| format!("resistor R{n} 10k 5W from B1 to chassis\n");
+        let resistors = (1..=parts).map(one).collect::<Vec<String>>().concat();
+        let stock = format!(
+            "stock \"Stint 1\"\nrail B1\nsource HT 300V behind 1R plus B1 minus chassis\n{resistors}"
+        );
+        Folder::of(&[("x.amp", &stock), ("house.rule", &pack)])
+    };
+    let large = with(199);
+    for line in ["lint x.amp", "audit x.amp", "survey x.amp", "review --base x.amp x.amp"] {
+        let ran = large.run(line);
+        assert_eq!(ran.status, 2, "{line}: {}{}", ran.out, ran.err);
+        assert!(
+            ran.err.contains("the rule far-too-many is too large for this document"),
+            "{line}: {}",
+            ran.err
+        );
+    }
+    assert!(with(9).run("lint x.amp").status < 2);
+}

@@ -154,3 +154,25 @@ fn a_pulled_plug_is_told_though_it_passes() {
         json["cautions"]
     );
 }
+
+/// An earth that a plan adds to an amplifier of class II is on the safer side, and no danger.
+#[test]
+fn an_earth_for_class_ii_is_no_danger() {
+    let text = stock("mains 230V 50Hz limits 207V to 253V", "insulation class-II");
+    let text = text.replace(" live F1.1 earth chassis", " live F1.1 two-core");
+    let plan =
+        "plan \"earth it\" for \"stock.amp\"\nchange P1 to 250V\nfit link W9 from P1.earth to chassis\n";
+    let folder = Folder::of(&[("stock.amp", &text), ("plan.amp", plan)]);
+    let ran = folder.run("lint --format json --fail-on danger plan.amp");
+    let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{}{}", ran.out, ran.err));
+    let findings = json["findings"].as_array().unwrap();
+    assert_eq!(ran.status, 0, "{findings:#?}");
+    for part in ["P1", "W9"] {
+        let here = findings.iter().filter(|f| f["subjects"][0] == part && f["level"] == "notice");
+        assert!(here.clone().any(|f| f["advice"] == "leave it so"), "{part}: {findings:#?}");
+    }
+    // With the mains on its chassis it is one, earthed or not.
+    let live = format!("{plan}fit link W8 from F1.2 to chassis\n");
+    folder.write("plan.amp", live.as_bytes());
+    assert_eq!(folder.run("lint --fail-on danger plan.amp").status, 1);
+}
