@@ -39,6 +39,7 @@ mod standards;
 mod supply;
 mod supply_cases;
 mod support;
+mod swing;
 mod syntax;
 mod tolerance;
 mod touch;

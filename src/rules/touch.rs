@@ -77,6 +77,10 @@ impl Touch {
                     if case.state.is_empty() { String::new() } else { format!("with {}: ", case.state) };
                 Err(format!("what reaches hands can't be worked out: {state}{}", case.why))
             }
+            (None, None) if all.thrown_singly.contains(&part) => Err(
+                "not every combination of switches was gone through: there are too many, so that each was thrown alone"
+                    .to_owned(),
+            ),
             (None, None) => Ok(None),
         }
     }

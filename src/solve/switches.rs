@@ -23,9 +23,8 @@ pub(crate) fn positions(circuit: &Circuit, switches: &[PartId], most: usize) -> 
         all.sort_by_key(|position| Some(position) != body.now.as_ref());
         all
     };
-    let product = switches.iter().try_fold(1_usize, |n, id| n.checked_mul(of(id).len()));
     let mut found = vec![Positions::new()];
-    let together = product.is_some_and(|n| n <= most);
+    let together = combinations(circuit, switches).is_some_and(|n| n <= most);
     for id in switches {
         let others = if together { found.clone() } else { vec![Positions::new()] };
         for position in of(id).into_iter().skip(1) {
@@ -36,6 +35,12 @@ pub(crate) fn positions(circuit: &Circuit, switches: &[PartId], most: usize) -> 
         }
     }
     found
+}
+
+/// How many there are of all positions together, as far as that can be counted.
+pub(crate) fn combinations(circuit: &Circuit, switches: &[PartId]) -> Option<usize> {
+    let of = |id: &PartId| circuit.part(*id).component.body.positions.len();
+    switches.iter().try_fold(1_usize, |n, id| n.checked_mul(of(id)))
 }
 
 /// What stands elsewhere than before: "S2 at standby". A switch that is in neither stands as stated.

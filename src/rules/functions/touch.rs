@@ -46,6 +46,16 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(sought(c, args, CHARGE)?.is_some()),
     },
     Function {
+        name: "brings-swing-in-reach",
+        params: &[PART],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether a part passes the signal at an output valve's plate on to what hands reach, so that at 1 kHz a swing by \
+               the supply's volts is more than 35 V peak and drives more than 0.7 mA peak through a body of 1 kohm.",
+        example: "where brings-swing-in-reach(p)",
+        code: |c, args| truth(sought(c, args, SWING)?.is_some()),
+    },
+    Function {
         name: "touch-joules",
         params: &[PART],
         gives: Gives::Ty(Ty::Number(Dim::JOULE)),
@@ -80,7 +90,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "Current, AC peak or DC, that they drive through a body of 1 kohm.",
         example: "{touch-current(p)}",
-        code: |c, args| hazard(c, args, LASTING).map(|h| figure(h.amps, h.assumed.as_deref())),
+        code: |c, args| worst(c, args).map(|h| figure(h.amps, h.assumed.as_deref())),
     },
     Function {
         name: "touched",
@@ -159,6 +169,8 @@ fn plug<'a>(c: &Context<'a>, args: &[Value]) -> Known<&'a PlugCharge> {
 
 /// What lasts.
 const LASTING: &[Route] = &[Route::Mains, Route::Winding, Route::Cold, Route::Warm];
+/// The signal.
+const SWING: &[Route] = &[Route::Swing];
 /// What a capacitor gives off.
 const CHARGE: &[Route] = &[Route::Charge];
 
@@ -170,9 +182,10 @@ fn sought(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Option<Haz
     c.touch().of(c.facts, id, routes)
 }
 
-/// The worst current that lasts, without one the charge.
+/// The worst current that lasts, without one the charge, without that the signal.
 fn worst(c: &Context<'_>, args: &[Value]) -> Known<Hazard> {
-    hazard(c, args, LASTING).or_else(|_| hazard(c, args, CHARGE))
+    let charge = |_| hazard(c, args, CHARGE);
+    hazard(c, args, LASTING).or_else(charge).or_else(|_: String| hazard(c, args, SWING))
 }
 
 fn hazard(c: &Context<'_>, args: &[Value], routes: &[Route]) -> Known<Hazard> {

@@ -5,9 +5,9 @@ use std::f64::consts::SQRT_2;
 
 use num_complex::Complex64;
 
-use super::rig::{Rig, mains_rig, peak_rig, winding_rig};
+use super::rig::{Rig, mains_rig, peak_rig, swing_rig, winding_rig};
 use super::situation::{Situation, Supply};
-use super::{BODY_OHMS, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, unknown};
+use super::{BODY_OHMS, Route, SAFE_AMPS, SAFE_VOLTS, Touchable, Unjudged, swing, unknown};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
 use crate::numeric::ac::linearised::{Drive, Linearised};
@@ -119,38 +119,48 @@ impl Question<'_> {
     }
 
     fn joined(&self, route: Route, situation: &Situation) -> bool {
-        let rig = match route {
-            Route::Mains => self.mains(situation, Supply::ALL[0]),
+        self.plain_rig(route, situation, Supply::ALL[0]).joined(route)
+    }
+
+    /// The network by which parts join what drives a route to what hands reach.
+    pub(super) fn plain_rig(&self, route: Route, situation: &Situation, supply: Supply) -> Rig {
+        match route {
+            Route::Mains => self.mains(situation, supply),
             Route::Winding => winding_rig(self.circuit, situation, &self.removed, self.reach),
+            Route::Swing => swing_rig(self.circuit, situation, &self.removed, self.reach),
             Route::Cold | Route::Warm | Route::Charge => {
                 peak_rig(self.circuit, situation, true, &self.removed, self.reach)
             }
-        };
-        rig.joined(route)
+        }
+    }
+
+    /// Every network of a route in one situation.
+    fn rigs(&self, route: Route, situation: &Situation) -> Result<Vec<(Option<Supply>, Rig)>, Unsolved> {
+        Ok(match route {
+            Route::Mains if !self.joined(route, situation) => Vec::new(),
+            Route::Mains => Supply::ALL.map(|supply| (Some(supply), self.mains(situation, supply))).into(),
+            Route::Winding => vec![(None, self.plain_rig(route, situation, Supply::ALL[0]))],
+            Route::Swing => swing::rigs(self, situation)?.into_iter().map(|rig| (None, rig)).collect(),
+            Route::Cold | Route::Warm | Route::Charge => [true, false]
+                .map(|rising| (None, peak_rig(self.circuit, situation, rising, &self.removed, self.reach)))
+                .into(),
+        })
     }
 
     /// The worst on a route in one situation.
     pub(super) fn worst_in(&self, route: Route, situation: &Situation) -> Sought {
-        let rigs: Vec<(Option<Supply>, Rig)> = match route {
-            Route::Mains => {
-                let first = self.mains(situation, Supply::ALL[0]);
-                if !first.joined(route) {
-                    return Sought::default();
-                }
-                Supply::ALL.map(|supply| (Some(supply), self.mains(situation, supply))).into()
-            }
-            Route::Winding => {
-                vec![(None, winding_rig(self.circuit, situation, &self.removed, self.reach))]
-            }
-            Route::Cold | Route::Warm | Route::Charge => [true, false]
-                .map(|rising| (None, peak_rig(self.circuit, situation, rising, &self.removed, self.reach)))
-                .into(),
-        };
         let mut sought = Sought::default();
+        let unjudged = |why: Unsolved| {
+            let state = situation.told(self.circuit).join(", ");
+            Unjudged { route, state, why: why.to_string() }
+        };
+        let rigs = self.rigs(route, situation).unwrap_or_else(|why| {
+            sought.unjudged.push(unjudged(why));
+            Vec::new()
+        });
         for (supply, rig) in rigs.into_iter().filter(|(_, rig)| rig.joined(route)) {
             let flows = flows(&rig, route, &self.unprotected(&rig, route)).unwrap_or_else(|why| {
-                let state = situation.told(self.circuit).join(", ");
-                sought.unjudged.push(Unjudged { route, state, why: why.to_string() });
+                sought.unjudged.push(unjudged(why));
                 Vec::new()
             });
             let asked = |touched, other| self.only.is_none_or(|only| only == (touched, other));
@@ -247,7 +257,7 @@ fn flows(rig: &Rig, route: Route, unprotected: &[bool]) -> Result<Vec<Flowing>, 
         pairs.extend(nodes[..at].iter().map(|(j, b)| (*i, Some(*j), (*a, *b))));
     }
     match route {
-        Route::Mains | Route::Winding => alternating(rig, &pairs, unprotected),
+        Route::Mains | Route::Winding | Route::Swing => alternating(rig, &pairs, unprotected),
         Route::Cold | Route::Warm | Route::Charge => direct(&rig.network, &pairs),
     }
 }

@@ -11,25 +11,53 @@ use crate::numeric::outcome::Unsolved;
 /// A supply counts as there from this share of what it is on.
 const ALIVE: f64 = 0.5;
 
-/// Volts rms across the busiest primary, and the highest volts DC that rectifiers make, with a part out or none; what a
+/// Fuses are told apart by taking each out in turn; more than these aren't.
+const MOST_FUSES: usize = 8;
+
+/// Volts rms across the busiest primary, and the highest volts DC that rectifiers make, with some parts out; what a
 /// `source` stands for is the rectifiers' work.
-fn supplied(circuit: &Circuit, out: Option<PartId>) -> Result<[f64; 2], Unsolved> {
+fn supplied(circuit: &Circuit, out: &[PartId]) -> Result<[f64; 2], Unsolved> {
     let sources = circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Source);
-    let removed: BTreeSet<PartId> = sources.chain(out).collect();
+    let removed: BTreeSet<PartId> = sources.chain(out.iter().copied()).collect();
     let question = Question { circuit, reach: &[], removed, only: None };
     let situation = Situation::default();
     Ok([question.primary_volts(&situation)?, question.highest_volts(&situation)?])
 }
 
 /// Whether a fuse that cut a supply off in the spec no longer does, while that supply is there: the way goes past it.
+/// Where several share a supply, each is asked with the others out.
 pub fn fuse_bypassed(spec: &Circuit, now: &Circuit, fuse: &str) -> Result<bool, Unsolved> {
     let Some(in_spec) = spec.find(fuse) else { return Ok(false) };
-    let (whole, without) = (supplied(spec, None)?, supplied(spec, Some(in_spec))?);
-    let cut_off = |side: usize| whole[side] > 0.0 && without[side] < ALIVE * whole[side];
-    if ![0, 1].into_iter().any(cut_off) {
+    let others =
+        if cuts_off(spec, &[], in_spec)? == [false; 2] { sharing(spec, in_spec)? } else { Vec::new() };
+    let cut_off = cuts_off(spec, &others, in_spec)?;
+    if cut_off == [false; 2] {
         return Ok(false);
     }
-    let (here, past) = (supplied(now, None)?, supplied(now, now.find(fuse))?);
+    let whole = supplied(spec, &others)?;
+    let mut out: Vec<PartId> = others.iter().filter_map(|id| now.find(&spec.part(*id).name)).collect();
+    let here = supplied(now, &out)?;
+    out.extend(now.find(fuse));
+    let past = supplied(now, &out)?;
     let goes_on = |side: usize| here[side] > ALIVE * whole[side] && past[side] > ALIVE * here[side];
-    Ok([0, 1].into_iter().any(|side| cut_off(side) && goes_on(side)))
+    Ok([0, 1].into_iter().any(|side| cut_off[side] && goes_on(side)))
+}
+
+/// Which of the two supplies a part cuts off, with others out.
+fn cuts_off(circuit: &Circuit, others: &[PartId], part: PartId) -> Result<[bool; 2], Unsolved> {
+    let (whole, without) = (supplied(circuit, others)?, supplied(circuit, &[others, &[part]].concat())?);
+    Ok([0, 1].map(|side| whole[side] > 0.0 && without[side] < ALIVE * whole[side]))
+}
+
+/// The other fuses without any one of which every supply is still there.
+fn sharing(circuit: &Circuit, fuse: PartId) -> Result<Vec<PartId>, Unsolved> {
+    let fuses =
+        circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Fuse && circuit.part(*id).fitted());
+    let mut sharing = Vec::new();
+    for other in fuses.filter(|id| *id != fuse).take(MOST_FUSES) {
+        if cuts_off(circuit, &[], other)? == [false; 2] {
+            sharing.push(other);
+        }
+    }
+    Ok(sharing)
 }

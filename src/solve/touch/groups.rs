@@ -51,7 +51,9 @@ impl Rig {
 /// Calls `join` for each pair of nodes that an element joins on a route.
 pub(super) fn ways(law: &Law, route: Route, mut join: impl FnMut(Node, Node)) {
     match *law {
-        Law::Capacitor { a, b, farads } if matches!(route, Route::Mains | Route::Winding) && farads > 0.0 => {
+        Law::Capacitor { a, b, farads }
+            if matches!(route, Route::Mains | Route::Winding | Route::Swing) && farads > 0.0 =>
+        {
             join(a, b);
         }
         Law::Resistor { a, b, ohms } if route != Route::Winding || ohms != SHARING_OHMS => join(a, b),

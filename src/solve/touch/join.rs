@@ -18,7 +18,7 @@ const MOST_HAZARDS: usize = 8;
 pub(super) fn hazards(circuit: &Circuit) -> (Vec<Hazard>, Vec<Unjudged>) {
     let (mut hazards, mut unjudged) = (Vec::new(), Vec::new());
     let unknown = unknown::parts(circuit);
-    for route in [Route::Mains, Route::Winding, Route::Cold] {
+    for route in [Route::Mains, Route::Winding, Route::Cold, Route::Swing] {
         let (known, why) = on_route(circuit, route);
         hazards.extend(known);
         unjudged.extend(why);
@@ -37,10 +37,15 @@ fn on_route(circuit: &Circuit, route: Route) -> (Vec<Hazard>, Vec<Unjudged>) {
     let reach = within_reach(circuit);
     let mut question = Question { circuit, reach: &reach, removed: BTreeSet::new(), only: None };
     let (mut hazards, mut unjudged) = (Vec::new(), Vec::new());
-    for _ in 0..MOST_HAZARDS {
+    for turn in 0.. {
         let sought = question.worst(route);
         unjudged.extend(sought.unjudged);
         let Some(found) = sought.worst else { break };
+        if turn == MOST_HAZARDS {
+            let why = format!("more than {MOST_HAZARDS} joins: mend those that are told, and look again");
+            unjudged.push(Unjudged { route, state: String::new(), why });
+            break;
+        }
         let (carriers, joiners) = question.join(&found);
         let alone = carriers.is_empty();
         question.removed.extend(&carriers);
@@ -170,14 +175,7 @@ impl Question<'_> {
     }
 
     fn rig(&self, found: &Found) -> Rig {
-        use super::rig::{peak_rig, winding_rig};
-        match found.supply {
-            Some(supply) => self.mains(&found.situation, supply),
-            None if found.route == Route::Winding => {
-                winding_rig(self.circuit, &found.situation, &self.removed, self.reach)
-            }
-            None => peak_rig(self.circuit, &found.situation, true, &self.removed, self.reach),
-        }
+        self.plain_rig(found.route, &found.situation, found.supply.unwrap_or(Supply::ALL[0]))
     }
 
     /// Whether nothing flows there without some parts, whatever flows elsewhere.

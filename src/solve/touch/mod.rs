@@ -14,12 +14,14 @@ mod plug;
 mod refit;
 mod rig;
 mod situation;
+mod swing;
 mod unknown;
 mod warm;
 
 use std::collections::BTreeSet;
 
 use super::solved::SolvedSet;
+use super::switches::switches;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
 use crate::model::Kind;
 
@@ -61,6 +63,8 @@ pub enum Route {
     Warm,
     /// What capacitors take up from high tension.
     Charge,
+    /// The signal at the plates of output valves.
+    Swing,
 }
 
 /// A case in which it can't be worked out what reaches the hands.
@@ -81,6 +85,8 @@ pub struct Reach {
     pub hazards: Vec<Hazard>,
     /// Cases that could not be worked out: nothing is known to be harmless on their routes.
     pub unjudged: Vec<Unjudged>,
+    /// Switches that were thrown one at a time only, because all their combinations are too many.
+    pub thrown_singly: BTreeSet<PartId>,
 }
 
 /// A current through a body that is not harmless.
@@ -170,7 +176,9 @@ pub fn hazards(circuit: &Circuit, solved: &SolvedSet) -> Reach {
         };
         hazard.joiners = circuit.part_ids().filter(drives).collect();
     }
-    Reach { hazards, unjudged }
+    let too_many = situation::leaves_combinations_out(circuit);
+    let thrown_singly = switches(circuit).into_iter().filter(|_| too_many).collect();
+    Reach { hazards, unjudged, thrown_singly }
 }
 
 /// What is taken for granted of parts and of the mains.
@@ -190,7 +198,7 @@ fn assumed_mains(circuit: &Circuit, route: Route) -> Option<String> {
         (Route::Mains, Some(mains)) if mains.hertz.is_none() => {
             Some(format!("the mains frequency is not stated, {hertz} Hz assumed"))
         }
-        (Route::Winding | Route::Cold, mains) if mains.is_none_or(|m| m.limits.is_none()) => {
+        (Route::Winding | Route::Cold | Route::Swing, mains) if mains.is_none_or(|m| m.limits.is_none()) => {
             Some("the mains limits are not stated, 10 % over nominal assumed".to_owned())
         }
         _ => None,

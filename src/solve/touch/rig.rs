@@ -23,7 +23,11 @@ pub(super) const SHARING_OHMS: f64 = 10e3;
 /// ratios to other primaries tell, and that it is large.
 const PRIMARY_HENRIES: f64 = 20.0;
 
+/// Where a signal is judged: guitars have most of their power below, and a small capacitor passes little there.
+const SIGNAL_HERTZ: f64 = 1000.0;
+
 /// A network with the nodes that hands reach.
+#[derive(Clone)]
 pub(super) struct Rig {
     pub network: Network,
     pub hertz: f64,
@@ -142,6 +146,27 @@ pub(super) fn peak_rig(
     making.done(mains(circuit).1, reach)
 }
 
+/// What is fitted between the plates at output transformers and hands, as a signal meets it: valves, rectifiers and
+/// windings are open. Node 0 is the chassis.
+pub(super) fn swing_rig(
+    circuit: &Circuit,
+    situation: &Situation,
+    removed: &BTreeSet<PartId>,
+    reach: &[Touchable],
+) -> Rig {
+    let mut making = Making::new(circuit, situation, removed, 0);
+    making.passive(situation);
+    for id in circuit.part_ids().filter(|id| !removed.contains(id)) {
+        let part = circuit.part(id);
+        let plates = part.legs.iter().enumerate().filter(|(_, leg)| leg.name.starts_with("plate"));
+        for (leg, _) in plates.filter(|_| part.kind == Kind::OutputTransformer && part.fitted()) {
+            let node = making.leg(LegId { part: id, leg: leg as u32 });
+            making.rig.live.extend(node.filter(|node| *node != 0));
+        }
+    }
+    making.done(SIGNAL_HERTZ, reach)
+}
+
 /// A section of a winding: its ends, its own volts rms and those of the whole winding.
 struct SectionAt {
     of: (PartId, usize),
@@ -228,6 +253,22 @@ impl<'a> Making<'a> {
                 self.rig.insulation.insert(self.rig.part_of.len());
             }
             self.add(self.lowered.elements[index].part, law);
+        }
+    }
+
+    /// Resistors, capacitors and coils; what only stands for the supply is wire.
+    fn passive(&mut self, situation: &Situation) {
+        for index in 0..self.lowered.network.elements.len() {
+            let law = match self.lowered.network.elements[index].law {
+                Law::VoltageSource { plus: a, minus: b, .. } => Law::Resistor { a, b, ohms: JOINT_OHMS },
+                ref law @ (Law::Resistor { .. } | Law::Capacitor { .. } | Law::Inductor { .. }) => {
+                    law.clone()
+                }
+                _ => continue,
+            };
+            if self.stays(index, situation) {
+                self.add(self.lowered.elements[index].part, law);
+            }
         }
     }
 

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use crate::circuit::{Circuit, PartId};
 use crate::model::{Condition, Kind};
 use crate::solve::setup::Setup;
-use crate::solve::switches::{Positions, positions, switches, thrown};
+use crate::solve::switches::{Positions, combinations, positions, switches, thrown};
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
 const MOST_COMBINATIONS: usize = 64;
@@ -38,6 +38,11 @@ impl Supply {
         Supply { earth: false, exchanged: false },
         Supply { earth: false, exchanged: true },
     ];
+}
+
+/// Whether not every combination of switches is gone through.
+pub(super) fn leaves_combinations_out(circuit: &Circuit) -> bool {
+    combinations(circuit, &switches(circuit)).is_none_or(|n| n > MOST_COMBINATIONS)
 }
 
 impl Situation {
