@@ -10,7 +10,7 @@ use std::time::Instant;
 
 use asfound::analysis::circuits;
 use asfound::change::alike::alike;
-use asfound::circuit::{Circuit, Node, Part};
+use asfound::circuit::{Circuit, Part};
 use asfound::load::load;
 use asfound::model::Construction;
 use asfound::recognise::Recognised;
@@ -157,31 +157,22 @@ fn polar(part: &Part) -> bool {
     part.component.body.construction == Some(Construction::Electrolytic)
 }
 
-/// The circuit's graph with kinds, values and kinds of legs as labels; each half of a valve a node of its own.
+/// The circuit as a graph, a node for each net and each part, with kinds, values and kinds of legs as labels.
 fn labelled(circuit: &Circuit) -> Graph<String, String, Undirected> {
-    let graph = circuit.graph();
     let mut labelled = Graph::new_undirected();
-    let nodes: Vec<_> = graph
-        .node_weights()
-        .map(|node| match node {
-            Node::Net(net) => labelled.add_node(if net.0 == 0 { "chassis".to_owned() } else { "net".into() }),
-            Node::Part(id) => {
-                let part = circuit.part(*id);
-                labelled.add_node(format!("{} {:?}", part.kind.word(), part.component.body.value))
-            }
-        })
-        .collect();
-    for edge in graph.edge_indices() {
-        let Some((part, net)) = graph.edge_endpoints(edge) else { continue };
-        let Node::Part(id) = graph[part] else { continue };
-        let owner = circuit.part(id);
-        let leg = &owner.legs[graph[edge] as usize].name;
-        let end = match leg.split_once('.') {
-            Some((_, electrode)) => electrode.to_owned(),
-            None if owner.kind.symmetric() && !polar(owner) => "end".into(),
-            None => leg.clone(),
-        };
-        labelled.add_edge(nodes[part.index()], nodes[net.index()], end);
+    let label = |net: usize| if net == 0 { "chassis".to_owned() } else { "net".into() };
+    let nets: Vec<_> = (0..circuit.nets.len()).map(|net| labelled.add_node(label(net))).collect();
+    for part in circuit.parts.iter() {
+        let node = labelled.add_node(format!("{} {:?}", part.kind.word(), part.component.body.value));
+        for leg in &part.legs {
+            let Some(net) = leg.net else { continue };
+            let end = match leg.name.split_once('.') {
+                Some((_, electrode)) => electrode.to_owned(),
+                None if part.kind.symmetric() && !polar(part) => "end".into(),
+                None => leg.name.clone(),
+            };
+            labelled.add_edge(node, nets[net.0 as usize], end);
+        }
     }
     labelled
 }

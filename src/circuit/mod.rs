@@ -1,4 +1,4 @@
-//! The circuit: parts, their legs, and the nets the legs sit in, as a petgraph graph. Built once from a
+//! The circuit: parts, their legs, and the nets the legs sit in. Built once from a
 //! stack of documents, then only read. Missing parts stay in the list, with no leg in any net.
 
 mod board;
@@ -28,8 +28,6 @@ mod wound;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-
-use petgraph::graph::{Graph, NodeIndex};
 
 use crate::model::DocumentKind;
 use crate::source::{Span, Spanned};
@@ -61,15 +59,6 @@ pub struct LegId {
 
 /// Chassis: 0 V and the only reference.
 pub const CHASSIS: NetId = NetId(0);
-
-/// A node of the graph.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Node {
-    /// A part.
-    Part(PartId),
-    /// A net.
-    Net(NetId),
-}
 
 /// A set of joined legs.
 #[derive(Debug, Clone)]
@@ -230,7 +219,6 @@ pub struct Circuit {
     pub types: Arc<Types>,
     by_name: Arc<BTreeMap<String, PartId>>,
     net_by_name: Arc<BTreeMap<String, NetId>>,
-    graph: Arc<Graph<Node, u32>>,
 }
 
 impl Circuit {
@@ -340,7 +328,6 @@ impl Circuit {
             accepts: Vec::new(),
             cuts: Vec::new(),
             types: Arc::default(),
-            graph: Arc::new(snapshot::graph(&nets, &parts)),
             by_name: Arc::new(
                 parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
             ),
@@ -348,21 +335,6 @@ impl Circuit {
             parts: Arc::new(parts),
             nets: Arc::new(nets),
         }
-    }
-
-    /// The graph: a node for each net and each fitted part, an edge (its index in [`Part::legs`]) for each joined leg.
-    pub fn graph(&self) -> &Graph<Node, u32> {
-        &self.graph
-    }
-
-    /// The graph's node of a net.
-    pub fn net_node(&self, net: NetId) -> NodeIndex {
-        NodeIndex::new(net.0 as usize)
-    }
-
-    /// The graph's node of a part.
-    pub fn part_node(&self, part: PartId) -> NodeIndex {
-        NodeIndex::new(self.nets.len() + part.0 as usize)
     }
 }
 

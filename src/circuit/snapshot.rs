@@ -1,9 +1,8 @@
-//! From the board to a [`Circuit`]: nets final and named, the graph built.
+//! From the board to a [`Circuit`]: nets final and named.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use petgraph::graph::Graph;
 use petgraph::unionfind::UnionFind;
 
 use super::board::Board;
@@ -11,7 +10,7 @@ use super::own_words::notes;
 use super::part::{Leg, Part, State};
 use super::target::measured_mains;
 use super::types::Types;
-use super::{Circuit, Heater, LegId, Net, NetId, Node, PartId, natural, wound};
+use super::{Circuit, Heater, LegId, Net, NetId, PartId, natural, wound};
 use crate::model::Kind;
 use crate::source::Problem;
 use crate::syntax::tree::{Place, Said, Statement};
@@ -45,7 +44,6 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
     let net_of = finished.net_of;
     let by_name = finished.part_of;
     let nets = with_legs(nets.list, &parts);
-    let graph = graph(&nets, &parts);
     Circuit {
         kind: top.kind,
         title: top.title.clone(),
@@ -66,7 +64,6 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
         net_by_name: Arc::new(net_names(&nets)),
         parts: Arc::new(parts),
         nets: Arc::new(nets),
-        graph: Arc::new(graph),
     }
 }
 
@@ -264,18 +261,4 @@ pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
 /// Nets by name; of several with one name the first.
 pub(super) fn net_names(nets: &[Net]) -> BTreeMap<String, NetId> {
     nets.iter().enumerate().rev().map(|(i, net)| (net.name.clone(), NetId(i as u32))).collect()
-}
-
-pub(super) fn graph(nets: &[Net], parts: &[Part]) -> Graph<Node, u32> {
-    let mut graph = Graph::with_capacity(nets.len() + parts.len(), parts.len() * 2);
-    let nets: Vec<_> = (0..nets.len() as u32).map(|i| graph.add_node(Node::Net(NetId(i)))).collect();
-    for (index, part) in parts.iter().enumerate() {
-        let node = graph.add_node(Node::Part(PartId(index as u32)));
-        for (leg, state) in part.legs.iter().enumerate() {
-            if let Some(net) = state.net {
-                graph.add_edge(node, nets[net.0 as usize], leg as u32);
-            }
-        }
-    }
-    graph
 }
