@@ -7,9 +7,10 @@ use petgraph::unionfind::UnionFind;
 use rayon::prelude::*;
 
 use super::effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
-use super::named::{Comparison, Side};
+use super::named::Comparison;
 use super::patch::{Between, Step};
 use super::stage_gain::stage_gains;
+use crate::change::comparing::Side;
 use crate::circuit::Circuit;
 use crate::model::{Condition, Kind};
 use crate::recognise::recognise;

@@ -1,8 +1,9 @@
 //! What was found of a part that stays: drift, leakage, shorts.
 
 use super::ChangeKind;
-use super::named::{Comparing, drifted};
+use super::named::drifted;
 use super::patch::Edit;
+use crate::change::comparing::Comparing;
 use crate::circuit::{Part, PartId, describe};
 
 impl Comparing<'_> {

@@ -2,6 +2,7 @@
 
 pub mod alike;
 mod attribute;
+mod comparing;
 mod condition;
 pub mod correspond;
 pub mod effect;
@@ -14,8 +15,9 @@ use crate::circuit::PartId;
 use crate::source::Span;
 
 pub use attribute::{effects, preventing, quantities};
+pub use comparing::Side;
 pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
-pub use named::{Comparison, Side, compare, drifted};
+pub use named::{Comparison, compare, drifted};
 
 /// One difference between two circuits.
 #[derive(Debug, Clone)]

@@ -2,23 +2,14 @@
 
 use std::collections::BTreeSet;
 
+use super::comparing::{Comparing, Side, leg_edit};
 use super::correspond::{Correspondence, common_parts, correspond};
-use super::nets::{NetChange, net_changes};
+use super::nets::net_changes;
 use super::patch::{Between, Edit, Step};
 use super::{Change, ChangeKind};
-use crate::circuit::{Circuit, LegId, Origin, Part, PartId, State, describe, natural};
-use crate::model::{Construction, Kind};
-use crate::recognise::Recognised;
-use crate::source::Span;
-
-/// One circuit with what was recognised in it.
-#[derive(Debug, Clone, Copy)]
-pub struct Side<'a> {
-    /// The circuit.
-    pub circuit: &'a Circuit,
-    /// Its roles and stages.
-    pub recognised: &'a Recognised,
-}
+use crate::change::comparing::NetChange;
+use crate::circuit::{Circuit, Origin, Part, PartId, State, describe, natural};
+use crate::model::Kind;
 
 /// The changes from one circuit to another, and how each is put into effect.
 #[derive(Debug, Clone)]
@@ -81,49 +72,7 @@ pub(super) fn compare_over(before: Side, after: Side, nets: Correspondence) -> C
     Comparison { changes, steps, nets }
 }
 
-pub(super) struct Comparing<'a> {
-    pub before: Side<'a>,
-    pub after: Side<'a>,
-    pub nets: &'a Correspondence,
-    pub net_changes: &'a [NetChange],
-    pub found: Vec<(Change, Step)>,
-    /// Parts whose legs have been told of already, or need not be.
-    pub silent: BTreeSet<PartId>,
-}
-
 impl Comparing<'_> {
-    pub(super) fn push(&mut self, change: Change, edits: Vec<Edit>) {
-        let group = match change.after_part.map(|id| &self.after.circuit.part(id).origin) {
-            Some(Origin::Added { group }) => group.clone(),
-            _ => None,
-        };
-        self.found.push((change, Step { edits, group }));
-    }
-
-    /// A change of one part with its texts, spans and role filled in.
-    pub(super) fn part_change(&self, kind: ChangeKind, ids: (Option<PartId>, Option<PartId>)) -> Change {
-        let (before, after) = ids;
-        let old = before.map(|id| self.before.circuit.part(id));
-        let new = after.map(|id| self.after.circuit.part(id));
-        let subject = new.or(old).map(|p| p.name.clone()).unwrap_or_default();
-        let role = match (before, after) {
-            (Some(id), _) => self.before.recognised.describe(self.before.circuit, id),
-            (None, Some(id)) => self.after.recognised.describe(self.after.circuit, id),
-            _ => String::new(),
-        };
-        Change {
-            kind,
-            subject,
-            before_part: before,
-            after_part: after,
-            before: String::new(),
-            after: String::new(),
-            role,
-            note: new_remark(old, new),
-            spans: new_spans(old, new),
-        }
-    }
-
     fn common(&mut self, a: PartId, b: PartId) {
         let (old, new) = (self.before.circuit.part(a), self.after.circuit.part(b));
         match (old.fitted(), new.fitted()) {
@@ -300,10 +249,6 @@ impl Comparing<'_> {
     }
 }
 
-pub(super) fn leg_edit(part: PartId, leg: usize) -> Edit {
-    Edit::Leg(LegId { part, leg: leg as u32 })
-}
-
 /// The body without what a control's shaft or a switch's lever does, and without the order of statements.
 /// Contacts, which count legs, are compared by name.
 fn fixed(part: &Part) -> crate::circuit::Body {
@@ -327,36 +272,6 @@ fn within(value: f64, nominal: f64, below: f64, above: f64) -> bool {
     value >= nominal * (1.0 - below) - slack && value <= nominal * (1.0 + above) + slack
 }
 
-/// Whether a two-leg part may be turned round without a difference.
-pub(super) fn turnable(part: &Part) -> bool {
-    part.kind.symmetric() && part.component.body.construction != Some(Construction::Electrolytic)
-}
-
 fn join(a: &str, b: &str) -> String {
     if b.is_empty() { a.to_owned() } else { format!("{a} {b}") }
-}
-
-fn new_remark(old: Option<&Part>, new: Option<&Part>) -> Option<String> {
-    let new = new?;
-    // Another component in the place has none of the old one's.
-    let remarks = |p: &Part| p.component.remarks.clone();
-    let known = old.map(remarks).unwrap_or_default();
-    let fresh: Vec<String> =
-        remarks(new).into_iter().filter(|r| !known.contains(r)).map(|r| r.value).collect();
-    if !fresh.is_empty() {
-        return Some(fresh.join("; "));
-    }
-    if old.is_none() { new.note.clone() } else { None }
-}
-
-/// Statements of the second document about the part, or its declarations where there are none.
-fn new_spans(old: Option<&Part>, new: Option<&Part>) -> Vec<Span> {
-    let known = old.map(|p| p.said.clone()).unwrap_or_default();
-    let mut spans: Vec<Span> =
-        new.map(|p| p.said.iter().filter(|s| !known.contains(s)).copied().collect()).unwrap_or_default();
-    if spans.is_empty() {
-        spans.extend(new.map(|p| p.declared));
-    }
-    spans.extend(old.map(|p| p.declared).filter(|s| !spans.contains(s)));
-    spans
 }

@@ -2,23 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use super::comparing::{Comparing, NetChange, leg_edit, turnable};
 use super::correspond::{Correspondence, common_parts};
-use super::named::{Comparing, leg_edit, turnable};
 use super::patch::Edit;
 use super::{Change, ChangeKind};
 use crate::circuit::{Circuit, NetId, PartId, describe};
 use crate::model::Kind;
-
-/// A net that became two, or two that became one.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) enum NetChange {
-    /// Joints of `from` now sit in `new`.
-    Cut { from: NetId, new: NetId },
-    /// As a cut, but a wire joins the two again: electrically none.
-    Repaired { from: NetId, new: NetId, wire: String },
-    /// All that was in `gone` is now in `into`, which is `with` of the first circuit.
-    Bridged { gone: NetId, with: NetId, into: NetId },
-}
 
 /// Nets cut and bridged between two circuits.
 pub(super) fn net_changes(before: &Circuit, after: &Circuit, nets: &Correspondence) -> Vec<NetChange> {

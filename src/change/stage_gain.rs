@@ -1,7 +1,7 @@
 //! Gain of each stage at 1 kHz as a quantity that changes act on.
 
 use super::effect::QuantityKind;
-use super::named::Side;
+use crate::change::comparing::Side;
 use crate::change::effect::Quantities;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;

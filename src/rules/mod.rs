@@ -40,6 +40,7 @@ mod shipped;
 mod signals;
 mod touch;
 mod value;
+mod ways;
 
 pub use check::check;
 pub use derating::{INSIDE_CELSIUS, bearable_share};

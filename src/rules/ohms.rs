@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::paths::{Paths, Way, Ways};
+use super::paths::Paths;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId, Stretch};
+use crate::rules::ways::{Way, Ways};
 
 /// Steps of a control's travel at which a limit over it is judged.
 const TRAVEL: u32 = 8;

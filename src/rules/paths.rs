@@ -1,6 +1,6 @@
 //! DC paths: what reaches chassis, over how many ohms, and what the mains passes on its way.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 use petgraph::unionfind::UnionFind;
@@ -10,18 +10,7 @@ use crate::model::Kind;
 use crate::solve::switches::{positions, switches};
 
 use super::ohms::track_ways;
-
-/// A way for direct current between two nets.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Way {
-    pub(crate) part: PartId,
-    pub(crate) a: NetId,
-    pub(crate) b: NetId,
-    /// `None` where the value is unknown.
-    pub(crate) ohms: Option<f64>,
-    /// Along the track of a control, so that it depends on the turn.
-    pub(crate) track: bool,
-}
+use super::ways::{Way, Ways};
 
 /// The ways of one circuit, found once and asked often.
 #[derive(Debug, Default)]
@@ -30,41 +19,6 @@ pub(crate) struct Paths {
     wires: OnceLock<Ways>,
     grounded: OnceLock<BTreeSet<NetId>>,
     passive: OnceLock<Vec<u32>>,
-}
-
-/// Ways from each net.
-#[derive(Debug, Default)]
-pub(super) struct Ways {
-    pub(super) from: BTreeMap<NetId, Vec<Way>>,
-}
-
-impl Ways {
-    fn new(ways: impl IntoIterator<Item = Way>) -> Ways {
-        let mut from: BTreeMap<NetId, Vec<Way>> = BTreeMap::new();
-        for way in ways {
-            from.entry(way.a).or_default().push(way);
-            from.entry(way.b).or_default().push(way);
-        }
-        Ways { from }
-    }
-
-    /// Every net that `start` reaches over the ways that `open` lets pass; the search ends at chassis.
-    pub(super) fn reached(&self, start: NetId, open: impl Fn(&Way) -> bool) -> BTreeSet<NetId> {
-        let mut seen = BTreeSet::from([start]);
-        let mut queue = VecDeque::from([start]);
-        while let Some(net) = queue.pop_front() {
-            if net == CHASSIS && start != CHASSIS {
-                continue;
-            }
-            for way in self.from.get(&net).into_iter().flatten().filter(|w| open(w)) {
-                let other = if way.a == net { way.b } else { way.a };
-                if seen.insert(other) {
-                    queue.push_back(other);
-                }
-            }
-        }
-        seen
-    }
 }
 
 impl Paths {

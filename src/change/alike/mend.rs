@@ -5,29 +5,12 @@ use std::collections::BTreeMap;
 use super::cost::{Price, pair_cost, part, separate};
 use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
-use super::stretch::exchange_stretches;
-
-/// Passes over what differs; each makes the whole cheaper or is the last.
-const PASSES: usize = 6;
 
 /// So many parts that differ are held against all others of their kind; of more only the next.
 pub(super) const COMPARED: usize = 64;
 
 /// Two parts that have partners, or one without, by their numbers in the two circuits.
 pub(super) type Pair = (u32, u32);
-
-/// Exchanges partners until no exchange of two is cheaper, lays the nets over each other anew, and
-/// tries to exchange whole stretches.
-pub(super) fn mend(two: Two, pairing: &mut Pairing) {
-    for _ in 0..PASSES {
-        let nets = revote(two, pairing);
-        let parts = exchange(two, pairing);
-        let both = exchange_stretches(two, pairing);
-        if !nets && !parts && !both {
-            return;
-        }
-    }
-}
 
 /// What a pair costs, or a part alone.
 pub(super) fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
@@ -49,7 +32,7 @@ pub(super) fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
 }
 
 /// Exchanges partners among all parts of a kind that differ.
-fn exchange(two: Two, pairing: &mut Pairing) -> bool {
+pub(super) fn exchange(two: Two, pairing: &mut Pairing) -> bool {
     let mut by_kind: BTreeMap<u32, Vec<Pair>> = BTreeMap::new();
     for (a, b) in pairing.parts[0].iter().enumerate() {
         if price(two, pairing, (a as u32, *b)) > 0 {
@@ -100,7 +83,7 @@ fn too_dear(two: Two, pairing: &Pairing, pair: Pair, alone: Price) -> bool {
 }
 
 /// Lays nets over each other by the votes of all partnered parts. Whether that changed anything.
-fn revote(two: Two, pairing: &mut Pairing) -> bool {
+pub(super) fn revote(two: Two, pairing: &mut Pairing) -> bool {
     let mut votes: BTreeMap<(u32, u32), u32> = BTreeMap::new();
     for (a, b) in pairing.parts[0].iter().enumerate().filter(|(_, b)| **b != NONE) {
         let (x, y) = (&two.a.parts[a], &two.b.parts[*b as usize]);

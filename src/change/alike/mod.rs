@@ -27,6 +27,7 @@ mod mend;
 mod mix;
 mod pairing;
 mod rename;
+mod repair;
 mod search;
 mod series;
 mod sketch;

@@ -2,8 +2,8 @@
 
 use super::anchor::Matching;
 use super::colour::{Base, Colours, ROUNDS, colours};
-use super::mend::mend;
 use super::pairing::{Pairing, Two};
+use crate::change::alike::repair::mend;
 
 /// What matching came to.
 #[derive(Debug)]

@@ -1,7 +1,7 @@
 //! From converged unknowns to the answer: volts, the current into every terminal, power.
 
 use crate::numeric::dc::islands::Mode;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{Law, Network};
 use crate::numeric::point::{OperatingPoint, ValvePoint};
 

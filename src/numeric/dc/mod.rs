@@ -8,6 +8,7 @@ pub(crate) mod islands;
 pub(crate) mod multiple;
 pub(crate) mod newton;
 pub(crate) mod non_conducting;
+pub(crate) mod prepared;
 pub(crate) mod shorts;
 pub(crate) mod solver;
 pub(crate) mod stamp;
@@ -15,4 +16,5 @@ pub(crate) mod unknowns;
 pub(crate) mod valve;
 
 pub use multiple::operating_points;
-pub use solver::{Prepared, operating_point};
+pub use prepared::Prepared;
+pub use solver::operating_point;

@@ -2,7 +2,7 @@
 
 use crate::numeric::dc::answer;
 use crate::numeric::dc::islands::Mode;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};

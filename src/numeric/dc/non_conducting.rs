@@ -2,7 +2,7 @@
 //! law here describes, and the node is better called undefined.
 
 use crate::numeric::dc::islands;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{CHASSIS, Law, Network};
 
 /// A valve's electrode that carries less than this carries nothing, where nothing but valves holds its node's volts.

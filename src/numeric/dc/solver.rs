@@ -1,28 +1,13 @@
 //! A network made ready to be solved often: equations, order and pivots are kept from solve to solve.
 
-use crate::numeric::dc::islands::Islands;
 use crate::numeric::dc::newton::{End, Iteration};
-use crate::numeric::dc::shorts::Links;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::dc::stamp::Equations;
 use crate::numeric::dc::unknowns::Layout;
 use crate::numeric::dc::{answer, islands, shorts};
 use crate::numeric::network::{Law, Network};
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};
-
-/// A network's equations, ready for many solves with other values.
-#[derive(Debug, Clone)]
-pub struct Prepared {
-    nodes: usize,
-    laws: Vec<Law>,
-    pub(crate) floating: FloatingGrids,
-    pub(crate) links: Links,
-    pub(crate) islands: Islands,
-    pub(crate) layout: Layout,
-    pub(crate) iteration: Iteration,
-    /// Elements found to carry nothing that matters.
-    pub(crate) cut_off: Vec<usize>,
-}
 
 /// Solves for the DC operating point from a cold start: every node at 0 V, every valve cut off.
 ///

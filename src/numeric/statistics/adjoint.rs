@@ -2,7 +2,7 @@
 
 use crate::numeric::dc::device::Kind;
 use crate::numeric::dc::islands::Mode;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{Law, Network};
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::{OperatingPoint, ValvePoint};

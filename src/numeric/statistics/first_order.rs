@@ -1,6 +1,6 @@
 //! Windows to first order: the slope of every quantity with every figure, and the root of the sum of squares.
 
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use crate::numeric::dc::answer::assemble_into;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::OperatingPoint;

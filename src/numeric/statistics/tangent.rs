@@ -3,7 +3,7 @@
 use crate::numeric::dc::answer::carry_links;
 use crate::numeric::dc::device::{Device, Kind};
 use crate::numeric::dc::islands::Mode;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::dc::stamp::BranchRow;
 use crate::numeric::dc::valve;
 use crate::numeric::network::{Law, Network};

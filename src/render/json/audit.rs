@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::volts::{ReadingJson, reading};
-use super::{ChangeJson, DocumentJson, Figure, OpenJson, ProblemJson, SolvingJson, changes};
+use super::{
+    ChangeJson, DocumentJson, EffectJson, Figure, OpenJson, ProblemJson, SolvingJson, changes, effects,
+};
 use crate::analysis::{Audit, Open, Step, Three};
 use crate::bench::{Compared, Coverage};
-use crate::change::{Cause, Change, Effect};
 use crate::circuit::Circuit;
 use crate::source::Sources;
 
@@ -35,34 +36,6 @@ pub struct AuditJson<'a> {
 pub(super) struct StepJson<'a> {
     changes: Vec<ChangeJson<'a>>,
     effects: Vec<EffectJson<'a>>,
-}
-
-/// One effect.
-#[derive(Debug, Serialize)]
-pub struct EffectJson<'a> {
-    quantity: &'static str,
-    subject: &'a str,
-    unit: &'static str,
-    before: Option<Figure>,
-    after: Option<Figure>,
-    causes: Vec<CauseJson<'a>>,
-}
-
-/// Causes add up to after − before.
-#[derive(Debug, Serialize)]
-struct CauseJson<'a> {
-    kind: &'static str,
-    amount: Figure,
-    members: Vec<MemberJson<'a>>,
-}
-
-#[derive(Debug, Serialize)]
-struct MemberJson<'a> {
-    changes: Vec<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    alone: Option<Figure>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    last: Option<Figure>,
 }
 
 #[derive(Debug, Serialize)]
@@ -128,41 +101,6 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
 pub(super) fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {
     let all = &step.comparison.changes;
     StepJson { changes: changes(all, sources), effects: effects(&step.effects, all) }
-}
-
-/// Effects with their causes.
-pub fn effects<'a>(effects: &'a [Effect], changes: &'a [Change]) -> Vec<EffectJson<'a>> {
-    effects.iter().map(|e| effect(e, changes)).collect()
-}
-
-fn effect<'a>(effect: &'a Effect, changes: &'a [Change]) -> EffectJson<'a> {
-    EffectJson {
-        quantity: effect.quantity.word(),
-        subject: &effect.subject,
-        unit: effect.unit.sign(),
-        before: effect.before.map(Figure),
-        after: effect.after.map(Figure),
-        causes: effect.causes.iter().map(|c| cause(c, changes)).collect(),
-    }
-}
-
-fn cause<'a>(cause: &'a Cause, changes: &'a [Change]) -> CauseJson<'a> {
-    let names = |bundle: &[usize]| bundle.iter().map(|i| changes[*i].subject.as_str()).collect();
-    let (kind, members) = match cause {
-        Cause::Share { changes, .. } => {
-            ("share", vec![MemberJson { changes: names(changes), alone: None, last: None }])
-        }
-        Cause::Joint { members, .. } => {
-            let member = |m: &'a crate::change::JointMember| MemberJson {
-                changes: names(&m.changes),
-                alone: m.alone.map(Figure),
-                last: m.last.map(Figure),
-            };
-            ("joint", members.iter().map(member).collect())
-        }
-        Cause::Mutual { .. } => ("mutual", Vec::new()),
-    };
-    CauseJson { kind, amount: Figure(cause.amount()), members }
 }
 
 fn three(three: &Three) -> ThreeJson<'_> {

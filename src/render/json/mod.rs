@@ -4,6 +4,7 @@
 mod audit;
 mod changes;
 mod clipping;
+mod effects;
 mod findings;
 mod head;
 mod open;
@@ -17,8 +18,9 @@ mod supply;
 mod survey;
 mod volts;
 
-pub use audit::{AuditJson, Beside, EffectJson, audit, effects};
+pub use audit::{AuditJson, Beside, audit};
 pub use changes::{ChangeJson, MatchedJson, changes, diff, matched};
+pub use effects::{EffectJson, effects};
 pub use findings::{VerdictsJson, lint, verdicts};
 pub use head::{DocumentJson, SolvingJson, document, documents, solving};
 pub use open::{OpenJson, open};

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::PartId;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{Law, Network, Node};
 use crate::numeric::point::{OperatingPoint, ValvePoint};
 use crate::recognise::Section;

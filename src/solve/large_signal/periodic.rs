@@ -7,8 +7,8 @@ use num_complex::Complex64;
 
 use crate::numeric::ac::linearised::islands;
 use crate::numeric::dc::device::Device;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::dc::shorts;
-use crate::numeric::dc::solver::Prepared;
 use crate::numeric::dc::stamp::Equations;
 use crate::numeric::dc::unknowns::Layout;
 use crate::numeric::linear::pattern::Pattern;

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::circuit::{Circuit, PartId};
 use crate::model::Kind;
 use crate::numeric::ac::linearised::{Drive, Linearised};
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{CHASSIS, Law, Network, Node, Winding};
 use crate::numeric::outcome::Unsolved;
 use crate::recognise::{Recognised, Section};

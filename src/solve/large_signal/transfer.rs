@@ -2,7 +2,7 @@
 //! capacitor at the volts it has at rest, and where it clips. Feedback through the output transformer is open.
 
 use crate::circuit::Circuit;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{CHASSIS, Law, Network, Node};
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::{OperatingPoint, ValvePoint};

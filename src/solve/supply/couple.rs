@@ -7,7 +7,7 @@
 
 use super::plan::{Plan, plan};
 use crate::circuit::Circuit;
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::{Law, Network, Node};
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};

@@ -4,7 +4,7 @@ use std::sync::{Arc, Mutex, OnceLock};
 
 use super::vary::varied;
 use crate::circuit::{Circuit, LegId, NetId, PartId};
-use crate::numeric::dc::solver::Prepared;
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::network::Network;
 use crate::numeric::outcome::Unsolved;
 use crate::numeric::point::{FloatingGrids, OperatingPoint};
