@@ -15,7 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
 /// Circles of files that still stand: this number may only fall.
-const CIRCLES_OF_FILES: usize = 9;
+const CIRCLES_OF_FILES: usize = 8;
 
 fn between() -> BTreeMap<String, BTreeSet<String>> {
     circles::between_folders(&uses::arrows(&read::modules()))

@@ -1,6 +1,6 @@
 //! What stands around the valves' plates, cathodes and screens.
 
-use super::StageKind;
+use super::recognised::StageKind;
 use super::spell::Spot;
 use super::stages::{bypass, cathode_rungs, plate_load};
 use super::view::{GROUND, Node, Step};

@@ -3,13 +3,14 @@
 
 use std::collections::BTreeMap;
 
+use super::order;
 use super::rails::filters;
+use super::recognised::{Coupling, Rail, Recognised, Section, Stage};
 use super::role::Role;
 use super::signal::Signal;
 use super::spell::Spot;
 use super::view::{GROUND, Node};
 use super::work::{Draft, Reach, Work};
-use super::{Coupling, Rail, Recognised, Section, Stage, order};
 use crate::circuit::{LegId, NetId, PartId};
 use crate::model::{Kind, RoleKind};
 

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use super::Rail;
+use super::recognised::Rail;
 use super::view::{GROUND, Node, Step};
 use super::work::Work;
 use crate::circuit::NetId;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use petgraph::algo::toposort;
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::StageKind;
+use super::recognised::StageKind;
 use super::signal::Signal;
 use super::work::Work;
 

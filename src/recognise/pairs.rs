@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use super::StageKind;
+use super::recognised::StageKind;
 use super::spell::Spot;
 use super::stages::{cathode_rungs, free, ohms, plate_load, taps};
 use super::view::{GROUND, Node, Step};

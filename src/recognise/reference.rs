@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use super::recognised::{Recognised, Section};
 use super::view::{Arm, GROUND, Node, Step, View};
-use super::{Recognised, Section};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::Kind;
 use crate::recognise::flow::Flow;

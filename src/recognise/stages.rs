@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use super::StageKind;
+use super::recognised::StageKind;
 use super::spell::Spot;
 use super::view::{GROUND, Node, Step};
 use super::work::{Draft, Electrode, Work};

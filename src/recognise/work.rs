@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::recognised::{Section, StageKind};
 use super::view::{GROUND, Node, Step, View};
-use super::{Section, StageKind};
 use crate::circuit::{Circuit, LegId, NetId, PartId};
 use crate::model::{Kind, RoleKind};
 use crate::recognise::flow::Flow;

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::paths::Paths;
-use crate::circuit::{CHASSIS, Circuit, NetId, PartId, Stretch};
-use crate::rules::ways::{Way, Ways};
+use super::ways::{Ways, track_ways};
+use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
 
 /// Steps of a control's travel at which a limit over it is judged.
 const TRAVEL: u32 = 8;
@@ -96,17 +96,6 @@ impl Ways {
         }
         Ok(matrix)
     }
-}
-
-/// The ways along a control's track with its wiper at a share of it.
-pub(super) fn track_ways(circuit: &Circuit, id: PartId, wiper: f64) -> Vec<Way> {
-    let part = circuit.part(id);
-    let end = |leg: usize| part.legs.get(leg).and_then(|l| l.net);
-    let way = |s: Stretch| {
-        let ohms = part.value().map(|v| v * s.share);
-        Some(Way { part: id, a: end(s.upper)?, b: end(s.lower)?, ohms, track: true })
-    };
-    part.track(wiper).into_iter().filter_map(way).collect()
 }
 
 /// One unknown of a symmetric system with its right side as last column, by elimination.

@@ -9,8 +9,7 @@ use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Stray};
 use crate::model::Kind;
 use crate::solve::switches::{positions, switches};
 
-use super::ohms::track_ways;
-use super::ways::{Way, Ways};
+use super::ways::{Way, Ways, track_ways};
 
 /// The ways of one circuit, found once and asked often.
 #[derive(Debug, Default)]

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use crate::circuit::{CHASSIS, NetId, PartId};
+use crate::circuit::{CHASSIS, Circuit, NetId, PartId, Stretch};
 
 /// A way for direct current between two nets.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,4 +49,15 @@ impl Ways {
         }
         seen
     }
+}
+
+/// The ways along a control's track with its wiper at a share of it.
+pub(super) fn track_ways(circuit: &Circuit, id: PartId, wiper: f64) -> Vec<Way> {
+    let part = circuit.part(id);
+    let end = |leg: usize| part.legs.get(leg).and_then(|l| l.net);
+    let way = |s: Stretch| {
+        let ohms = part.value().map(|v| v * s.share);
+        Some(Way { part: id, a: end(s.upper)?, b: end(s.lower)?, ohms, track: true })
+    };
+    part.track(wiper).into_iter().filter_map(way).collect()
 }

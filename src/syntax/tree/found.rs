@@ -1,6 +1,7 @@
 //! Windows, settings, replacements and readings.
 
-use super::{Place, Spec, Value, Word};
+use super::part::Spec;
+use super::word::{Place, Value, Word};
 
 /// `window 290V to 330V in high-mains because "…"`.
 #[derive(Debug, Clone)]

@@ -1,6 +1,6 @@
 //! Headers: what kind of document, and what it rests on.
 
-use super::Word;
+use super::word::Word;
 use crate::model::DocumentKind;
 use crate::source::Spanned;
 

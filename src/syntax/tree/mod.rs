@@ -4,16 +4,14 @@
 mod found;
 mod header;
 mod part;
+mod word;
 
 use crate::source::{FileId, Span, Spanned};
-use crate::units::Quantity;
 
 pub use found::{MeterSaid, Replacement, Setting, WindowSaid};
 pub use header::Header;
 pub use part::{LegSaid, PartSaid, Spec, TypeLine, TypeSaid, WindingSaid};
-
-/// A name or a word with its place.
-pub type Word = Spanned<String>;
+pub use word::{Place, Value, Word};
 
 /// One document: its lines in order.
 #[derive(Debug, Clone)]
@@ -58,12 +56,6 @@ impl Document {
         })
     }
 }
-
-/// A place as written: `chassis`, `B1`, `R5.1`, `V1a.plate`, `T1.ht.a`, `V5.pin3`. One span over all.
-pub type Place = Word;
-
-/// A value with its place.
-pub type Value = Spanned<Quantity>;
 
 /// Everything a statement can say.
 #[derive(Debug, Clone)]

@@ -1,6 +1,6 @@
 //! Parts, windings and lines of type data.
 
-use super::{Place, Value, Word};
+use super::word::{Place, Value, Word};
 use crate::model::{Construction, Kind, Taper};
 use crate::source::{Span, Spanned};
 
