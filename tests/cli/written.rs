@@ -155,6 +155,10 @@ fn interrupted(writer: &str, arguments: &[&str], signal: &str, runs: usize) -> E
         } else {
             ends.new += 1;
         }
+        // Killed between naming and renaming a run leaves its name behind: the next takes it away.
+        if names(folder.0.path()) != there {
+            command(&folder, arguments).status().unwrap();
+        }
         let now = names(folder.0.path());
         ends.strays += usize::from(now != there);
         for stray in now.iter().filter(|name| !there.contains(name)) {
