@@ -2,10 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::sync::Arc;
 
-use asfound::analysis::circuits;
+use asfound::analysis::{Worked, circuits};
+use asfound::change::compare;
 use asfound::circuit::Circuit;
 use asfound::load::{Loaded, load};
+use asfound::rules::{Facts, Finding, RuleSet, check};
 use asfound::source::{Problem, Severity};
 
 /// Loads the last of several documents; the others lie beside it under their names.
@@ -55,4 +58,18 @@ fn told(loaded: &Loaded, problems: &[Problem]) -> String {
         }
     }
     text
+}
+
+/// What the rules find in a circuit that rests on a stock spec, or on none.
+pub(crate) fn findings(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> Vec<Finding> {
+    let changes = stock.map_or_else(Vec::new, |stock| compare(stock.side(), now.side()).changes);
+    let facts = Facts {
+        now: now.clone(),
+        before: stock.cloned(),
+        stock: stock.cloned(),
+        differences: changes.clone(),
+        changes,
+        before_findings: None,
+    };
+    check(rules, &facts).findings
 }

@@ -4,13 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::sync::Arc;
 
+use crate::support;
 use asfound::analysis::{Worked, circuits};
-use asfound::change::{Quantities, QuantityKind, compare, quantities};
+use asfound::change::{Quantities, QuantityKind, quantities};
 use asfound::circuit::{Circuit, Origin};
 use asfound::load::{Loaded, load};
 use asfound::model::{Condition, DocumentKind};
 use asfound::recognise::recognise;
-use asfound::rules::{Facts, Level, RuleSet, check};
+use asfound::rules::{Level, RuleSet};
 use asfound::solve::{Setup, SolvedSet};
 
 use super::hazard::{Hazard, hazards, larger_fuses};
@@ -233,16 +234,7 @@ impl Bench {
 
 /// The findings that count, nobody having accepted them.
 fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTreeSet<Told> {
-    let changes = stock.map_or_else(Vec::new, |stock| compare(stock.side(), now.side()).changes);
-    let facts = Facts {
-        now: now.clone(),
-        before: stock.cloned(),
-        stock: stock.cloned(),
-        differences: changes.clone(),
-        changes,
-        before_findings: None,
-    };
-    let findings = check(rules, &facts).findings.into_iter();
+    let findings = support::findings(now, stock, rules).into_iter();
     findings
         .filter(|f| f.accepted.is_none() && !DIFFERENCE.contains(&f.rule.as_str()))
         .map(|f| (f.rule, f.level, f.subjects))

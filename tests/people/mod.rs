@@ -18,11 +18,10 @@ use rayon::prelude::*;
 use crate::rules_proofs::on_disk;
 use crate::support;
 use asfound::analysis::{Worked, circuits};
-use asfound::change::compare;
 use asfound::circuit::Circuit;
 use asfound::model::Condition;
 use asfound::recognise::recognise;
-use asfound::rules::{Facts, Level, RuleSet, check};
+use asfound::rules::{Level, RuleSet};
 use asfound::solve::{Setup, SolvedSet};
 use faults::{Fault, Shape, Want, faults, text};
 
@@ -132,16 +131,7 @@ fn work_out(circuit: Circuit) -> Arc<Worked> {
 }
 
 fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTreeSet<Told> {
-    let changes = stock.map_or_else(Vec::new, |stock| compare(stock.side(), now.side()).changes);
-    let facts = Facts {
-        now: now.clone(),
-        before: stock.cloned(),
-        stock: stock.cloned(),
-        differences: changes.clone(),
-        changes,
-        before_findings: None,
-    };
-    let findings = check(rules, &facts).findings.into_iter();
+    let findings = support::findings(now, stock, rules).into_iter();
     findings.map(|f| (f.rule, f.to_people, f.level, f.subjects)).collect()
 }
 
