@@ -148,3 +148,15 @@ fn what_prevents_an_operating_point_is_named() {
         assert!(!audit.verdicts.findings.is_empty(), "{bridge}");
     }
 }
+
+/// A rail on chassis leaves nothing of the loop: what is left of the return in the last digits has no sign, and no plate wires
+/// are told to be exchanged.
+#[test]
+fn a_dead_amplifier_has_no_feedback_the_wrong_way_round() {
+    let text = example("sedge-45");
+    let record = "as-found \"dead\" of \"stock.amp\"\nbridged B1 to chassis with wire W50\n\
+                  bridged B2 to chassis with wire W51\n";
+    let audit = judge(&built(&[("stock.amp", &text), ("found.amp", record)]), &on_disk());
+    let told = |rule: &str| audit.verdicts.findings.iter().any(|finding| finding.rule == rule);
+    assert!(told("feedback-open") && !told("feedback-wrong-way-round"));
+}

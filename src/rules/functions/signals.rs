@@ -7,6 +7,9 @@ use crate::rules::context::{Context, Known, Which};
 use crate::rules::value::{Thing, Value};
 use crate::solve::signal::gain::decibels;
 
+/// Of a signal what must come back for its sign to mean anything: 0.09 dB.
+const LEAST_RETURN: f64 = 0.01;
+
 pub(super) const TABLE: &[Function] = &[
     Function {
         name: "gain",
@@ -76,9 +79,10 @@ pub(super) const TABLE: &[Function] = &[
         params: &[STAGE],
         gives: TRUTH,
         solved: true,
-        docs: "Whether the feedback that comes in at a stage adds to the signal at 1 kHz instead of taking away.",
+        docs: "Whether the feedback that comes in at a stage adds to the signal at 1 kHz instead of taking away: at least a \
+               hundredth of it; a dead amplifier returns nothing, with either sign.",
         example: "aids(s)",
-        code: |c, args| truth(feedback(c, args)?.is_some_and(|gain| gain.re < 0.0)),
+        code: |c, args| truth(feedback(c, args)?.is_some_and(|gain| gain.re < -LEAST_RETURN)),
     },
     Function {
         name: "howls",
