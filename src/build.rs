@@ -1,4 +1,4 @@
-//! What is the same at every start is worked out here, once: the shipped rules are listed, and read to clauses.
+//! What is the same at every start is worked out here, once: the shipped rules are listed, and read to heads and clauses.
 //!
 //! The list and the clauses go to `OUT_DIR`; `rules::shipped` takes them up. The reader is the library's own.
 
@@ -12,14 +12,17 @@
 use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
-use rules::ast::FileSaid;
+use rules::ast::{FileSaid, RuleSaid};
+use rules::head::Head;
 use source::{FileId, Source};
 
 mod source;
 mod units;
 mod rules {
     pub(crate) mod ast;
+    pub(crate) mod head;
     pub(crate) mod level;
+    mod page;
     pub(crate) mod parse;
     mod parse_expr;
     mod parse_message;
@@ -32,11 +35,18 @@ fn main() -> io::Result<()> {
     let mut table = Vec::new();
     for path in &paths {
         let text = fs::read_to_string(Path::new("rules").join(path))?;
-        table.push(said(table.len(), path, text));
+        table.push(written(said(table.len(), path, text))?);
     }
     fs::write(out.join("shipped_rules.rs"), list(&paths))?;
     let table = postcard::to_allocvec(&table).map_err(io::Error::other)?;
     fs::write(out.join("shipped_rules.table"), table)
+}
+
+/// What a start reads of each rule, and the rule itself, which it passes over.
+fn written(said: FileSaid) -> io::Result<Vec<(Head, Vec<u8>)>> {
+    let rule =
+        |rule: RuleSaid| Ok((Head::of(&rule), postcard::to_allocvec(&rule).map_err(io::Error::other)?));
+    said.rules.into_iter().map(rule).collect()
 }
 
 /// The list of shipped files, as a constant.

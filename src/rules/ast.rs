@@ -20,7 +20,7 @@ pub(crate) struct RuleSaid {
 }
 
 /// A change to a rule of another pack, with its written reason.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone)]
 pub(crate) struct Override {
     pub(crate) rule: Word,
     pub(crate) because: Option<Word>,
@@ -28,7 +28,7 @@ pub(crate) struct Override {
 }
 
 /// What a pack changes.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone)]
 pub(crate) enum Overriding {
     /// `off RULE because "…"`
     Off,
@@ -39,7 +39,7 @@ pub(crate) enum Overriding {
 }
 
 /// A whole file.
-#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct FileSaid {
     pub(crate) rules: Vec<RuleSaid>,
     pub(crate) overrides: Vec<Override>,

@@ -14,25 +14,23 @@ use super::eval::{MOST_STEPS, TOO_LARGE, compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::names::{Subject, subject};
-use super::rule::{Filter, LevelLine, Piece, Rule};
+use super::rule::{Compiled, Filter, LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
 /// Asks every rule that is in use about one document.
 pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
     let mut verdicts = Verdicts::default();
-    let (last, first): (Vec<&Rule>, Vec<&Rule>) =
-        set.rules().filter(|r| r.off.is_none()).partition(|r| r.last);
-    for round in [first, last] {
+    let mut rules: Vec<&Rule> = set.rules().filter(|rule| rule.off.is_none()).collect();
+    for last in [false, true] {
         let before = std::mem::take(&mut verdicts.findings);
-        let asked: Vec<Asked> = round.par_iter().map(|rule| ask(rule, facts, &before)).collect();
+        let asked: Vec<_> = rules.par_iter().map(|rule| (*rule, ask(rule, facts, last, &before))).collect();
         verdicts.findings = before;
-        for asked in asked {
-            verdicts.findings.extend(asked.found);
-            verdicts.could_not_tell.extend(asked.could_not_tell);
-            verdicts
-                .too_large
-                .extend((asked.too_large && !asked.rule.shipped).then(|| asked.rule.name.clone()));
-            verdicts.tallies.push((asked.rule.name.clone(), asked.tally));
+        rules.clear();
+        for (rule, asked) in asked {
+            match asked {
+                Some(asked) => add(&mut verdicts, rule, asked),
+                None => rules.push(rule),
+            }
         }
     }
     offer_acceptance(&mut verdicts.findings);
@@ -41,6 +39,13 @@ pub fn check(set: &RuleSet, facts: &Facts) -> Verdicts {
     verdicts.off = set.rules().filter_map(|r| Some((r.name.clone(), r.off.clone()?))).collect();
     verdicts.changed = set.rules().flat_map(Rule::changed).collect();
     verdicts
+}
+
+fn add(verdicts: &mut Verdicts, rule: &Rule, asked: Asked) {
+    verdicts.findings.extend(asked.found);
+    verdicts.could_not_tell.extend(asked.could_not_tell);
+    verdicts.too_large.extend((asked.too_large && !rule.is_shipped()).then(|| rule.name.clone()));
+    verdicts.tallies.push((rule.name.clone(), asked.tally));
 }
 
 /// Adds to the advice that a finding may be accepted, where it may. Not while anything endangers people: which change
@@ -63,8 +68,8 @@ enum Verdict {
 }
 
 /// How one rule ended.
-struct Asked<'a> {
-    rule: &'a Rule,
+#[derive(Default)]
+struct Asked {
     found: Vec<Finding>,
     tally: Tally,
     could_not_tell: Vec<CouldNotTell>,
@@ -72,7 +77,9 @@ struct Asked<'a> {
     too_large: bool,
 }
 
-fn ask<'a>(rule: &'a Rule, facts: &Facts, before: &[Finding]) -> Asked<'a> {
+/// Asks a rule of everything that it selects; `None` where it is not its turn. One that selects nothing here is never
+/// compiled.
+fn ask(rule: &Rule, facts: &Facts, last: bool, before: &[Finding]) -> Option<Asked> {
     let mut context = Context {
         facts,
         which: Which::Now,
@@ -86,27 +93,34 @@ fn ask<'a>(rule: &'a Rule, facts: &Facts, before: &[Finding]) -> Asked<'a> {
         findings: before,
         shared: Vec::new(),
     };
-    let mut tally = Tally::default();
-    let (mut found, mut could_not_tell) = (Vec::new(), Vec::new());
-    let states = rule_states(rule, facts);
-    for thing in rule.noun.members(&context) {
-        let verdict = judge(rule, thing, &states, &mut context);
+    let things = rule.noun.members(&context);
+    if things.is_empty() {
+        return (rule.noun.looks_at_findings() == last).then(Asked::default);
+    }
+    (rule.asks().last == last).then(|| judged(rule, &things, &mut context))
+}
+
+fn judged(rule: &Rule, things: &[Thing], context: &mut Context<'_>) -> Asked {
+    let mut asked = Asked::default();
+    let states = rule_states(rule.asks(), context.facts);
+    for &thing in things {
+        let verdict = judge(rule, thing, &states, context);
         match if context.budget == 0 { Verdict::CouldNotTell(TOO_LARGE.to_owned()) } else { verdict } {
             Verdict::Flagged(finding) => {
-                tally.flagged += 1;
-                found.push(*finding);
+                asked.tally.flagged += 1;
+                asked.found.push(*finding);
             }
-            Verdict::Passed => tally.passed += 1,
+            Verdict::Passed => asked.tally.passed += 1,
             Verdict::CouldNotTell(missing) => {
-                tally.could_not_tell += 1;
-                let subject = subject(&context, thing).names.into_iter().next().unwrap_or_default();
-                could_not_tell.push(CouldNotTell { rule: rule.name.clone(), subject, missing });
+                asked.tally.could_not_tell += 1;
+                let subject = subject(context, thing).names.into_iter().next().unwrap_or_default();
+                asked.could_not_tell.push(CouldNotTell { rule: rule.name.clone(), subject, missing });
             }
             Verdict::NotLookedAt => {}
         }
     }
-    let too_large = context.budget == 0;
-    Asked { rule, found, tally, could_not_tell, too_large }
+    asked.too_large = context.budget == 0;
+    asked
 }
 
 /// Judges one thing in every condition of the rule, and where a grid floats once more with its section cut off: the
@@ -140,8 +154,8 @@ fn judge(rule: &Rule, thing: Thing, states: &[State], context: &mut Context<'_>)
 
 /// The states that a rule is judged in. What the amplifier has no such condition for is judged in the rule's others;
 /// without any nothing can be told.
-fn rule_states(rule: &Rule, facts: &Facts) -> Vec<State> {
-    let conditions = rule.conditions.as_deref().unwrap_or(&[Condition::Idle]);
+fn rule_states(asks: &Compiled, facts: &Facts) -> Vec<State> {
+    let conditions = asks.conditions.as_deref().unwrap_or(&[Condition::Idle]);
     let has = |c: &&Condition| !facts.now.solved.not_applicable.contains_key(*c);
     let any = conditions.iter().any(|c| has(&c));
     let judged = conditions.iter().filter(|c| !any || has(c));
@@ -161,7 +175,7 @@ fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     context.slots.clear();
     context.slots.push((Which::Now, Value::Thing(thing)));
     let mut doubt = None;
-    for (index, filter) in rule.filters.iter().enumerate() {
+    for (index, filter) in rule.asks().filters.iter().enumerate() {
         match if filter.own { eval(&filter.code, context) } else { shared(index, filter, context) } {
             Value::Truth(true) => {}
             Value::Truth(false) => return Verdict::NotLookedAt,
@@ -174,7 +188,7 @@ fn judge_once(rule: &Rule, thing: Thing, context: &mut Context<'_>) -> Verdict {
     if let Some(why) = doubt {
         return Verdict::CouldNotTell(why);
     }
-    for line in &rule.levels {
+    for line in &rule.asks().levels {
         match eval(&line.code, context) {
             Value::Truth(holds) if holds != line.required => {
                 return Verdict::Flagged(Box::new(finding(rule, line, thing, context)));
@@ -205,9 +219,9 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
     context.windows = true;
     compared(&line.code, context, &mut values);
     context.windows = false;
-    let message = worded(line.say.as_ref().unwrap_or(&rule.say), context);
+    let message = worded(line.say.as_ref().unwrap_or(&rule.asks().say), context);
     // An advice with a hole in it (no rating is made that high) is none.
-    let advise = line.advise.as_ref().or(rule.advise.as_ref());
+    let advise = line.advise.as_ref().or(rule.asks().advise.as_ref());
     let advice = advise.filter(|a| is_whole(&a.text, context)).map(|a| worded(&a.text, context));
     let subject = subject(context, thing);
     let severity = rule.set(line.severity);
@@ -218,7 +232,7 @@ fn finding(rule: &Rule, line: &LevelLine, thing: Thing, context: &mut Context<'_
         message,
         advice,
         or_accept: advise.is_some_and(|a| a.or_accept),
-        condition: rule.conditions.as_ref().map(|_| context.condition),
+        condition: rule.asks().conditions.as_ref().map(|_| context.condition),
         case: context.solved().ok().and_then(|solved| solved.case.clone()),
         values,
         accepted: None,

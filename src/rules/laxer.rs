@@ -79,8 +79,8 @@ impl Slopes<'_> {
     /// Of everything that decides whether the rule tells a danger to people.
     fn of_danger(&self) -> Slope {
         let of = |slope: Slope, filter: &Filter| slope.with(self.of(&filter.code));
-        let filters = self.rule.filters.iter().fold(Slope::Flat, of);
-        let lines = self.rule.levels.iter().filter(|line| line.severity.to_people).map(|line| {
+        let filters = self.rule.asks().filters.iter().fold(Slope::Flat, of);
+        let lines = self.rule.asks().levels.iter().filter(|line| line.severity.to_people).map(|line| {
             let slope = self.of(&line.code);
             if line.required { slope.turned() } else { slope }
         });

@@ -1,22 +1,45 @@
 //! Clauses to rules: every name, unit, heading and example checked.
 
-use crate::source::{Problem, Span};
+use crate::source::{Problem, Span, has_errors};
 
 use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, Message, PieceSaid, RuleSaid, Word};
-use super::compile::{Limit, Scope, conditions, figure};
+use super::compile::{Scope, conditions};
+use super::head::{Head, levels};
 use super::level::Level;
 use super::nouns::Noun;
-use super::page::{FileText, Page, Slice};
+use super::page::{FileText, HEADINGS, MEASURES};
 use super::parse::prose;
 use super::reach::unreachable;
-use super::rule::{Advice, Filter, HEADINGS, LevelLine, MEASURES, Piece, Rule, Template};
+use super::rule::{Advice, Compiled, Filter, LevelLine, Piece, Rule, Template, limit};
 
 /// Loads one rule; `None` where it can't be used, with the reasons among the problems.
 pub(crate) fn load(text: &FileText, said: &RuleSaid, problems: &mut Vec<Problem>) -> Option<Rule> {
-    let before = problems.len();
-    let mut loader = Loader {
-        text,
-        scope: Scope {
+    let mut loader = Loader::of(said, text);
+    let rule = loader.rule(text);
+    let faulty = has_errors(&loader.scope.problems);
+    problems.append(&mut loader.scope.problems);
+    rule.filter(|_| !faulty)
+}
+
+/// What a rule asks that comes with the tool; a test holds that none has a problem.
+pub(crate) fn shipped(said: &RuleSaid, text: &str) -> Option<Compiled> {
+    let mut loader = Loader::of(said, text);
+    loader.limits();
+    let selected = loader.selection()?;
+    loader.compiled(selected)
+}
+
+struct Loader<'t> {
+    scope: Scope<'t>,
+    said: &'t RuleSaid,
+}
+
+/// What a rule selects, and the condition that stands with it.
+type Selected<'t> = (Noun, Option<&'t Expr>);
+
+impl<'t> Loader<'t> {
+    fn of(said: &'t RuleSaid, text: &'t str) -> Loader<'t> {
+        let scope = Scope {
             text,
             variables: Vec::new(),
             limits: Vec::new(),
@@ -25,38 +48,23 @@ pub(crate) fn load(text: &FileText, said: &RuleSaid, problems: &mut Vec<Problem>
             solved: false,
             last: false,
             flagging: Some(true),
-        },
-        said,
-    };
-    let rule = loader.rule();
-    problems.append(&mut loader.scope.problems);
-    let faulty = problems[before..].iter().any(|p| p.severity == crate::source::Severity::Error);
-    rule.filter(|_| !faulty)
-}
-
-struct Loader<'t> {
-    text: &'t FileText,
-    scope: Scope<'t>,
-    said: &'t RuleSaid,
-}
-
-impl<'t> Loader<'t> {
-    fn filter(&mut self, expr: &Expr) -> Option<Filter> {
-        self.scope.own = false;
-        let code = self.scope.truth(expr)?;
-        Some(Filter { code, own: self.scope.own })
+        };
+        Loader { scope, said }
     }
 
-    fn rule(&mut self) -> Option<Rule> {
-        let said = self.said;
+    fn rule(&mut self, text: &FileText) -> Option<Rule> {
         self.name();
         self.limits();
-        let (noun, mut filters) = self.selection()?;
-        filters.extend(said.clauses.iter().filter_map(|c| match c {
-            Clause::Where(expr) => Some(expr),
-            _ => None,
-        }));
-        let filters: Vec<Option<Filter>> = filters.into_iter().map(|f| self.filter(f)).collect();
+        let selected = self.selection()?;
+        let compiled = self.compiled(selected);
+        self.headings();
+        self.measures();
+        self.examples();
+        Some(Rule::loaded(Head::of(self.said), text, selected.0, compiled?))
+    }
+
+    fn compiled(&mut self, (noun, beside): Selected<'t>) -> Option<Compiled> {
+        let filters = self.filters(beside);
         let levels = self.levels();
         let say = self.one("say", |c| if let Clause::Say(said) = c { Some(said) } else { None }, |w| w);
         if say.is_none() {
@@ -66,17 +74,9 @@ impl<'t> Loader<'t> {
         let advise =
             self.one("advise", |c| if let Clause::Advise(said) = c { Some(said) } else { None }, |a| &a.text);
         let advise = advise.map(|said| self.advice(said));
-        let headings = self.headings();
-        let examples = self.examples();
-        Some(Rule {
-            name: said.name.value.clone(),
-            page: Page { text: self.text.clone(), headings, examples, lines: self.lines() },
-            level_set: None,
-            off: None,
-            noun,
-            filters: filters.into_iter().collect::<Option<_>>()?,
+        Some(Compiled {
+            filters: filters?,
             conditions: self.conditions(),
-            limits: std::mem::take(&mut self.scope.limits),
             levels: levels?,
             say: say??,
             advise: match advise {
@@ -84,9 +84,23 @@ impl<'t> Loader<'t> {
                 None => None,
             },
             last: self.scope.last || noun.looks_at_findings(),
-            shipped: false,
-            declared: said.name.span,
         })
+    }
+
+    fn filters(&mut self, beside: Option<&'t Expr>) -> Option<Vec<Filter>> {
+        let further = self.said.clauses.iter().filter_map(|c| match c {
+            Clause::Where(expr) => Some(expr),
+            _ => None,
+        });
+        let filters: Vec<Option<Filter>> =
+            beside.into_iter().chain(further).map(|f| self.filter(f)).collect();
+        filters.into_iter().collect()
+    }
+
+    fn filter(&mut self, expr: &Expr) -> Option<Filter> {
+        self.scope.own = false;
+        let code = self.scope.truth(expr)?;
+        Some(Filter { code, own: self.scope.own })
     }
 
     fn problem(&mut self, problem: Problem) {
@@ -129,18 +143,16 @@ impl<'t> Loader<'t> {
     fn limits(&mut self) {
         for clause in &self.said.clauses {
             if let Clause::Limit { name, value } = clause {
-                let (number, dim) = figure(&value.value);
                 if self.scope.limits.iter().any(|l| l.name == name.value) {
                     let words = format!("the limit `{}` is set twice", name.value);
                     self.problem(Problem::error("bound-twice", name.span, words));
                 }
-                let (name, written) = (name.value.clone(), number.value);
-                self.scope.limits.push(Limit { name, value: number, dim, written, set: None });
+                self.scope.limits.push(limit(name.value.clone(), &value.value));
             }
         }
     }
 
-    fn selection(&mut self) -> Option<(Noun, Vec<&'t Expr>)> {
+    fn selection(&mut self) -> Option<Selected<'t>> {
         let mut found = self.said.clauses.iter().filter_map(|c| match c {
             Clause::Select { noun, variable, filter } => Some((noun, variable, filter)),
             _ => None,
@@ -157,7 +169,7 @@ impl<'t> Loader<'t> {
         }
         let noun = self.scope.noun(word)?;
         self.scope.bind(variable, noun.sort());
-        Some((noun, filter.iter().collect()))
+        Some((noun, filter.as_ref()))
     }
 
     fn conditions(&mut self) -> Option<Vec<crate::model::Condition>> {
@@ -179,13 +191,7 @@ impl<'t> Loader<'t> {
     }
 
     fn levels(&mut self) -> Option<Vec<LevelLine>> {
-        let mut said: Vec<&LevelSaid> = Vec::new();
-        for clause in &self.said.clauses {
-            if let Clause::Level(line) = clause {
-                said.push(line);
-            }
-        }
-        said.sort_by_key(|line| std::cmp::Reverse(line.severity()));
+        let said = levels(self.said);
         self.only_danger_to_people(&said);
         if said.is_empty() {
             self.lacks(
@@ -251,8 +257,7 @@ impl<'t> Loader<'t> {
         }
     }
 
-    fn headings(&mut self) -> Vec<(&'static str, Span)> {
-        let mut found = Vec::new();
+    fn headings(&mut self) {
         for heading in HEADINGS {
             let texts: Vec<(&Word, Span)> = self
                 .said
@@ -266,10 +271,10 @@ impl<'t> Loader<'t> {
             match texts.as_slice() {
                 [] if MEASURES.contains(&heading) => {}
                 [] => self.lacks(&format!("the heading `{heading}`"), &format!("add `{heading} \"…\"`")),
-                [(word, text), ..] if prose(&self.text[text.range()]).is_empty() => {
+                [(word, text), ..] if prose(&self.scope.text[text.range()]).is_empty() => {
                     self.problem(Problem::error("rule-incomplete", word.span, "this heading says nothing"));
                 }
-                [(_, text)] => found.push((heading, *text)),
+                [_] => {}
                 [(first, _), (second, _), ..] => {
                     let words = format!("`{heading}` is said twice");
                     self.problem(
@@ -278,8 +283,6 @@ impl<'t> Loader<'t> {
                 }
             }
         }
-        self.measures();
-        found
     }
 
     /// Whoever probes a live amplifier as if it were dead is killed: a rule says which it is.
@@ -300,33 +303,17 @@ impl<'t> Loader<'t> {
         }
     }
 
-    fn examples(&mut self) -> Vec<Slice> {
-        let mut found = Vec::new();
-        for clause in &self.said.clauses {
-            if let Clause::Example { flags, severity, text } = clause {
-                found.push(Slice { flags: *flags, severity: *severity, text: *text });
-            }
-        }
-        if !found.iter().any(|e| e.flags) {
+    fn examples(&mut self) {
+        let has = |wanted: bool| {
+            let clauses = self.said.clauses.iter();
+            clauses.filter(|c| matches!(c, Clause::Example { flags, .. } if *flags == wanted)).count() > 0
+        };
+        let (flagged, passed) = (has(true), has(false));
+        if !flagged {
             self.lacks("an example that it flags", "add `flags \"\"\" … \"\"\"` with a small document");
         }
-        if !found.iter().any(|e| !e.flags) {
+        if !passed {
             self.lacks("an example that passes", "add `passes \"\"\" … \"\"\"` with a small document");
         }
-        found
-    }
-
-    /// The places of selection, conditions, limits and levels.
-    fn lines(&self) -> Vec<Span> {
-        let spans = self.said.clauses.iter().filter_map(|c| match c {
-            Clause::Select { noun, filter, .. } => {
-                Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
-            }
-            Clause::Where(expr) | Clause::Level(LevelSaid { expr, .. }) => Some(expr.span),
-            Clause::In(words) => words.first().map(|w| w.span),
-            Clause::Limit { name, .. } => Some(name.span),
-            _ => None,
-        });
-        spans.collect()
     }
 }

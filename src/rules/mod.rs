@@ -19,6 +19,7 @@ mod explain;
 mod facts;
 mod finding;
 pub mod functions;
+mod head;
 mod known;
 mod laxer;
 mod leaks;
@@ -50,8 +51,8 @@ pub use finding::{Accepted, Basis, CouldNotTell, Finding, FiredValue, Tally, Ver
 pub use known::{Known, KnownFinding};
 pub use level::{Level, Severity};
 pub use nouns::{GROUPS, Group};
-pub use page::Example;
+pub use page::{Example, HEADINGS, MEASURES};
 pub use prove::{Broken, Solve, prove, prove_rule};
-pub use rule::{HEADINGS, MEASURES, Rule, RuleChange};
+pub use rule::{Rule, RuleChange};
 pub use set::RuleSet;
 pub use shipped::SHIPPED;

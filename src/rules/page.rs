@@ -3,10 +3,19 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use crate::source::Span;
 
+use super::ast::{Clause, LevelSaid};
 use super::level::Severity;
 use super::parse::prose;
+
+/// The headings of a rule's page, in order. One of [`MEASURES`] is enough.
+pub const HEADINGS: [&str; 7] = ["sign", "danger", MEASURES[0], MEASURES[1], "cure", "not seen", "source"];
+
+/// The two ways to measure: the amplifier unplugged and discharged, or powered.
+pub const MEASURES: [&str; 2] = ["measure dead", "measure live"];
 
 /// The text of a rule file; a shipped one is part of the tool and never copied.
 pub(crate) type FileText = Arc<Cow<'static, str>>;
@@ -15,15 +24,21 @@ pub(crate) type FileText = Arc<Cow<'static, str>>;
 #[derive(Debug, Clone)]
 pub(crate) struct Page {
     pub(crate) text: FileText,
-    /// In the order of [`super::HEADINGS`].
-    pub(crate) headings: Vec<(&'static str, Span)>,
+    pub(crate) slices: Slices,
+}
+
+/// Where in its file what stands.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(crate) struct Slices {
+    /// In the order of [`HEADINGS`].
+    pub(crate) headings: [Option<Span>; HEADINGS.len()],
     pub(crate) examples: Vec<Slice>,
     /// Selection, conditions, limits and levels.
     pub(crate) lines: Vec<Span>,
 }
 
 /// An example as written.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct Slice {
     pub(crate) flags: bool,
     pub(crate) severity: Option<Severity>,
@@ -41,15 +56,57 @@ pub struct Example {
     pub documents: Vec<(String, String)>,
 }
 
+impl Slices {
+    /// The slices of a rule with these clauses.
+    pub(crate) fn of(clauses: &[Clause]) -> Slices {
+        let examples = clauses.iter().filter_map(|clause| match clause {
+            Clause::Example { flags, severity, text } => {
+                Some(Slice { flags: *flags, severity: *severity, text: *text })
+            }
+            _ => None,
+        });
+        Slices {
+            headings: HEADINGS.map(|heading| text_under(heading, clauses)),
+            examples: examples.collect(),
+            lines: clauses.iter().filter_map(line).collect(),
+        }
+    }
+}
+
+fn text_under(heading: &str, clauses: &[Clause]) -> Option<Span> {
+    clauses.iter().find_map(|clause| match clause {
+        Clause::Heading { word, text } if word.value == heading => Some(*text),
+        _ => None,
+    })
+}
+
+/// The place of a selection, a condition, a limit or a level.
+fn line(clause: &Clause) -> Option<Span> {
+    match clause {
+        Clause::Select { noun, filter, .. } => {
+            Some(filter.as_ref().map_or(noun.span, |f| noun.span.to(f.span)))
+        }
+        Clause::Where(expr) | Clause::Level(LevelSaid { expr, .. }) => Some(expr.span),
+        Clause::In(words) => words.first().map(|w| w.span),
+        Clause::Limit { name, .. } => Some(name.span),
+        _ => None,
+    }
+}
+
 impl Page {
     /// The text under a heading; empty where it hasn't that one.
     pub(crate) fn heading(&self, name: &str) -> String {
-        let slice = self.headings.iter().find(|(word, _)| *word == name);
-        slice.map_or(String::new(), |(_, text)| prose(&self.text[text.range()]))
+        self.texts().find(|(word, _)| *word == name).map_or(String::new(), |(_, text)| prose(text))
     }
 
     pub(crate) fn headings(&self) -> Vec<(&'static str, String)> {
-        self.headings.iter().map(|(heading, text)| (*heading, prose(&self.text[text.range()]))).collect()
+        self.texts().map(|(heading, text)| (heading, prose(text))).collect()
+    }
+
+    /// The headings that it has, and what stands under them.
+    fn texts(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        let slices = HEADINGS.into_iter().zip(&self.slices.headings);
+        slices.filter_map(|(heading, slice)| Some((heading, &self.text[slice.as_ref()?.range()])))
     }
 
     pub(crate) fn examples(&self) -> Vec<Example> {
@@ -58,7 +115,7 @@ impl Page {
             severity: slice.severity,
             documents: documents(&self.text[slice.text.range()]),
         };
-        self.examples.iter().map(read).collect()
+        self.slices.examples.iter().map(read).collect()
     }
 
     /// Its lines of selection, conditions, limits and levels, without what `say` adds.
@@ -71,7 +128,7 @@ impl Page {
             let without = whole.split(" say \"").next().unwrap_or_default();
             without.split(" advise \"").next().unwrap_or_default().to_owned()
         };
-        self.lines.iter().map(line).collect()
+        self.slices.lines.iter().map(line).collect()
     }
 }
 

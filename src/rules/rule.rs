@@ -1,19 +1,18 @@
-//! A rule as loaded: checked, and ready to be asked.
+//! A rule as loaded: what it says of itself, and what it asks.
+
+use std::sync::OnceLock;
 
 use crate::model::Condition;
 use crate::source::Span;
+use crate::units::Quantity;
 
-use super::compile::{Code, Limit};
+use super::compile::{Code, Limit, figure};
 use super::dimension::Ty;
+use super::head::Head;
 use super::level::{Level, Severity};
 use super::nouns::Noun;
-use super::page::{Example, Page};
-
-/// The headings of a rule's page, in order. One of [`MEASURES`] is enough.
-pub const HEADINGS: [&str; 7] = ["sign", "danger", MEASURES[0], MEASURES[1], "cure", "not seen", "source"];
-
-/// The two ways to measure: the amplifier unplugged and discharged, or powered.
-pub const MEASURES: [&str; 2] = ["measure dead", "measure live"];
+use super::page::{Example, FileText, Page};
+use super::shipped::{self, Written};
 
 /// What is done before anything is measured so; `None` for a heading that is no measure.
 pub(super) fn before_measuring(heading: &str) -> Option<&'static str> {
@@ -35,18 +34,32 @@ pub struct Rule {
     pub off: Option<String>,
     pub(crate) page: Page,
     pub(crate) noun: Noun,
+    pub(crate) limits: Vec<Limit>,
+    pub(crate) declared: Span,
+    /// As written, worst first.
+    severities: Vec<Severity>,
+    asks: Asks,
+}
+
+/// What a rule asks. A rule of a pack is compiled when it is loaded, for whoever wrote it; one that comes with the tool
+/// when it is first needed, which in most runs is never.
+#[derive(Debug, Clone)]
+enum Asks {
+    Loaded(Compiled),
+    Shipped(Written, OnceLock<Compiled>),
+}
+
+/// What a rule asks, ready to be evaluated.
+#[derive(Debug, Clone)]
+pub(crate) struct Compiled {
     pub(crate) filters: Vec<Filter>,
     /// `None` where nothing in it depends on the condition.
     pub(crate) conditions: Option<Vec<Condition>>,
-    pub(crate) limits: Vec<Limit>,
     pub(crate) levels: Vec<LevelLine>,
     pub(crate) say: Template,
     pub(crate) advise: Option<Advice>,
     /// Looks at other findings, so that it runs after all other rules.
     pub(crate) last: bool,
-    /// Part of the tool.
-    pub(crate) shipped: bool,
-    pub(crate) declared: Span,
 }
 
 /// What must hold for the rule to judge a thing.
@@ -106,9 +119,56 @@ pub(crate) enum Piece {
 }
 
 impl Rule {
+    /// A rule of a pack.
+    pub(crate) fn loaded(head: Head, text: &FileText, noun: Noun, compiled: Compiled) -> Rule {
+        Rule::with(head, text, noun, Asks::Loaded(compiled))
+    }
+
+    /// A rule that comes with the tool.
+    pub(crate) fn shipped(head: Head, text: &FileText, written: Written) -> Rule {
+        let noun = head.noun.as_deref().and_then(Noun::of).expect("a test compiles every shipped rule");
+        Rule::with(head, text, noun, Asks::Shipped(written, OnceLock::new()))
+    }
+
+    fn with(head: Head, text: &FileText, noun: Noun, asks: Asks) -> Rule {
+        Rule {
+            name: head.name.value,
+            level_set: None,
+            off: None,
+            page: Page { text: text.clone(), slices: head.page },
+            noun,
+            limits: head.limits.into_iter().map(|(name, said)| limit(name, &said)).collect(),
+            declared: head.name.span,
+            severities: head.severities,
+            asks,
+        }
+    }
+
+    /// What it asks.
+    pub(crate) fn asks(&self) -> &Compiled {
+        match &self.asks {
+            Asks::Loaded(compiled) => compiled,
+            Asks::Shipped(written, once) => once.get_or_init(|| shipped::compiled(written, &self.page.text)),
+        }
+    }
+
+    /// The same to change it.
+    pub(crate) fn asks_mut(&mut self) -> &mut Compiled {
+        self.asks();
+        match &mut self.asks {
+            Asks::Loaded(compiled) => compiled,
+            Asks::Shipped(_, once) => once.get_mut().expect("compiled above"),
+        }
+    }
+
+    /// Part of the tool.
+    pub(crate) fn is_shipped(&self) -> bool {
+        matches!(self.asks, Asks::Shipped(..))
+    }
+
     /// Whether it judges what only an as-found record can say.
     pub(crate) fn judges_records(&self) -> bool {
-        self.noun.is_readings() || self.filters.iter().any(|filter| of_records(&filter.code))
+        self.noun.is_readings() || self.asks().filters.iter().any(|filter| of_records(&filter.code))
     }
 
     /// Texts under the headings, in the order of [`HEADINGS`].
@@ -145,11 +205,6 @@ impl Rule {
         sign
     }
 
-    /// The conditions that it judges in; empty where that doesn't matter.
-    pub fn conditions(&self) -> &[Condition] {
-        self.conditions.as_deref().unwrap_or(&[])
-    }
-
     /// What packs changed of it, a line each.
     pub fn changed(&self) -> Vec<RuleChange> {
         let change = |change: String, because: &Option<String>| RuleChange {
@@ -170,7 +225,7 @@ impl Rule {
 
     /// Whether any of its lines is a danger to people.
     pub fn endangers_people(&self) -> bool {
-        self.levels.iter().any(|line| line.severity.to_people)
+        self.severities.iter().any(|severity| severity.to_people)
     }
 
     /// A line's level, or the one that a pack has set.
@@ -183,11 +238,17 @@ impl Rule {
 
     /// The levels that its findings may have, worst first.
     pub fn levels(&self) -> Vec<Severity> {
-        let mut levels: Vec<Severity> = self.levels.iter().map(|line| self.set(line.severity)).collect();
+        let mut levels: Vec<Severity> = self.severities.iter().map(|said| self.set(*said)).collect();
         levels.sort_unstable_by(|a, b| b.cmp(a));
         levels.dedup();
         levels
     }
+}
+
+/// A limit as the rule says it.
+pub(super) fn limit(name: String, said: &Quantity) -> Limit {
+    let (value, dim) = figure(said);
+    Limit { name, value, dim, written: value.value, set: None }
 }
 
 /// Whether a filter is, or holds, `document is as-found`.

@@ -15,8 +15,8 @@ use super::level::Level;
 use super::load::load;
 use super::page::FileText;
 use super::parse::parse;
-use super::rule::Rule;
-use super::shipped::{SHIPPED, as_read};
+use super::rule::{Compiled, Rule};
+use super::shipped;
 use super::value::printed;
 
 /// Rules by name.
@@ -28,12 +28,7 @@ pub struct RuleSet {
 impl RuleSet {
     /// The rules that come with the tool.
     pub fn shipped() -> RuleSet {
-        let files: Vec<(usize, FileSaid)> = as_read().into_iter().enumerate().collect();
-        let text = |at: usize| FileText::new(Cow::Borrowed(SHIPPED[at].1));
-        let of = |(at, said): (usize, FileSaid)| read(&text(at), said, Vec::new());
-        let (mut set, _) = RuleSet::default().with(files.into_par_iter().map(of).collect());
-        set.rules.values_mut().for_each(|rule| rule.shipped = true);
-        set
+        RuleSet { rules: shipped::rules().map(|rule| (rule.name.clone(), rule)).collect() }
     }
 
     /// Rules from texts alone, with everything that is wrong with them.
@@ -71,11 +66,13 @@ impl RuleSet {
     /// all findings. A danger to people is judged wherever it is there.
     #[must_use]
     pub fn only_in(mut self, condition: Condition) -> RuleSet {
-        let judges = |rule: &Rule| rule.conditions.as_ref().is_none_or(|among| among.contains(&condition));
-        self.rules.retain(|_, rule| !rule.last && (rule.endangers_people() || judges(rule)));
-        let narrowed = |rule: &&mut Rule| rule.conditions.is_some() && !rule.endangers_people();
-        for rule in self.rules.values_mut().filter(narrowed) {
-            rule.conditions = Some(vec![condition]);
+        let judges =
+            |asks: &Compiled| asks.conditions.as_ref().is_none_or(|among| among.contains(&condition));
+        self.rules.retain(|_, rule| !rule.asks().last && (rule.endangers_people() || judges(rule.asks())));
+        for rule in self.rules.values_mut().filter(|rule| !rule.endangers_people()) {
+            if let Some(among) = &mut rule.asks_mut().conditions {
+                *among = vec![condition];
+            }
         }
         self
     }
@@ -104,7 +101,7 @@ impl RuleSet {
         if let Some(first) = self.rules.get(&name.value) {
             let words = format!("there is a rule `{}` already", name.value);
             let problem = Problem::error("rule-twice", name.span, words);
-            problems.push(if first.shipped {
+            problems.push(if first.is_shipped() {
                 problem.help("it comes with the tool; `set` and `off` change it, or take another name")
             } else {
                 problem.also(first.declared, "first here")
