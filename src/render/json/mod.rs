@@ -1,4 +1,4 @@
-//! JSON for programs: a schema name with its version in every document, stable order of keys, 12 significant
+//! JSON for programs: a schema name with its version in every document, stable order of keys, 9 significant
 //! digits, no figure that is not finite.
 
 mod audit;
@@ -36,13 +36,13 @@ pub use volts::{ChartJson, VoltsJson, chart, volts};
 
 use serde::{Serialize, Serializer};
 
-use crate::bench::CAUTIONS;
+use crate::analysis::CAUTIONS;
 use crate::units::significant;
 
 /// Significant digits of a figure.
-const DIGITS: usize = 12;
+const DIGITS: usize = 9;
 
-/// A figure: rounded to 12 significant digits, `null` where it is not finite.
+/// A figure: rounded to 9 significant digits: more is not earned at the bound of convergence, `null` where it is not finite.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure(pub f64);
 
@@ -95,8 +95,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn figures_have_twelve_digits_and_are_finite() {
+    fn figures_have_nine_digits_and_are_finite() {
         let text = pretty(&[Figure(1.0 / 3.0), Figure(f64::NAN), Figure(-0.0), Figure(462.0)]);
-        assert_eq!(text, "[\n  0.333333333333,\n  null,\n  0.0,\n  462.0\n]\n");
+        assert_eq!(text, "[\n  0.333333333,\n  null,\n  0.0,\n  462.0\n]\n");
     }
 }
