@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::paths::Paths;
 use super::ways::{Ways, track_ways};
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
+use crate::numeric::linear::dense::eliminate;
 
 /// Steps of a control's travel at which a limit over it is judged.
 const TRAVEL: u32 = 8;
@@ -46,10 +47,13 @@ impl Paths {
             .collect();
         let ohms = |wipers: &BTreeMap<PartId, f64>| {
             let mut matrix = ways.conductances(circuit, &index, wipers)?;
+            let mut volts = vec![0.0; index.len()];
             for carrier in &carriers {
-                matrix[*carrier][index.len()] += 1.0;
+                volts[*carrier] += 1.0;
             }
-            eliminated(matrix, at)
+            let solved = eliminate(&mut matrix, &mut volts) && volts[at].is_finite();
+            solved
+                .then(|| volts[at])
                 .ok_or_else(|| format!("the resistance from {} to chassis has no answer", name(net)))
         };
         let mut most = ohms(&wipers)?;
@@ -70,15 +74,15 @@ impl Paths {
 }
 
 impl Ways {
-    /// Conductances between the nets of `index` with each control's wiper at a share of its track, and a last column
-    /// for the currents.
+    /// Conductances between the nets of `index` by rows, with each control's wiper at a share of its track.
     fn conductances(
         &self,
         circuit: &Circuit,
         index: &BTreeMap<NetId, usize>,
         wipers: &BTreeMap<PartId, f64>,
-    ) -> Result<Vec<Vec<f64>>, String> {
-        let mut matrix = vec![vec![0.0; index.len() + 1]; index.len()];
+    ) -> Result<Vec<f64>, String> {
+        let size = index.len();
+        let mut matrix = vec![0.0; size * size];
         for (net, row) in index {
             let ways = self.from.get(net).into_iter().flatten().filter(|w| w.a != w.b);
             // What a control's track makes at this turn stands for its ways.
@@ -88,37 +92,12 @@ impl Ways {
                 let unknown = || format!("the value of {} is unknown", circuit.part(way.part).name);
                 let siemens = 1.0 / way.ohms.ok_or_else(unknown)?.max(JOINT_OHMS);
                 let other = if way.a == *net { way.b } else { way.a };
-                matrix[*row][*row] += siemens;
+                matrix[*row * size + *row] += siemens;
                 if let Some(column) = index.get(&other) {
-                    matrix[*row][*column] -= siemens;
+                    matrix[*row * size + *column] -= siemens;
                 }
             }
         }
         Ok(matrix)
     }
-}
-
-/// One unknown of a symmetric system with its right side as last column, by elimination.
-fn eliminated(mut matrix: Vec<Vec<f64>>, wanted: usize) -> Option<f64> {
-    let n = matrix.len();
-    // The wanted unknown goes last, so that no back substitution is needed.
-    matrix.swap(wanted, n - 1);
-    for row in &mut matrix {
-        row.swap(wanted, n - 1);
-    }
-    for pivot in 0..n {
-        let (above, below) = matrix.split_at_mut(pivot + 1);
-        let row = &above[pivot];
-        if row[pivot].abs() < 1e-18 {
-            return None;
-        }
-        for other in below.iter_mut().filter(|o| o[pivot] != 0.0) {
-            let factor = other[pivot] / row[pivot];
-            for column in pivot..=n {
-                other[column] -= factor * row[column];
-            }
-        }
-    }
-    let last = &matrix[n - 1];
-    Some(last[n] / last[n - 1])
 }

@@ -1,6 +1,14 @@
-//! Gauss elimination with partial pivoting for the small, full matrices of a supply.
+//! Gauss's elimination with partial pivoting for small, full matrices, by rows: a supply's states, a port's grids, the
+//! ohms of a grid leak.
+//!
+//! ```text
+//! | 0 2 | x = | 4 |   rows exchanged, nothing to reduce   | 1 1 | x = | 5 |   x = | 3 |
+//! | 1 1 |     | 5 |                                       | 0 2 |     | 4 |       | 2 |
+//! ```
 
-/// Factors of a square matrix, by rows.
+use super::sparse::Scalar;
+
+/// Factors of a square matrix, by rows: the shares below the diagonal, the reduced rows on it and above.
 #[derive(Debug, Clone)]
 pub(crate) struct Dense {
     size: usize,
@@ -12,32 +20,11 @@ impl Dense {
     /// Factors a matrix given by rows; `Err` with the column for which no pivot was found.
     pub(crate) fn factor(size: usize, mut values: Vec<f64>) -> Result<Self, usize> {
         let mut order: Vec<usize> = (0..size).collect();
-        for column in 0..size {
-            let size_at = |row: usize| values[row * size + column].abs();
-            let pivot = (column..size).max_by(|a, b| size_at(*a).total_cmp(&size_at(*b))).unwrap_or(column);
-            let largest = values[pivot * size + column];
-            if largest == 0.0 || !largest.is_finite() {
-                return Err(column);
+        reduce(size, &mut values, |step| {
+            if let Step::Exchange(a, b) = step {
+                order.swap(a, b);
             }
-            if pivot != column {
-                order.swap(pivot, column);
-                for at in 0..size {
-                    values.swap(pivot * size + at, column * size + at);
-                }
-            }
-            for row in column + 1..size {
-                let share = values[row * size + column] / largest;
-                if share == 0.0 {
-                    continue;
-                }
-                let (upper, lower) = values.split_at_mut(row * size);
-                let from = &upper[column * size + column + 1..column * size + size];
-                for (to, from) in lower[column + 1..size].iter_mut().zip(from) {
-                    *to -= share * from;
-                }
-                lower[column] = share;
-            }
-        }
+        })?;
         Ok(Self { size, values, order })
     }
 
@@ -50,51 +37,98 @@ impl Dense {
             let sum: f64 = known.iter().zip(&x).map(|(a, b)| a * b).sum();
             x[row] -= sum;
         }
-        for row in (0..size).rev() {
-            let known = &self.values[row * size + row + 1..row * size + size];
-            let sum: f64 = known.iter().zip(&x[row + 1..]).map(|(a, b)| a * b).sum();
-            x[row] = (x[row] - sum) / self.values[row * size + row];
-        }
+        back(&self.values, &mut x);
         right[..size].copy_from_slice(&x);
     }
 }
 
-/// Solves a small system in place, without keeping factors; false where a column has no pivot.
-pub(crate) fn eliminate(matrix: &mut [f64], right: &mut [f64]) -> bool {
-    let size = right.len();
-    for column in 0..size {
-        let mut pivot = column;
-        for row in column + 1..size {
-            if matrix[row * size + column].abs() > matrix[pivot * size + column].abs() {
-                pivot = row;
-            }
+/// Solves a system in place, without keeping factors; false where a column has no pivot.
+pub(crate) fn eliminate<T: Scalar>(matrix: &mut [T], right: &mut [T]) -> bool {
+    let reduced = reduce(right.len(), matrix, |step| match step {
+        Step::Exchange(a, b) => right.swap(a, b),
+        Step::Take { from, of, share } => {
+            let above = right[of];
+            right[from] -= share * above;
         }
-        let largest = matrix[pivot * size + column];
-        if largest == 0.0 || !largest.is_finite() {
-            return false;
+    });
+    if reduced.is_ok() {
+        back(matrix, right);
+    }
+    reduced.is_ok()
+}
+
+/// What elimination does to rows, for a right side or an order that goes with them.
+enum Step<T> {
+    /// Two rows change places.
+    Exchange(usize, usize),
+    /// A share of row `of` is taken from row `from`.
+    Take { from: usize, of: usize, share: T },
+}
+
+/// Reduces a matrix to its factors, column by column, largest pivot first; `Err` with the column that has none.
+fn reduce<T: Scalar>(size: usize, values: &mut [T], mut follow: impl FnMut(Step<T>)) -> Result<(), usize> {
+    for column in 0..size {
+        let pivot = largest(size, values, column);
+        let head = values[pivot * size + column];
+        if head.size() == 0.0 || !head.size().is_finite() {
+            return Err(column);
         }
         if pivot != column {
-            right.swap(pivot, column);
-            for at in column..size {
-                matrix.swap(pivot * size + at, column * size + at);
+            follow(Step::Exchange(pivot, column));
+            for at in 0..size {
+                values.swap(pivot * size + at, column * size + at);
             }
         }
         for row in column + 1..size {
-            let share = matrix[row * size + column] / largest;
-            if share != 0.0 {
-                for at in column + 1..size {
-                    matrix[row * size + at] -= share * matrix[column * size + at];
-                }
-                right[row] -= share * right[column];
+            let share = values[row * size + column] / head;
+            if share == T::from(0.0) {
+                continue;
             }
+            let (upper, lower) = values.split_at_mut(row * size);
+            let above = &upper[column * size + column + 1..column * size + size];
+            for (to, above) in lower[column + 1..size].iter_mut().zip(above) {
+                *to -= share * *above;
+            }
+            lower[column] = share;
+            follow(Step::Take { from: row, of: column, share });
         }
     }
+    Ok(())
+}
+
+/// The row with the largest entry of a column on the diagonal or below, the first of equals.
+fn largest<T: Scalar>(size: usize, values: &[T], column: usize) -> usize {
+    let size_at = |row: usize| values[row * size + column].size();
+    (column + 1..size).fold(column, |most, row| if size_at(row) > size_at(most) { row } else { most })
+}
+
+/// Back substitution through the reduced rows.
+fn back<T: Scalar>(values: &[T], right: &mut [T]) {
+    let size = right.len();
     for row in (0..size).rev() {
         let mut sum = right[row];
-        for at in row + 1..size {
-            sum -= matrix[row * size + at] * right[at];
+        for (known, x) in values[row * size + row + 1..row * size + size].iter().zip(&right[row + 1..]) {
+            sum -= *known * *x;
         }
-        right[row] = sum / matrix[row * size + row];
+        right[row] = sum / values[row * size + row];
     }
-    true
+}
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::*;
+
+    #[test]
+    fn two_equations() {
+        let c = |re: f64| Complex64::new(re, 0.0);
+        let mut right = [c(4.0), c(5.0)];
+        assert!(eliminate(&mut [c(0.0), c(2.0), c(1.0), c(1.0)], &mut right));
+        assert_eq!(right, [c(3.0), c(2.0)]);
+        assert!(!eliminate(&mut [c(0.0)], &mut [c(1.0)]));
+        let mut kept = [4.0, 5.0];
+        Dense::factor(2, vec![0.0, 2.0, 1.0, 1.0]).expect("regular").solve(&mut kept);
+        assert_eq!(kept, [3.0, 2.0]);
+    }
 }

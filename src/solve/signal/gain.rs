@@ -6,7 +6,7 @@
 use num_complex::Complex64;
 
 use crate::circuit::NetId;
-use crate::numeric::linear::complex_dense as dense;
+use crate::numeric::linear::dense::eliminate;
 use crate::numeric::network::{Law, Node};
 use crate::numeric::outcome::Unsolved;
 use crate::recognise::{Coupling, Recognised};
@@ -141,9 +141,12 @@ pub(in crate::solve) fn drive_port(rig: &mut Rig, port: &Port) -> Result<Option<
         let every = (0..rig.lowered.network.nodes.len()).map(|n| rig.linear.phasor(n).unwrap_or_default());
         runs.push(every.collect::<Vec<_>>());
     }
-    let matrix = nodes.iter().map(|row| runs.iter().map(|run| run[*row]).collect()).collect();
+    let mut matrix: Vec<Complex64> = nodes.iter().flat_map(|row| runs.iter().map(|run| run[*row])).collect();
     let wanted = |at: usize| Complex64::new(if at < port.grids.len() { 1.0 } else { 0.0 }, 0.0);
-    let Some(amps) = dense::solve(matrix, (0..nodes.len()).map(wanted).collect()) else { return Ok(None) };
+    let mut amps: Vec<Complex64> = (0..nodes.len()).map(wanted).collect();
+    if !eliminate(&mut matrix, &mut amps) || !amps.iter().all(|amps| amps.is_finite()) {
+        return Ok(None);
+    }
     let mut volts = vec![Complex64::new(0.0, 0.0); rig.lowered.network.nodes.len()];
     for (run, amps) in runs.iter().zip(&amps) {
         for (sum, phasor) in volts.iter_mut().zip(run) {
