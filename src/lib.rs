@@ -18,7 +18,6 @@ pub mod source;
 pub mod units;
 
 pub mod analysis;
-pub mod bench;
 pub mod change;
 pub mod circuit;
 pub mod cli;

@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::{fs, path::PathBuf};
 
-use asfound::bench::predicted;
+use asfound::analysis::predicted;
 use asfound::change::{Change, Side, compare};
 use asfound::circuit::{Circuit, State, Target};
 use asfound::load::{Loaded, load};

@@ -4,7 +4,7 @@
 #![allow(clippy::print_stdout, reason = "errors are shown")]
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
-use asfound::bench::{Heard, Question, hear};
+use asfound::analysis::{Heard, Question, hear};
 use asfound::model::Condition;
 use asfound::numeric::ac::Range;
 use asfound::numeric::{

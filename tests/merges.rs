@@ -4,9 +4,9 @@
 
 use std::collections::BTreeSet;
 
-use asfound::bench::{Merged, merge};
 use asfound::source::{FileId, has_errors};
 use asfound::syntax::document::parse;
+use asfound::syntax::merge::{Merged, merge};
 use asfound::syntax::print::{print, statement};
 use asfound::syntax::tree::Document;
 

@@ -1,26 +1,42 @@
-//! The whole flow in one place: a stack of documents to circuits, recognised and solved, compared and judged.
+//! The whole flow in one place: a stack of documents to circuits, recognised and solved, compared and judged; and the
+//! bench's questions about them: the voltage chart, what readings say, what has not been looked at.
 
 mod audit;
 mod base;
+mod causes;
+mod cautions;
+mod chart;
+mod coverage;
 mod example;
 mod mains_side;
 mod open;
+mod reading;
+mod response;
 mod review;
+mod supply;
+mod survey;
 mod unsolved;
 
 pub use crate::rules::Worked;
 pub use audit::{Audit, Step, Three, audit, audit_in, effects_at_idle, judge};
 pub use base::Base;
+pub use causes::{MainCauses, main_causes};
+pub use cautions::{CAUTION, CAUTIONS, at_the_plug, in_its_capacitors, unknown_charge};
+pub use chart::{Chart, ChartRow, SectionRows, chart};
+pub use coverage::{Coverage, coverage};
 pub use example::example_facts;
 pub use mains_side::{cut_off, mains_side, stock_islands};
 pub use open::{Matter, Open, open_matters, readings_of};
+pub use reading::{Compared, Mark, compare, predicted, predicted_within};
+pub use response::{Heard, Question, Unheard, gain_of, hear};
 pub use review::{Review, WindowRow, review};
+pub use supply::{STING_JOULES, SupplySheet, supply_sheet};
+pub use survey::{Shared, Surveyed, Told, shared_changes, shared_findings};
 pub use unsolved::unsolved_problem;
 
 use audit::each_worked;
 use unsolved::Restless;
 
-use crate::bench::{at_the_plug, in_its_capacitors, unknown_charge};
 use crate::circuit::{Circuit, build};
 use crate::load::Loaded;
 use crate::model::Condition;

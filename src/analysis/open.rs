@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::Worked;
-use crate::bench::reading::{Compared, MARKED_SHARE, compare};
+use crate::analysis::reading::{Compared, MARKED_SHARE, compare};
 use crate::circuit::own_words::Note;
 use crate::circuit::{Circuit, PartId, Reading, Target, natural};
 use crate::model::DocumentKind;

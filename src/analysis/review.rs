@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 use super::audit::{Step, compared, judged, work};
 use super::open::{Open, open_matters};
-use crate::bench::{Mark, predicted};
+use crate::analysis::{Mark, predicted};
 use crate::circuit::{Circuit, Target, Window};
 use crate::model::{Condition, DocumentKind};
 use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};

@@ -8,7 +8,7 @@ use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
 use super::{Status, known};
 use crate::analysis::{self, Open, Step, audit_in, open_matters, own_cautions, readings_of};
-use crate::bench::{Compared, Coverage, coverage};
+use crate::analysis::{Compared, Coverage, coverage};
 use crate::model::{Condition, DocumentKind};
 use crate::render::{json, text};
 

@@ -8,9 +8,9 @@ use super::console::Console;
 use super::replace::replace;
 use super::stop::Stop;
 use super::{Status, input};
-use crate::bench::{Conflict, merge};
 use crate::source::{Source, Sources, has_errors};
 use crate::syntax::document::parse;
+use crate::syntax::merge::{Conflict, merge};
 use crate::syntax::tree::Document;
 
 /// Two records of one job put together, by part

@@ -8,7 +8,7 @@ use super::input::Opened;
 use super::options::{Format, In};
 use super::stop::{Stop, notices};
 use crate::analysis::unsolved_of;
-use crate::bench::{Heard, Question, Unheard, hear};
+use crate::analysis::{Heard, Question, Unheard, hear};
 use crate::numeric::ac::Range;
 use crate::render::{csv, json, text};
 use crate::units::{Unit, parse_quantity};

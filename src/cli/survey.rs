@@ -16,7 +16,7 @@ use super::reach::Reach;
 use super::stop::{Stop, too_large};
 use super::walk::Sought;
 use crate::analysis::{Audit, Base, judge};
-use crate::bench::{Surveyed, Told};
+use crate::analysis::{Surveyed, Told};
 use crate::load::{Loaded, base_of, load};
 use crate::model::DocumentKind;
 use crate::render;

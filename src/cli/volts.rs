@@ -9,7 +9,7 @@ use super::options::{Format, In, Output};
 use super::progress::Progress;
 use super::stop::{Stop, notices, unsolved};
 use crate::analysis::{self, Worked, work_out};
-use crate::bench::{Chart, chart};
+use crate::analysis::{Chart, chart};
 use crate::model::Condition;
 use crate::numeric::Unsolved;
 use crate::numeric::statistics::Sampling;

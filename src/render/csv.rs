@@ -1,6 +1,6 @@
 //! Curves for spreadsheets: comma-separated, a head line with units, full digits.
 
-use crate::bench::Heard;
+use crate::analysis::Heard;
 use crate::numeric::ac::margins::degrees;
 use crate::units::significant;
 

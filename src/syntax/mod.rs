@@ -3,6 +3,7 @@
 pub mod check;
 pub mod conflict;
 pub mod document;
+pub mod merge;
 pub mod print;
 pub mod tree;
 pub mod words;

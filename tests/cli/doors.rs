@@ -1,6 +1,6 @@
 //! A danger to people isn't taken away by words, and what leads to the bench says what to mind.
 
-use asfound::bench::{CAUTION, CAUTIONS};
+use asfound::analysis::{CAUTION, CAUTIONS};
 use asfound::rules::RuleSet;
 use asfound::source::FileId;
 use serde_json::Value;

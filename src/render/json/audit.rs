@@ -7,7 +7,7 @@ use super::{
     ChangeJson, DocumentJson, EffectJson, Figure, OpenJson, ProblemJson, SolvingJson, changes, effects,
 };
 use crate::analysis::{Audit, Open, Step, Three};
-use crate::bench::{Compared, Coverage};
+use crate::analysis::{Compared, Coverage};
 use crate::circuit::Circuit;
 use crate::source::Sources;
 

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::Figure;
-use crate::bench::Heard;
+use crate::analysis::Heard;
 use crate::solve::large_signal::power::{Power, PowerPoint};
 use crate::solve::large_signal::transfer::{Class, Limit, Transfer};
 

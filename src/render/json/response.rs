@@ -4,7 +4,7 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson};
-use crate::bench::Heard;
+use crate::analysis::Heard;
 use crate::numeric::ac::margins::degrees;
 use crate::solve::signal::feedback::Loop;
 use crate::solve::signal::gain::{Gains, decibels};

@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::audit::{StepJson, step};
 use super::findings::{FindingJson, RuleChangeJson, finding, rule_change};
 use super::{DocumentJson, Figure, OpenJson, ProblemJson};
+use crate::analysis::Mark;
 use crate::analysis::{Review, WindowRow};
-use crate::bench::Mark;
 use crate::source::Sources;
 
 /// The whole report of `review`.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::bench::CAUTIONS;
+use crate::analysis::CAUTIONS;
 use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
 use crate::source::{Problem, Severity, Sources, Span};
 

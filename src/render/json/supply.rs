@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson};
-use crate::bench::SupplySheet;
+use crate::analysis::SupplySheet;
 use crate::circuit::Circuit;
 use crate::numeric::time::rectifier::Course;
 use crate::solve::decay::HARMLESS_VOLTS;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Cautioned;
 use super::findings::{RuleChangeJson, rule_change};
-use crate::bench::Surveyed;
+use crate::analysis::Surveyed;
 use crate::rules::Level;
 
 #[derive(Debug, Serialize)]

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
-use crate::bench::{Chart, ChartRow, Compared, SectionRows};
+use crate::analysis::{Chart, ChartRow, Compared, SectionRows};
 use crate::model::Condition;
 use crate::numeric::statistics::{Figure as Of, Within};
 use crate::solve::tolerance::{Method, SectionSpread, Spread};

@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use super::table::{Align, Cell, Table};
-use crate::bench::Heard;
+use crate::analysis::Heard;
 use crate::render::text::style::{CAUTION, FAINT, HEAD};
 use crate::solve::large_signal::power::{Power, PowerPoint};
 use crate::solve::large_signal::transfer::{Class, Limit};

@@ -3,7 +3,7 @@
 use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::analysis::Three;
-use crate::bench::main_causes;
+use crate::analysis::main_causes;
 use crate::change::{Cause, Comparison, Effect, JointMember, QuantityKind};
 use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::units::{Unit, rounded_like};

@@ -1,6 +1,5 @@
 //! Text for people: columns that line up, wrapped to the width, coloured by escape codes.
 
-mod bench;
 mod changes;
 mod clipping;
 mod effects;
@@ -9,6 +8,7 @@ mod head;
 mod matched;
 mod page;
 mod plot;
+mod record;
 mod response;
 mod review;
 mod roles;
@@ -20,13 +20,13 @@ mod table;
 mod texts;
 mod volts;
 
-pub use bench::{aside, cautioned, cautions, last_line, not_looked_at, open, readings};
 pub use changes::changes;
 pub use effects::{effects, three};
 pub use findings::{changed_rules, findings, summary};
 pub use head::{assumed, between, counted, head, partly_solved};
 pub use matched::matched;
 pub use page::Page;
+pub use record::{aside, cautioned, cautions, last_line, not_looked_at, open, readings};
 pub use response::response;
 pub use review::{review, review_summary};
 pub use roles::roles;

@@ -3,7 +3,7 @@
 use super::page::Page;
 use super::plot::{Curves, plot};
 use super::table::{Align, Cell, Table};
-use crate::bench::{Heard, gain_of};
+use crate::analysis::{Heard, gain_of};
 use crate::numeric::ac::margins::degrees;
 use crate::render::text::style::{CAUTION, DANGER, FAINT, HEAD, PLAIN};
 use crate::solve::signal::feedback::Loop;

@@ -1,14 +1,14 @@
 //! A review as one page of text.
 
-use super::bench::open;
 use super::changes::changes;
 use super::effects::effects;
 use super::findings::{changed_rules, in_short, one, style};
 use super::head::counted;
 use super::page::Page;
+use super::record::open;
 use super::table::{Align, Cell, Table};
+use crate::analysis::Mark;
 use crate::analysis::{Review, WindowRow};
-use crate::bench::Mark;
 use crate::render::text::style::{CAUTION, FAINT, GOOD, HEAD, PLAIN};
 use crate::rules::Finding;
 use crate::source::Sources;

@@ -2,7 +2,7 @@
 
 use super::page::Page;
 use super::table::{Align, Cell, Table};
-use crate::bench::{STING_JOULES, SupplySheet};
+use crate::analysis::{STING_JOULES, SupplySheet};
 use crate::numeric::time::discharge::Fall;
 use crate::render::text::style::{CAUTION, DANGER, FAINT, HEAD};
 use crate::solve::decay::{HARMLESS_VOLTS, Stored};

@@ -4,7 +4,7 @@ use super::findings::{all_the_same, changed_rules, style};
 use super::head::counted;
 use super::page::Page;
 use super::table::{Align, Cell, Table};
-use crate::bench::{Shared, Surveyed, shared_changes, shared_findings};
+use crate::analysis::{Shared, Surveyed, shared_changes, shared_findings};
 use crate::render::text::style::{DANGER, FAINT, HEAD, PLAIN};
 use crate::rules::{Finding, Level, RuleChange};
 

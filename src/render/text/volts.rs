@@ -5,7 +5,7 @@ use anstyle::Style;
 use super::head::mains_of_the_day;
 use super::page::Page;
 use super::table::{Align, Cell, Table};
-use crate::bench::{Chart, ChartRow, Compared, Mark, SectionRows};
+use crate::analysis::{Chart, ChartRow, Compared, Mark, SectionRows};
 use crate::circuit::Circuit;
 use crate::numeric::statistics::{Figure, Within};
 use crate::render::text::style::{CAUTION, DANGER, FAINT, GOOD, HEAD, PLAIN};

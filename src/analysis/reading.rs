@@ -7,10 +7,7 @@ use crate::units::Unit;
 
 /// Deviation from the prediction that is marked where no window is stated: parts of the period are ±10 %
 /// (common practice, no source).
-pub const MARKED_SHARE: f64 = 0.10;
-
-/// Accuracy of a meter where it is not stated.
-pub const ASSUMED_ACCURACY: f64 = 0.01;
+pub(super) const MARKED_SHARE: f64 = 0.10;
 
 /// One reading, what was expected, and how they agree.
 #[derive(Debug, Clone)]

@@ -1,6 +1,6 @@
 //! What to mind wherever output leads someone to open, measure or power an amplifier.
 
-use super::supply::STING_JOULES;
+use crate::analysis::supply::STING_JOULES;
 use crate::circuit::Circuit;
 use crate::numeric::time::discharge::Fall;
 use crate::solve::decay::{Charge, HARMLESS_VOLTS, Stored};

@@ -1,6 +1,6 @@
 //! The voltage chart: every rail and every electrode, predicted, with its window and its reading.
 
-use super::reading::{Compared, Mark, compare, predicted, predicted_within};
+use crate::analysis::reading::{Compared, Mark, compare, predicted, predicted_within};
 use crate::circuit::{Circuit, LegId, NetId, PartId, Target, Window};
 use crate::model::{Condition, Kind};
 use crate::numeric::statistics::Within;

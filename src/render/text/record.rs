@@ -4,8 +4,8 @@ use super::head::mains_of_the_day;
 use super::page::Page;
 use super::table::{Align, Cell, Table};
 use super::volts::reading_cells;
+use crate::analysis::{CAUTIONS, Compared, Coverage};
 use crate::analysis::{Matter, Open};
-use crate::bench::{CAUTIONS, Compared, Coverage};
 use crate::circuit::Circuit;
 use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::units::rounded;
@@ -92,7 +92,7 @@ pub fn cautions(page: &mut Page, own: &[String]) {
 /// The text of a page that leads someone to open or probe: it ends with the caution.
 pub fn cautioned(mut page: Page) -> String {
     page.blank();
-    page.item(0, "!", CAUTION, crate::bench::CAUTION);
+    page.item(0, "!", CAUTION, crate::analysis::CAUTION);
     page.finish()
 }
 
