@@ -20,7 +20,7 @@ pub const MOST_LINES: usize = 20_000;
 pub const MOST_LAYERS: usize = 1000;
 
 /// Type data that comes with the tool.
-const SHIPPED_TYPES: [(&str, &str); 3] = [
+pub const SHIPPED_TYPES: [(&str, &str); 3] = [
     ("rules/types/small-signal.amp", include_str!("../rules/types/small-signal.amp")),
     ("rules/types/output.amp", include_str!("../rules/types/output.amp")),
     ("rules/types/rectifiers.amp", include_str!("../rules/types/rectifiers.amp")),
@@ -50,6 +50,11 @@ static SHIPPED: LazyLock<(Sources, Arc<Types>)> = LazyLock::new(|| {
     }
     (sources, Arc::new(types))
 });
+
+/// Shipped valve and diode types.
+pub fn shipped_types() -> Arc<Types> {
+    SHIPPED.1.clone()
+}
 
 /// Loads a document and all that it rests on. Cycles, unreadable bases and bases of the wrong kind are problems;
 /// only the first document's being unreadable is a failure, as one sentence.
@@ -303,7 +308,7 @@ fn kind_word(kind: DocumentKind) -> &'static str {
 }
 
 /// A path named in a document, from that document's folder.
-fn relative(from: &str, path: &str) -> String {
+pub fn relative(from: &str, path: &str) -> String {
     if path.starts_with('/') {
         return normal(path);
     }
@@ -314,7 +319,7 @@ fn relative(from: &str, path: &str) -> String {
 }
 
 /// `a/./b/../c` as `a/c`, so that one file has one name.
-fn normal(path: &str) -> String {
+pub fn normal(path: &str) -> String {
     let mut kept: Vec<&str> = Vec::new();
     for step in path.split('/') {
         match step {
@@ -332,44 +337,4 @@ fn normal(path: &str) -> String {
 /// The file that a span of a problem is in, for callers that group by file.
 pub fn file_of(problem: &Problem) -> FileId {
     problem.span().file
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn paths_are_relative_to_the_document_that_names_them() {
-        assert_eq!(relative("jobs/0412.amp", "../spec/a.amp"), "spec/a.amp");
-        assert_eq!(relative("a.amp", "b.amp"), "b.amp");
-        assert_eq!(relative("/x/y/a.amp", "./b.amp"), "/x/y/b.amp");
-        assert_eq!(normal("../a.amp"), "../a.amp");
-    }
-
-    /// Each type read by itself, by each of its names, is what the whole texts state.
-    #[test]
-    fn types_on_demand_are_the_types_of_the_texts() {
-        let (mut whole, mut problems) = (Types::default(), Vec::new());
-        for (at, (_, text)) in SHIPPED_TYPES.iter().enumerate() {
-            let (document, mut read) = document::parse(FileId(at as u32), text);
-            whole.take(&document, &mut read);
-            problems.append(&mut read);
-        }
-        assert!(problems.is_empty(), "{problems:?}");
-        assert!(whole.names().count() > 40);
-        assert!(whole.names().eq(SHIPPED.1.names()));
-        for name in whole.names() {
-            let of = |types: &Types| format!("{:?} {:?}", types.tube(name), types.diode(name));
-            assert_eq!(of(&whole), of(&SHIPPED.1), "{name}");
-        }
-    }
-
-    #[test]
-    fn shipped_types_have_models() {
-        let types = &SHIPPED.1;
-        for name in ["ECC83", "12AX7", "6L6GC", "EL34", "GZ34", "6V6GT"] {
-            assert!(types.tube(name).is_some_and(|t| t.model.is_some()), "{name}");
-        }
-        assert!(types.diode("1N4007").is_some());
-    }
 }

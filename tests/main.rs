@@ -15,6 +15,7 @@ mod fit_types;
 mod gain;
 mod gain_tables;
 mod in_circuit;
+mod kernels;
 mod large_signal;
 mod leakage;
 mod leaks;

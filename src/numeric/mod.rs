@@ -6,7 +6,7 @@
 
 pub mod ac;
 pub mod dc;
-pub(crate) mod linear;
+pub mod linear;
 pub mod network;
 pub mod outcome;
 pub mod point;

@@ -147,20 +147,29 @@ pub(crate) enum Gather {
 
 /// Signs of comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) enum Comparator {
+pub enum Comparator {
+    /// `over`
     Over,
+    /// `under`
     Under,
+    /// `at least`
     AtLeast,
+    /// `at most`
     AtMost,
+    /// `is`
     Equal,
 }
 
 /// Signs of arithmetic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) enum Sign {
+pub enum Sign {
+    /// `+`
     Plus,
+    /// `-`
     Minus,
+    /// `*`
     Times,
+    /// `/`
     Over,
 }
 

@@ -66,7 +66,7 @@ pub struct Finding {
     /// What to do.
     pub advice: Option<String>,
     /// Its rule lets it be accepted.
-    pub(crate) or_accept: bool,
+    pub or_accept: bool,
     /// What it is about, most telling name first: `V4`, or `V1a` and then `V1`.
     pub subjects: Vec<String>,
     /// Parts of the judged circuit that it is about.

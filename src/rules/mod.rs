@@ -5,19 +5,19 @@
 //! read facts only: they know no statement of a document and no file. Every thing a rule looks at ends as flagged,
 //! passed or could not tell; what is missing is never guessed.
 
-mod ast;
+pub mod ast;
 mod charge;
 mod check;
 mod compile;
 mod compile_call;
 mod context;
 pub mod derating;
-mod dimension;
+pub mod dimension;
 mod domain;
 mod eval;
 mod explain;
 mod facts;
-mod finding;
+pub mod finding;
 pub mod functions;
 mod head;
 mod known;
@@ -26,7 +26,7 @@ mod leaks;
 mod level;
 mod load;
 mod names;
-mod nouns;
+pub mod nouns;
 mod ohms;
 mod page;
 mod parse;
@@ -40,7 +40,7 @@ mod set;
 mod shipped;
 mod signals;
 mod touch;
-mod value;
+pub mod value;
 mod ways;
 
 pub use check::check;

@@ -98,7 +98,7 @@ impl Linearised {
             device.point = valves.get(device.element).copied().flatten().unwrap_or_default();
         }
         let (pattern, places) = pattern(&equations);
-        let mut real = vec![0.0; pattern.len() + 1];
+        let mut real = vec![0.0; pattern.entries() + 1];
         let mut imaginary = real.clone();
         let mut places = places.into_iter();
         let mut add = |re: f64, im: f64| {
@@ -121,7 +121,7 @@ impl Linearised {
         }
         sources[layout.size] = zero;
         Ok(Self {
-            values: vec![zero; pattern.len() + 1],
+            values: vec![zero; pattern.entries() + 1],
             unknowns: sources.clone(),
             drive: sources,
             lu: Lu::new(pattern),

@@ -1,7 +1,7 @@
 //! Small signals about an operating point.
 
 pub(crate) mod linearised;
-pub(crate) mod margins;
+pub mod margins;
 pub(crate) mod range;
 
 pub use linearised::{Drive, Linearised, Response, response};

@@ -77,7 +77,7 @@ impl Iteration {
         }
         entries.extend((0..equations.node_rows as u32).map(|row| (row, row)));
         let (pattern, places) = Pattern::new(equations.size, &entries);
-        let (values, rows) = (vec![0.0; pattern.len() + 1], equations.size + 1);
+        let (values, rows) = (vec![0.0; pattern.entries() + 1], equations.size + 1);
         Self {
             x: vec![0.0; rows],
             anchor: vec![0.0; rows],

@@ -10,7 +10,7 @@ use super::sparse::Scalar;
 
 /// Factors of a square matrix, by rows: the shares below the diagonal, the reduced rows on it and above.
 #[derive(Debug, Clone)]
-pub(crate) struct Dense {
+pub struct Dense {
     size: usize,
     values: Vec<f64>,
     order: Vec<usize>,
@@ -18,7 +18,7 @@ pub(crate) struct Dense {
 
 impl Dense {
     /// Factors a matrix given by rows; `Err` with the column for which no pivot was found.
-    pub(crate) fn factor(size: usize, mut values: Vec<f64>) -> Result<Self, usize> {
+    pub fn factor(size: usize, mut values: Vec<f64>) -> Result<Self, usize> {
         let mut order: Vec<usize> = (0..size).collect();
         reduce(size, &mut values, |step| {
             if let Step::Exchange(a, b) = step {
@@ -29,7 +29,7 @@ impl Dense {
     }
 
     /// Solves in place.
-    pub(crate) fn solve(&self, right: &mut [f64]) {
+    pub fn solve(&self, right: &mut [f64]) {
         let size = self.size;
         let mut x: Vec<f64> = self.order.iter().map(|row| right[*row]).collect();
         for row in 1..size {
@@ -43,7 +43,7 @@ impl Dense {
 }
 
 /// Solves a system in place, without keeping factors; false where a column has no pivot.
-pub(crate) fn eliminate<T: Scalar>(matrix: &mut [T], right: &mut [T]) -> bool {
+pub fn eliminate<T: Scalar>(matrix: &mut [T], right: &mut [T]) -> bool {
     let reduced = reduce(right.len(), matrix, |step| match step {
         Step::Exchange(a, b) => right.swap(a, b),
         Step::Take { from, of, share } => {
@@ -111,24 +111,5 @@ fn back<T: Scalar>(values: &[T], right: &mut [T]) {
             sum -= *known * *x;
         }
         right[row] = sum / values[row * size + row];
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use num_complex::Complex64;
-
-    use super::*;
-
-    #[test]
-    fn two_equations() {
-        let c = |re: f64| Complex64::new(re, 0.0);
-        let mut right = [c(4.0), c(5.0)];
-        assert!(eliminate(&mut [c(0.0), c(2.0), c(1.0), c(1.0)], &mut right));
-        assert_eq!(right, [c(3.0), c(2.0)]);
-        assert!(!eliminate(&mut [c(0.0)], &mut [c(1.0)]));
-        let mut kept = [4.0, 5.0];
-        Dense::factor(2, vec![0.0, 2.0, 1.0, 1.0]).expect("regular").solve(&mut kept);
-        assert_eq!(kept, [3.0, 2.0]);
     }
 }

@@ -2,7 +2,7 @@
 
 /// Where a square matrix has entries, by columns.
 #[derive(Debug, Clone)]
-pub(crate) struct Pattern {
+pub struct Pattern {
     starts: Vec<u32>,
     rows: Vec<u32>,
 }
@@ -10,7 +10,7 @@ pub(crate) struct Pattern {
 impl Pattern {
     /// The pattern of `entries` (row, column), and for each of them its place among the values. An entry
     /// outside the matrix gets the place one past the last value, which `Lu` never reads.
-    pub(crate) fn new(size: usize, entries: &[(u32, u32)]) -> (Self, Vec<u32>) {
+    pub fn new(size: usize, entries: &[(u32, u32)]) -> (Self, Vec<u32>) {
         let mut sorted: Vec<(u32, u32)> = entries
             .iter()
             .filter(|entry| (entry.0 as usize) < size && (entry.1 as usize) < size)
@@ -38,32 +38,32 @@ impl Pattern {
     }
 
     /// How many values a matrix of this pattern has.
-    pub(crate) fn len(&self) -> usize {
+    pub fn entries(&self) -> usize {
         self.rows.len()
     }
 
     /// The number of columns.
-    pub(crate) fn size(&self) -> usize {
+    pub fn size(&self) -> usize {
         self.starts.len() - 1
     }
 
     /// The places of a column's values.
-    pub(crate) fn column(&self, column: usize) -> std::ops::Range<usize> {
+    pub fn column(&self, column: usize) -> std::ops::Range<usize> {
         self.starts[column] as usize..self.starts[column + 1] as usize
     }
 
     /// The row of the value at a place.
-    pub(crate) fn row(&self, place: usize) -> u32 {
+    pub fn row(&self, place: usize) -> u32 {
         self.rows[place]
     }
 
     /// The rows of the values at some places.
-    pub(crate) fn rows(&self, places: std::ops::Range<usize>) -> &[u32] {
+    pub fn rows(&self, places: std::ops::Range<usize>) -> &[u32] {
         &self.rows[places]
     }
 
     /// Columns in an order that keeps the factors sparse.
-    pub(crate) fn order(&self) -> Vec<u32> {
+    pub fn order(&self) -> Vec<u32> {
         let as_i64 = |list: &[u32]| list.iter().map(|&x| i64::from(x)).collect::<Vec<_>>();
         let ordered = amd::order(
             i64::from(self.size() as u32),

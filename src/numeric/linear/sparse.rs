@@ -22,7 +22,7 @@ const SMALLEST_PIVOT: f64 = 1e-280;
 const NONE: u32 = u32::MAX;
 
 /// What a matrix may hold: `f64` or `Complex64`.
-pub(crate) trait Scalar:
+pub trait Scalar:
     Copy
     + Mul<Output = Self>
     + Div<Output = Self>
@@ -51,19 +51,22 @@ impl Scalar for Complex64 {
 
 /// The column for which no pivot was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct SingularColumn(pub(crate) usize);
+pub struct SingularColumn(pub usize);
 
 /// Factors of a matrix, with the pattern and pivots that later factorisations reuse.
 #[derive(Debug, Clone)]
-pub(crate) struct Lu<T> {
+pub struct Lu<T> {
     pattern: Pattern,
     /// The matrix column of each step.
-    order: Vec<u32>,
+    pub order: Vec<u32>,
     /// The step at which each matrix row was the pivot.
-    step_of: Vec<u32>,
-    lower: Triangle<T>,
-    upper: Triangle<T>,
-    pivots: Vec<T>,
+    pub step_of: Vec<u32>,
+    /// Below the diagonal, ones on it left out.
+    pub lower: Triangle<T>,
+    /// Above the diagonal.
+    pub upper: Triangle<T>,
+    /// The diagonal between them.
+    pub pivots: Vec<T>,
     work: Vec<T>,
     /// The exchanges of rows and columns change the determinant's sign.
     odd: bool,
@@ -72,10 +75,13 @@ pub(crate) struct Lu<T> {
 
 /// Strictly triangular factor, by columns.
 #[derive(Debug, Clone)]
-struct Triangle<T> {
-    starts: Vec<u32>,
-    rows: Vec<u32>,
-    values: Vec<T>,
+pub struct Triangle<T> {
+    /// Where each column starts, and where the last ends.
+    pub starts: Vec<u32>,
+    /// The row of each entry.
+    pub rows: Vec<u32>,
+    /// The entries.
+    pub values: Vec<T>,
 }
 
 impl<T: Scalar> Triangle<T> {
@@ -92,14 +98,15 @@ impl<T: Scalar> Triangle<T> {
         self.starts.push(self.rows.len() as u32);
     }
 
-    fn column(&self, column: usize) -> std::ops::Range<usize> {
+    /// The places of a column.
+    pub fn column(&self, column: usize) -> std::ops::Range<usize> {
         self.starts[column] as usize..self.starts[column + 1] as usize
     }
 }
 
 impl<T: Scalar> Lu<T> {
     /// Orders the pattern; no values yet.
-    pub(crate) fn new(pattern: Pattern) -> Self {
+    pub fn new(pattern: Pattern) -> Self {
         let size = pattern.size();
         Self {
             order: pattern.order(),
@@ -115,7 +122,7 @@ impl<T: Scalar> Lu<T> {
     }
 
     /// Factors the matrix of these values, with the kept pivots where they are still good.
-    pub(crate) fn factor(&mut self, values: &[T]) -> Result<(), SingularColumn> {
+    pub fn factor(&mut self, values: &[T]) -> Result<(), SingularColumn> {
         if self.ready && self.refactor(values) {
             return Ok(());
         }
@@ -261,7 +268,7 @@ impl<T: Scalar> Lu<T> {
     }
 
     /// Solves A·x = b in place; entries of `b` past the matrix's size are left alone.
-    pub(crate) fn solve(&mut self, b: &mut [T]) {
+    pub fn solve(&mut self, b: &mut [T]) {
         for (row, &step) in self.step_of.iter().enumerate() {
             self.work[step as usize] = b[row];
         }
@@ -281,7 +288,7 @@ impl<T: Scalar> Lu<T> {
     }
 
     /// Solves Aᵀ·x = b in place; entries of `b` past the matrix's size are left alone.
-    pub(crate) fn solve_transposed(&mut self, b: &mut [T]) {
+    pub fn solve_transposed(&mut self, b: &mut [T]) {
         for step in 0..self.order.len() {
             let mut value = b[self.order[step] as usize];
             for at in self.upper.column(step) {
@@ -314,7 +321,7 @@ fn subtract<T: Scalar>(work: &mut [T], triangle: &Triangle<T>, step: usize, valu
 
 impl Lu<f64> {
     /// The sign of the determinant of the matrix last factored.
-    pub(crate) fn determinant_sign(&self) -> f64 {
+    pub fn determinant_sign(&self) -> f64 {
         let odd = self.pivots.iter().filter(|pivot| **pivot < 0.0).count() % 2 == 1;
         if odd == self.odd { 1.0 } else { -1.0 }
     }
@@ -368,6 +375,3 @@ impl Reach {
         }
     }
 }
-
-#[cfg(test)]
-mod tests;

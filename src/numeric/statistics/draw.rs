@@ -3,7 +3,7 @@
 use libm::{log, sqrt};
 
 /// The 99 % point of the standard normal distribution.
-pub(crate) const NINETY_NINE: f64 = 2.326_347_874_040_841;
+pub const NINETY_NINE: f64 = 2.326_347_874_040_841;
 
 /// The least factor drawn: no value vanishes or turns negative, however wide its spread.
 const LEAST_FACTOR: f64 = 0.01;
@@ -27,7 +27,7 @@ pub enum Distribution {
 
 impl Distribution {
     /// The factor at a share of all values: `at(0.5)` is the median.
-    pub(crate) fn at(self, share: f64) -> f64 {
+    pub fn at(self, share: f64) -> f64 {
         let factor = match self {
             Distribution::Uniform { below, above } => 1.0 - below + share * (below + above),
             Distribution::Normal { ends } => 1.0 + ends / NINETY_NINE * normal(share),
@@ -36,7 +36,7 @@ impl Distribution {
     }
 
     /// Mean of the deviation from the nominal value.
-    pub(crate) fn mean(self) -> f64 {
+    pub fn mean(self) -> f64 {
         match self {
             Distribution::Uniform { below, above } => f64::midpoint(above, -below),
             Distribution::Normal { .. } => 0.0,
@@ -44,7 +44,7 @@ impl Distribution {
     }
 
     /// Variance.
-    pub(crate) fn variance(self) -> f64 {
+    pub fn variance(self) -> f64 {
         match self {
             Distribution::Uniform { below, above } => (below + above) * (below + above) / 12.0,
             Distribution::Normal { ends } => (ends / NINETY_NINE) * (ends / NINETY_NINE),
@@ -52,7 +52,7 @@ impl Distribution {
     }
 
     /// Fourth cumulant: what makes a sum of few uniform values end earlier than a normal one.
-    pub(crate) fn fourth(self) -> f64 {
+    pub fn fourth(self) -> f64 {
         match self {
             Distribution::Uniform { below, above } => {
                 let squared = (below + above) * (below + above);
@@ -63,7 +63,7 @@ impl Distribution {
     }
 
     /// The most that a uniform value deviates from its mean; 0 for a normal one.
-    pub(crate) fn reach(self) -> f64 {
+    pub fn reach(self) -> f64 {
         match self {
             Distribution::Uniform { below, above } => f64::midpoint(below, above),
             Distribution::Normal { .. } => 0.0,
@@ -76,13 +76,13 @@ impl Distribution {
 /// G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014: the
 /// generator's state is a counter, so that the n-th number is a function of n.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Stream {
+pub struct Stream {
     start: u64,
 }
 
 impl Stream {
     /// The row of a name: the same wherever the name stands among others.
-    pub(crate) fn new(seed: u64, name: &str) -> Stream {
+    pub fn new(seed: u64, name: &str) -> Stream {
         // FNV-1a, 64 bits.
         let step = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
         let key = name.bytes().fold(0xcbf2_9ce4_8422_2325, step);
@@ -90,7 +90,7 @@ impl Stream {
     }
 
     /// The number at a place, between 0 and 1 without either.
-    pub(crate) fn at(self, place: u64) -> f64 {
+    pub fn at(self, place: u64) -> f64 {
         let counter = self.start.wrapping_add((place + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15));
         ((mixed(counter) >> 11) as f64 + 0.5) * (1.0 / (1_u64 << 53) as f64)
     }
@@ -104,7 +104,7 @@ fn mixed(mut bits: u64) -> u64 {
 
 /// The standard normal's value at a share, to about 1.2e-9 of it: P. J. Acklam's rational approximations (from
 /// memory), far closer than any spread is known.
-fn normal(share: f64) -> f64 {
+pub fn normal(share: f64) -> f64 {
     const TAIL: f64 = 0.024_25;
     let tail = |share: f64| {
         let q = sqrt(-2.0 * log(share));
@@ -153,46 +153,4 @@ fn normal(share: f64) -> f64 {
 
 fn polynomial(coefficients: &[f64], x: f64) -> f64 {
     coefficients.iter().fold(0.0, |sum, c| sum * x + c)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_normal_distribution_of_the_tables() {
-        // Abramowitz and Stegun, table 26.5, from memory.
-        for (share, value) in [(0.5, 0.0), (0.99, NINETY_NINE), (0.01, -NINETY_NINE), (0.841_344_746, 1.0)] {
-            assert!((normal(share) - value).abs() < 3e-8, "{share}: {}", normal(share));
-        }
-    }
-
-    #[test]
-    fn a_row_is_even() {
-        let row = Stream::new(7, "R1");
-        let many = 100_000;
-        let (mut sum, mut squares) = (0.0, 0.0);
-        for place in 0..many {
-            let x = row.at(place) - 0.5;
-            sum += x;
-            squares += x * x;
-        }
-        assert!((sum / many as f64).abs() < 4.0 * libm::sqrt(1.0 / 12.0 / many as f64));
-        assert!((squares / many as f64 - 1.0 / 12.0).abs() < 4.0 * libm::sqrt(1.0 / 180.0 / many as f64));
-    }
-
-    #[test]
-    fn moments_are_those_of_the_draws() {
-        for of in [Distribution::Uniform { below: 0.2, above: 0.5 }, Distribution::Normal { ends: 0.3 }] {
-            let many = 100_000;
-            let grid = (0..many).map(|i| of.at((f64::from(i) + 0.5) / f64::from(many)) - 1.0);
-            let all: Vec<f64> = grid.collect();
-            let mean = all.iter().sum::<f64>() / f64::from(many);
-            let moment =
-                |p: i32| all.iter().map(|x| libm::pow(x - mean, f64::from(p))).sum::<f64>() / f64::from(many);
-            assert!((mean - of.mean()).abs() < 1e-6);
-            assert!((moment(2) - of.variance()).abs() < 1e-5);
-            assert!((moment(4) - 3.0 * moment(2) * moment(2) - of.fourth()).abs() < 1e-5);
-        }
-    }
 }

@@ -1,10 +1,10 @@
 //! What the spread of values does to an operating point: slopes (`tangent`, `adjoint`), first order, Monte Carlo.
 
 pub(crate) mod adjoint;
-pub(crate) mod draw;
+pub mod draw;
 pub(crate) mod first_order;
 pub(crate) mod monte_carlo;
-pub(crate) mod quantile;
+pub mod quantile;
 pub(crate) mod quantity;
 pub(crate) mod tangent;
 mod varied;

@@ -2,7 +2,7 @@
 
 /// Values come in; the lowest and the highest of them stay.
 #[derive(Debug, Clone)]
-pub(crate) struct Gathered {
+pub struct Gathered {
     /// Sums are of deviations from this, which keeps their digits.
     about: f64,
     count: usize,
@@ -26,14 +26,14 @@ const SHARE: f64 = 0.01;
 
 impl Gathered {
     /// For `many` values about one.
-    pub(crate) fn new(about: f64, many: usize) -> Gathered {
+    pub fn new(about: f64, many: usize) -> Gathered {
         let keep = (SHARE * many as f64) as usize + 2;
         let end = || End { keep, values: Vec::with_capacity(2 * keep), limit: f64::INFINITY };
         Gathered { about, count: 0, sum: 0.0, squares: 0.0, low: end(), high: end() }
     }
 
     /// Adds a value; one that isn't a number is none.
-    pub(crate) fn add(&mut self, value: f64) {
+    pub fn add(&mut self, value: f64) {
         if value.is_nan() {
             return;
         }
@@ -45,23 +45,25 @@ impl Gathered {
         self.high.add(-value);
     }
 
-    pub(crate) fn count(&self) -> usize {
+    /// How many were added.
+    pub fn count(&self) -> usize {
         self.count
     }
 
-    pub(crate) fn mean(&self) -> f64 {
+    /// Their mean.
+    pub fn mean(&self) -> f64 {
         self.about + self.sum / self.count.max(1) as f64
     }
 
     /// Of the values themselves, not an estimate from a part of them.
-    pub(crate) fn deviation(&self) -> f64 {
+    pub fn deviation(&self) -> f64 {
         let mean = self.sum / self.count.max(1) as f64;
         libm::sqrt((self.squares / self.count.max(1) as f64 - mean * mean).max(0.0))
     }
 
     /// The 1 % and 99 % points, interpolated between neighbours (type 7 of R. J. Hyndman and Y. Fan, The American
     /// Statistician 50(4), 1996).
-    pub(crate) fn ends(&mut self) -> (f64, f64) {
+    pub fn ends(&mut self) -> (f64, f64) {
         let place = SHARE * self.count.saturating_sub(1) as f64;
         (self.low.at(place), -self.high.at(place))
     }
@@ -87,27 +89,5 @@ impl End {
         let Some(&low) = self.values.get(below) else { return f64::NAN };
         let high = self.values.get(below + 1).copied().unwrap_or(low);
         low + (place - below as f64) * (high - low)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn ends_are_those_of_the_whole() {
-        let mut gathered = Gathered::new(500.0, 1001);
-        (0..=1000_u32).for_each(|i| gathered.add(f64::from(i * 379 % 1001)));
-        assert_eq!(gathered.ends(), (10.0, 990.0));
-        assert_eq!((gathered.count(), gathered.mean()), (1001, 500.0));
-        assert!((gathered.deviation() - libm::sqrt((1001.0 * 1001.0 - 1.0) / 12.0)).abs() < 1e-9);
-    }
-
-    #[test]
-    fn one_value_is_both_ends() {
-        let mut gathered = Gathered::new(0.0, 100);
-        gathered.add(4.0);
-        gathered.add(f64::NAN);
-        assert_eq!((gathered.ends(), gathered.deviation()), ((4.0, 4.0), 0.0));
     }
 }

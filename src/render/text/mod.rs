@@ -31,6 +31,7 @@ pub use response::response;
 pub use review::{review, review_summary};
 pub use roles::roles;
 pub use rule::{list, proof, rule};
+pub use style::wrapped;
 pub use supply::{plug, supply};
 pub use survey::survey;
 pub use table::{Align, Cell, Table};

@@ -78,17 +78,3 @@ impl Page {
         self.text
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn lines_break_at_spaces() {
-        assert_eq!(
-            wrapped("the screen resistor of V4 is open", 12),
-            ["the screen", "resistor of", "V4 is open"]
-        );
-        assert_eq!(wrapped("", 12), [""]);
-    }
-}

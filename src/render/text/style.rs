@@ -37,7 +37,7 @@ pub(super) fn painted(style: Style, words: &str) -> String {
 }
 
 /// Words broken at spaces into lines of at most `width` columns; a longer word keeps its line to itself.
-pub(super) fn wrapped(words: &str, width: usize) -> Vec<String> {
+pub fn wrapped(words: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in words.split_whitespace() {

@@ -82,7 +82,7 @@ impl Table {
     }
 
     /// The lines in a width; columns that are empty in every row are left out.
-    pub(super) fn lines(&self, width: usize) -> Vec<String> {
+    pub fn lines(&self, width: usize) -> Vec<String> {
         let widths = self.fitted(width);
         let lines = |row: &Row| match row {
             Row::Cells(cells) => self.row_lines(cells, &widths),
@@ -149,20 +149,5 @@ fn padded(words: &str, style: Style, align: Align, width: usize) -> String {
     match align {
         Align::Left => format!("{words}{fill}"),
         Align::Right => format!("{fill}{words}"),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn columns_line_up_and_the_last_wraps() {
-        let mut table = Table::new(&[Align::Left, Align::Right, Align::Left, Align::Left]);
-        table.row(vec!["C3".into(), "330p".into(), "".into(), "snipped, legs still in the board".into()]);
-        table.row(vec!["R40".into(), "1k".into(), "".into(), "µ".into()]);
-        let expected =
-            ["C3   330p  snipped, legs", "           still in the", "           board", "R40    1k  µ"];
-        assert_eq!(table.lines(26), expected);
     }
 }

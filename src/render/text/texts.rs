@@ -12,8 +12,7 @@ const AROUND: usize = 2;
 /// Lines that differ, side by side with their numbers, and a few that agree around them.
 pub fn texts(page: &mut Page, before: &str, after: &str) {
     let diff = TextDiff::from_lines(before, after);
-    let (old, new): (Vec<&str>, Vec<&str>) =
-        (diff.iter_old_slices().collect(), diff.iter_new_slices().collect());
+    let (old, new) = (diff.old_slices(), diff.new_slices());
     for (index, group) in diff.grouped_ops(AROUND).iter().enumerate() {
         if index > 0 {
             page.blank();
@@ -23,9 +22,9 @@ pub fn texts(page: &mut Page, before: &str, after: &str) {
             let (left, right) = (op.old_range(), op.new_range());
             let same = matches!(op, DiffOp::Equal { .. });
             for row in 0..left.len().max(right.len()) {
-                let mut cells = side(&old, left.start + row, left.contains(&(left.start + row)), same);
+                let mut cells = side(old, left.start + row, left.contains(&(left.start + row)), same);
                 cells.push(Cell::new(if same { "" } else { "≠" }, CAUTION));
-                cells.extend(side(&new, right.start + row, right.contains(&(right.start + row)), same));
+                cells.extend(side(new, right.start + row, right.contains(&(right.start + row)), same));
                 table.row(cells);
             }
         }
@@ -35,10 +34,8 @@ pub fn texts(page: &mut Page, before: &str, after: &str) {
 
 /// What only one of two sorted lists of lines has.
 pub fn only_in_one(page: &mut Page, before: &[String], after: &[String]) {
-    let diff = TextDiff::from_slices(
-        &before.iter().map(String::as_str).collect::<Vec<_>>(),
-        &after.iter().map(String::as_str).collect::<Vec<_>>(),
-    );
+    let [before, after] = [before, after].map(|lines| lines.iter().map(String::as_str).collect::<Vec<_>>());
+    let diff = TextDiff::from_slices(&before, &after);
     for change in diff.iter_all_changes() {
         match change.tag() {
             ChangeTag::Equal => {}

@@ -10,7 +10,7 @@ mod leaks;
 mod mains;
 mod make;
 mod nets;
-mod numbers;
+pub mod numbers;
 mod parts;
 mod rails;
 mod safer;

@@ -91,7 +91,7 @@ impl Periodic {
             network: network.clone(),
             island_of: islands.island_of,
             devices: (0..steps).flat_map(|_| equations.devices.clone()).collect(),
-            values: vec![0.0; pattern.len() + 1],
+            values: vec![0.0; pattern.entries() + 1],
             lu: Lu::new(pattern),
             step: 1.0 / (hertz * steps as f64),
             peak: 0.0,

@@ -187,7 +187,7 @@ impl Equations {
 
     /// The equations for stages of 1/`rate` seconds; `None` where they are singular.
     pub(crate) fn factored(&mut self, rate: f64) -> Option<Factored> {
-        let mut values = vec![0.0; self.pattern.len() + 1];
+        let mut values = vec![0.0; self.pattern.entries() + 1];
         let mut places = self.places.iter();
         self.stamp(rate, |_, _, value| {
             if let Some(place) = places.next() {

@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 use proptest::prelude::*;
 
-use crate::numeric::linear::pattern::Pattern;
-use crate::numeric::linear::sparse::{Lu, Scalar, SingularColumn, Triangle};
+use asfound::numeric::linear::pattern::Pattern;
+use asfound::numeric::linear::sparse::{Lu, Scalar, SingularColumn, Triangle};
 
 /// Rows, columns and values of a matrix with entries on and off the diagonal, and a right-hand side.
 fn system() -> impl Strategy<Value = (Vec<(u32, u32, f64)>, Vec<f64>)> {
@@ -30,7 +30,7 @@ fn system() -> impl Strategy<Value = (Vec<(u32, u32, f64)>, Vec<f64>)> {
 fn miss<T: Scalar>(entries: &[(u32, u32, f64)], right: &[f64], turn: T, transposed: bool) -> f64 {
     let places: Vec<(u32, u32)> = entries.iter().map(|&(row, column, _)| (row, column)).collect();
     let (pattern, places) = Pattern::new(right.len(), &places);
-    let mut values = vec![T::from(0.0); pattern.len() + 1];
+    let mut values = vec![T::from(0.0); pattern.entries() + 1];
     let mut lu = Lu::new(pattern);
     let mut most: f64 = 0.0;
     for round in 0..3 {
@@ -39,7 +39,7 @@ fn miss<T: Scalar>(entries: &[(u32, u32, f64)], right: &[f64], turn: T, transpos
         for (at, place) in places.iter().enumerate() {
             values[*place as usize] += value(at);
         }
-        lu.factor(&values).unwrap();
+        lu.factor(&values).expect("regular");
         let mut x: Vec<T> = right.iter().map(|&b| T::from(b)).collect();
         if transposed {
             lu.solve_transposed(&mut x);
@@ -120,7 +120,7 @@ proptest! {
 fn a_dependent_column_is_named() {
     let entries = [(0, 0), (0, 1), (1, 0), (1, 1), (2, 2)];
     let (pattern, places) = Pattern::new(3, &entries);
-    let mut values = vec![0.0; pattern.len() + 1];
+    let mut values = vec![0.0; pattern.entries() + 1];
     for (place, value) in places.iter().zip([1.0, 0.1, 3.0, 0.3, 1.0]) {
         values[*place as usize] = value;
     }
@@ -149,7 +149,7 @@ fn a_large_tree_on_a_hub_stays_sparse() {
         }
     }
     let (pattern, places) = Pattern::new(size as usize, &entries);
-    let mut values = vec![0.0; pattern.len() + 1];
+    let mut values = vec![0.0; pattern.entries() + 1];
     for (at, place) in places.iter().enumerate() {
         values[*place as usize] += [1.1, -1.0, -1.0, 1.1][at % 4];
     }
