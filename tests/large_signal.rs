@@ -8,7 +8,7 @@
 use asfound::analysis::{Heard, Question, hear};
 use asfound::model::Condition;
 use asfound::numeric::ac::Range;
-use asfound::solve::large_signal::periodic::{Period, Periodic, source};
+use asfound::numeric::time::periodic::{Period, Periodic, source};
 use asfound::solve::large_signal::power::PowerPoint;
 use serde_json::Value;
 

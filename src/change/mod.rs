@@ -1,5 +1,7 @@
 //! Two circuits to the list of what is different, and what each difference did.
 
+use strum::{IntoStaticStr, VariantArray};
+
 pub mod alike;
 mod attribute;
 mod comparing;
@@ -43,7 +45,8 @@ pub struct Change {
 }
 
 /// Kinds of difference, in the order they are listed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum ChangeKind {
     /// Not there any more.
     Missing,
@@ -62,12 +65,14 @@ pub enum ChangeKind {
     /// A net in two.
     Cut,
     /// Cut, and joined again by a wire: electrically none.
+    #[strum(serialize = "trace repaired by wire")]
     Repaired,
     /// Legs exchanged where that matters.
     Reversed,
     /// Conducts from leg to leg.
     Shorted,
     /// Another valve type, or valves exchanged.
+    #[strum(serialize = "valve swapped")]
     ValveSwapped,
     /// Another value by its label.
     Revalued,
@@ -76,57 +81,23 @@ pub enum ChangeKind {
     /// Leaks.
     Leaky,
     /// Same value, another rating or construction.
+    #[strum(serialize = "re-rated")]
     Rerated,
     /// Replaced like for like.
+    #[strum(serialize = "replaced like for like")]
     Replaced,
     /// A control stands elsewhere.
+    #[strum(serialize = "control set")]
     ControlSet,
 }
 
 impl ChangeKind {
     /// Every kind, in listing order.
-    pub const ALL: [ChangeKind; 18] = [
-        ChangeKind::Missing,
-        ChangeKind::Added,
-        ChangeKind::Lifted,
-        ChangeKind::Moved,
-        ChangeKind::Restored,
-        ChangeKind::Removed,
-        ChangeKind::Bridged,
-        ChangeKind::Cut,
-        ChangeKind::Repaired,
-        ChangeKind::Reversed,
-        ChangeKind::Shorted,
-        ChangeKind::ValveSwapped,
-        ChangeKind::Revalued,
-        ChangeKind::Drifted,
-        ChangeKind::Leaky,
-        ChangeKind::Rerated,
-        ChangeKind::Replaced,
-        ChangeKind::ControlSet,
-    ];
+    pub const ALL: [ChangeKind; ChangeKind::VARIANTS.len()] =
+        *ChangeKind::VARIANTS.first_chunk().expect("all of them");
 
     /// The word in text, JSON and rules.
     pub fn word(self) -> &'static str {
-        match self {
-            ChangeKind::Missing => "missing",
-            ChangeKind::Added => "added",
-            ChangeKind::Lifted => "lifted",
-            ChangeKind::Moved => "moved",
-            ChangeKind::Restored => "restored",
-            ChangeKind::Removed => "removed",
-            ChangeKind::Bridged => "bridged",
-            ChangeKind::Cut => "cut",
-            ChangeKind::Repaired => "trace repaired by wire",
-            ChangeKind::Reversed => "reversed",
-            ChangeKind::Shorted => "shorted",
-            ChangeKind::ValveSwapped => "valve swapped",
-            ChangeKind::Revalued => "revalued",
-            ChangeKind::Drifted => "drifted",
-            ChangeKind::Leaky => "leaky",
-            ChangeKind::Rerated => "re-rated",
-            ChangeKind::Replaced => "replaced like for like",
-            ChangeKind::ControlSet => "control set",
-        }
+        self.into()
     }
 }

@@ -1,7 +1,10 @@
 //! States of an amplifier in which its quantities are computed.
 
+use strum::{IntoStaticStr, VariantArray};
+
 /// A condition.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum Condition {
     /// Nominal mains, warm, no signal.
     Idle,
@@ -23,29 +26,12 @@ pub enum Condition {
 
 impl Condition {
     /// Every condition.
-    pub const ALL: [Condition; 8] = [
-        Condition::Idle,
-        Condition::HighMains,
-        Condition::LowMains,
-        Condition::ColdStart,
-        Condition::UnevenWarmUp,
-        Condition::Standby,
-        Condition::OutputValvesPulled,
-        Condition::BiasLost,
-    ];
+    pub const ALL: [Condition; Condition::VARIANTS.len()] =
+        *Condition::VARIANTS.first_chunk().expect("all of them");
 
     /// The word in documents, rules and options.
     pub fn word(self) -> &'static str {
-        match self {
-            Condition::Idle => "idle",
-            Condition::HighMains => "high-mains",
-            Condition::LowMains => "low-mains",
-            Condition::ColdStart => "cold-start",
-            Condition::UnevenWarmUp => "uneven-warm-up",
-            Condition::Standby => "standby",
-            Condition::OutputValvesPulled => "output-valves-pulled",
-            Condition::BiasLost => "bias-lost",
-        }
+        self.into()
     }
 
     /// In running text: "uneven warm-up".

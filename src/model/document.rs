@@ -1,7 +1,10 @@
 //! Kinds of documents.
 
+use strum::{IntoStaticStr, VariantArray};
+
 /// What kind of document.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 pub enum DocumentKind {
     /// `stock`: a complete circuit (or a variant of one)
     Stock,
@@ -17,23 +20,12 @@ pub enum DocumentKind {
 
 impl DocumentKind {
     /// Every kind.
-    pub const ALL: [DocumentKind; 5] = [
-        DocumentKind::Stock,
-        DocumentKind::AsFound,
-        DocumentKind::Plan,
-        DocumentKind::AsLeft,
-        DocumentKind::TypeData,
-    ];
+    pub const ALL: [DocumentKind; DocumentKind::VARIANTS.len()] =
+        *DocumentKind::VARIANTS.first_chunk().expect("all of them");
 
     /// The keyword of its header.
     pub fn word(self) -> &'static str {
-        match self {
-            DocumentKind::Stock => "stock",
-            DocumentKind::AsFound => "as-found",
-            DocumentKind::Plan => "plan",
-            DocumentKind::AsLeft => "as-left",
-            DocumentKind::TypeData => "type-data",
-        }
+        self.into()
     }
 
     /// The word before the document it rests on.

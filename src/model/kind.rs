@@ -1,9 +1,12 @@
 //! Kinds of parts, constructions and tapers.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use crate::units::Unit;
 
 /// Kinds of parts; each has one keyword.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "the keyword of each says what it is, see `Kind::word`")]
 pub enum Kind {
     Resistor,
@@ -17,6 +20,7 @@ pub enum Kind {
     Zener,
     Bridge,
     Led,
+    #[strum(serialize = "transformer")]
     MainsTransformer,
     OutputTransformer,
     ReverbTransformer,
@@ -37,67 +41,11 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in the order of the reference.
-    pub const ALL: [Kind; 27] = [
-        Kind::Resistor,
-        Kind::Capacitor,
-        Kind::Inductor,
-        Kind::Choke,
-        Kind::Pot,
-        Kind::Trimmer,
-        Kind::Tube,
-        Kind::Diode,
-        Kind::Zener,
-        Kind::Bridge,
-        Kind::Led,
-        Kind::MainsTransformer,
-        Kind::OutputTransformer,
-        Kind::ReverbTransformer,
-        Kind::Switch,
-        Kind::Relay,
-        Kind::Jack,
-        Kind::Fuse,
-        Kind::Lamp,
-        Kind::Link,
-        Kind::Inlet,
-        Kind::Speaker,
-        Kind::Thermistor,
-        Kind::Varistor,
-        Kind::Source,
-        Kind::Fitting,
-        Kind::Can,
-    ];
+    pub const ALL: [Kind; Kind::VARIANTS.len()] = *Kind::VARIANTS.first_chunk().expect("all of them");
 
     /// The keyword. `tube` and `valve` are one; a mains transformer is written `transformer T1 mains`.
     pub fn word(self) -> &'static str {
-        match self {
-            Kind::Resistor => "resistor",
-            Kind::Capacitor => "capacitor",
-            Kind::Inductor => "inductor",
-            Kind::Choke => "choke",
-            Kind::Pot => "pot",
-            Kind::Trimmer => "trimmer",
-            Kind::Tube => "tube",
-            Kind::Diode => "diode",
-            Kind::Zener => "zener",
-            Kind::Bridge => "bridge",
-            Kind::Led => "led",
-            Kind::MainsTransformer => "transformer",
-            Kind::OutputTransformer => "output-transformer",
-            Kind::ReverbTransformer => "reverb-transformer",
-            Kind::Switch => "switch",
-            Kind::Relay => "relay",
-            Kind::Jack => "jack",
-            Kind::Fuse => "fuse",
-            Kind::Lamp => "lamp",
-            Kind::Link => "link",
-            Kind::Inlet => "inlet",
-            Kind::Speaker => "speaker",
-            Kind::Thermistor => "thermistor",
-            Kind::Varistor => "varistor",
-            Kind::Source => "source",
-            Kind::Fitting => "fitting",
-            Kind::Can => "can",
-        }
+        self.into()
     }
 
     /// The fixed legs in order. Tubes, bridges' `ac` pair aside, take theirs from type data; transformers from
@@ -168,7 +116,8 @@ impl Kind {
 }
 
 /// How a part is built.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "the word of each says what it is, see `Construction::word`")]
 pub enum Construction {
     CarbonComposition,
@@ -179,59 +128,35 @@ pub enum Construction {
     Film,
     Paper,
     Mica,
+    #[strum(serialize = "ceramic class-1")]
     Ceramic1,
+    #[strum(serialize = "ceramic class-2")]
     Ceramic2,
     Electrolytic,
+    #[strum(serialize = "class-X1")]
     X1,
+    #[strum(serialize = "class-X2")]
     X2,
+    #[strum(serialize = "class-Y1")]
     Y1,
+    #[strum(serialize = "class-Y2")]
     Y2,
 }
 
 impl Construction {
     /// Every construction.
-    pub const ALL: [Construction; 15] = [
-        Construction::CarbonComposition,
-        Construction::CarbonFilm,
-        Construction::MetalFilm,
-        Construction::MetalOxide,
-        Construction::Wirewound,
-        Construction::Film,
-        Construction::Paper,
-        Construction::Mica,
-        Construction::Ceramic1,
-        Construction::Ceramic2,
-        Construction::Electrolytic,
-        Construction::X1,
-        Construction::X2,
-        Construction::Y1,
-        Construction::Y2,
-    ];
+    pub const ALL: [Construction; Construction::VARIANTS.len()] =
+        *Construction::VARIANTS.first_chunk().expect("all of them");
 
     /// As written; a bare `ceramic` is read as class 2 (marked assumed nowhere: class matters to notices only).
     pub fn word(self) -> &'static str {
-        match self {
-            Construction::CarbonComposition => "carbon-composition",
-            Construction::CarbonFilm => "carbon-film",
-            Construction::MetalFilm => "metal-film",
-            Construction::MetalOxide => "metal-oxide",
-            Construction::Wirewound => "wirewound",
-            Construction::Film => "film",
-            Construction::Paper => "paper",
-            Construction::Mica => "mica",
-            Construction::Ceramic1 => "ceramic class-1",
-            Construction::Ceramic2 => "ceramic class-2",
-            Construction::Electrolytic => "electrolytic",
-            Construction::X1 => "class-X1",
-            Construction::X2 => "class-X2",
-            Construction::Y1 => "class-Y1",
-            Construction::Y2 => "class-Y2",
-        }
+        self.into()
     }
 }
 
 /// Taper of a pot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "trade words")]
 pub enum Taper {
     Lin,
@@ -241,14 +166,10 @@ pub enum Taper {
 
 impl Taper {
     /// Every taper.
-    pub const ALL: [Taper; 3] = [Taper::Lin, Taper::Log, Taper::ReverseLog];
+    pub const ALL: [Taper; Taper::VARIANTS.len()] = *Taper::VARIANTS.first_chunk().expect("all of them");
 
     /// As written.
     pub fn word(self) -> &'static str {
-        match self {
-            Taper::Lin => "lin",
-            Taper::Log => "log",
-            Taper::ReverseLog => "reverse-log",
-        }
+        self.into()
     }
 }

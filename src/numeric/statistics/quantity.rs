@@ -1,5 +1,7 @@
 //! Quantities of an operating point, for sensitivities, windows and statistics.
 
+use strum::VariantArray;
+
 use crate::numeric::network::{Network, Node};
 use crate::numeric::point::{OperatingPoint, ValvePoint};
 use crate::numeric::statistics::tangent::Tangent;
@@ -20,7 +22,7 @@ pub enum Quantity {
 }
 
 /// A figure of a valve, volts from the cathode.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, VariantArray)]
 #[expect(missing_docs, reason = "the names say it")]
 pub enum Figure {
     PlateVolts,
@@ -36,17 +38,7 @@ pub enum Figure {
 
 impl Figure {
     /// All of them.
-    pub const ALL: [Figure; 9] = [
-        Figure::PlateVolts,
-        Figure::ScreenVolts,
-        Figure::GridVolts,
-        Figure::PlateAmps,
-        Figure::ScreenAmps,
-        Figure::GridAmps,
-        Figure::CathodeAmps,
-        Figure::PlateWatts,
-        Figure::ScreenWatts,
-    ];
+    pub const ALL: [Figure; Figure::VARIANTS.len()] = *Figure::VARIANTS.first_chunk().expect("all of them");
 
     fn of(self, valve: &ValvePoint) -> f64 {
         match self {

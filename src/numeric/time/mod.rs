@@ -1,4 +1,5 @@
 //! Networks in time.
 
 pub mod discharge;
+pub mod periodic;
 pub mod rectifier;

@@ -2,7 +2,6 @@
 
 pub(in crate::solve) mod cycle;
 pub(in crate::solve) mod frozen;
-pub mod periodic;
 pub mod power;
 pub(in crate::solve) mod stage;
 pub mod transfer;

@@ -1,5 +1,7 @@
 //! Parts, windings and lines of type data.
 
+use strum::{IntoStaticStr, VariantArray};
+
 use super::word::{Place, Value, Word};
 use crate::model::{Construction, Kind, Taper};
 use crate::source::{Span, Spanned};
@@ -126,7 +128,8 @@ pub struct TypeSaid {
 }
 
 /// The lines that make up type data.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, VariantArray, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "the keyword of each says what it is")]
 pub enum TypeLine {
     TubeType,
@@ -141,28 +144,11 @@ pub enum TypeLine {
 
 impl TypeLine {
     /// Every line.
-    pub const ALL: [TypeLine; 8] = [
-        TypeLine::TubeType,
-        TypeLine::DiodeType,
-        TypeLine::Pins,
-        TypeLine::HeaterData,
-        TypeLine::Model,
-        TypeLine::Limits,
-        TypeLine::Capacitances,
-        TypeLine::Provenance,
-    ];
+    pub const ALL: [TypeLine; TypeLine::VARIANTS.len()] =
+        *TypeLine::VARIANTS.first_chunk().expect("all of them");
 
     /// The keyword.
     pub fn word(self) -> &'static str {
-        match self {
-            TypeLine::TubeType => "tube-type",
-            TypeLine::DiodeType => "diode-type",
-            TypeLine::Pins => "pins",
-            TypeLine::HeaterData => "heater-data",
-            TypeLine::Model => "model",
-            TypeLine::Limits => "limits",
-            TypeLine::Capacitances => "capacitances",
-            TypeLine::Provenance => "provenance",
-        }
+        self.into()
     }
 }
