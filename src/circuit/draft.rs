@@ -96,13 +96,13 @@ impl Circuit {
                 used.then(|| NetId(last - 1))
             })
             .collect();
-        let renumber = |net: NetId| number[net.0 as usize].unwrap_or(CHASSIS);
+        let renumber = |net: NetId| number[net.0 as usize].expect("a net that a leg is on is used");
         for leg in parts.iter_mut().flat_map(|p| &mut p.part.legs) {
             leg.home = renumber(leg.home);
             leg.net = leg.net.map(renumber);
         }
         let mut left = used.iter();
-        let kept: Vec<Net> = nets.into_iter().filter(|_| *left.next().unwrap_or(&false)).collect();
+        let kept: Vec<Net> = nets.into_iter().filter(|_| *left.next().expect("one for each net")).collect();
         let moved = Moved::new(&parts, self, net_of.iter().map(|net| number[net.0 as usize]).collect());
         let parts: Vec<Part> = parts.into_iter().map(|p| p.part).collect();
         let nets = snapshot::with_legs(kept, &parts);

@@ -89,10 +89,10 @@ impl Counting {
 
 fn level() -> impl TypedValueParser<Value = Level> {
     PossibleValuesParser::new(Level::ALL.map(Level::word))
-        .map(|word| Level::of(&word).unwrap_or(Level::Notice))
+        .map(|word| Level::of(&word).expect("the parser takes levels alone"))
 }
 
 fn condition() -> impl TypedValueParser<Value = Condition> {
     PossibleValuesParser::new(Condition::ALL.map(Condition::word))
-        .map(|word| Condition::of(&word).unwrap_or(Condition::Idle))
+        .map(|word| Condition::of(&word).expect("the parser takes conditions alone"))
 }

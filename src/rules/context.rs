@@ -92,7 +92,7 @@ impl<'a> Context<'a> {
     }
 
     fn worked(&self) -> &'a Worked {
-        self.worked_of(self.which).unwrap_or(&self.facts.now)
+        self.worked_of(self.which).expect("what is bound in a circuit is of a circuit that is there")
     }
 
     /// DC paths of the circuit that is looked at.

@@ -69,7 +69,7 @@ pub(crate) fn warm_point(
 
 /// Several points as an end without an answer: the places where they differ most.
 pub(crate) fn several(network: &Network, points: &[OperatingPoint]) -> Unsolved {
-    let volts = |node: usize| points.iter().map(|p| p.volts.get(node).copied().unwrap_or(0.0)).collect();
+    let volts = |node: usize| points.iter().map(|p| p.volts[node]).collect();
     let mut places: Vec<(String, Vec<f64>)> =
         network.nodes.iter().enumerate().map(|(node, name)| (name.clone(), volts(node))).collect();
     let apart = |(_, volts): &(String, Vec<f64>)| {

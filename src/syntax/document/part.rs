@@ -55,7 +55,7 @@ impl Walk {
         let kind = match service.map(Pair::as_str) {
             Some("reverb") if word == "transformer" => return Kind::ReverbTransformer,
             Some("mains") if word == "transformer" => return Kind::MainsTransformer,
-            _ => KindWord::named(word).unwrap_or(Kind::Resistor),
+            _ => KindWord::named(word).expect("the grammar lists the kinds"),
         };
         match service {
             Some(service) if word != "reverb-transformer" => {

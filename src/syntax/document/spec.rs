@@ -375,10 +375,14 @@ fn slot_of(spec: &Spec, kind: Option<Kind>, quantity: Quantity) -> Slot {
 
 fn construction(text: &str) -> Construction {
     let words: Vec<&str> = text.split_whitespace().collect();
-    let text = words.join(" ");
-    Construction::ALL.into_iter().find(|c| c.word() == text).unwrap_or(Construction::Ceramic2)
+    let text = match &words[..] {
+        // Most ceramic parts of the period are of the lossy class (common practice, no source).
+        ["ceramic"] => return Construction::Ceramic2,
+        _ => words.join(" "),
+    };
+    Construction::ALL.into_iter().find(|c| c.word() == text).expect("the grammar lists the constructions")
 }
 
 fn taper(text: &str) -> Taper {
-    Taper::ALL.into_iter().find(|t| t.word() == text).unwrap_or(Taper::Lin)
+    Taper::ALL.into_iter().find(|t| t.word() == text).expect("the grammar lists the tapers")
 }

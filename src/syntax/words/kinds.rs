@@ -99,7 +99,7 @@ pub struct KindWord {
 impl KindWord {
     /// The row of a kind.
     pub fn of(kind: Kind) -> &'static KindWord {
-        &KINDS[Kind::ALL.iter().position(|k| *k == kind).unwrap_or(0)]
+        &KINDS[Kind::ALL.iter().position(|k| *k == kind).expect("every kind has a row")]
     }
 }
 

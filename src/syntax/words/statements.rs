@@ -221,7 +221,7 @@ impl StatementWord {
 
     /// The row of a statement.
     pub fn of(said: &Said) -> &'static StatementWord {
-        StatementWord::named(word_of(said)).unwrap_or(&STATEMENTS[0])
+        StatementWord::named(word_of(said)).expect("every statement has a row")
     }
 
     /// Whether it is the first word of its line, and not a verb after names.
