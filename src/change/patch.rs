@@ -121,7 +121,9 @@ impl Between<'_> {
                     self.leg_of(part, leg);
                 }
                 // Contacts count legs, whose order may be another.
-                let lug = |index: u32| part.leg_index(&new.legs[index as usize].name).expect("its legs came with it") as u32;
+                let lug = |index: u32| {
+                    part.leg_index(&new.legs[index as usize].name).expect("its legs came with it") as u32
+                };
                 let counted =
                     |c: &Contact| Contact { position: c.position.clone(), a: lug(c.a), b: lug(c.b) };
                 let contacts = new.component.body.contacts.iter().map(counted).collect();

@@ -55,4 +55,4 @@ pub use page::{Example, HEADINGS, MEASURES};
 pub use prove::{Broken, Solve, prove, prove_rule};
 pub use rule::{Rule, RuleChange};
 pub use set::RuleSet;
-pub use shipped::SHIPPED;
+pub use shipped::{SHIPPED, as_built, read_anew};

@@ -12,6 +12,7 @@ mod numbers;
 mod page;
 mod problems;
 mod quantile;
+mod shipped;
 mod source;
 mod sparse;
 mod sweep;

@@ -159,7 +159,9 @@ pub fn sarif(
             help: Text { text: format!("{}\n\n{}", rule.measures(), rule.heading("cure")) },
         })
         .collect();
-    let index = |name: &str| described.iter().position(|rule| rule.id == name).expect("a rule that flagged is described");
+    let index = |name: &str| {
+        described.iter().position(|rule| rule.id == name).expect("a rule that flagged is described")
+    };
     let result = |f: &Finding| result(f, title, index(&f.rule), sources);
     let results = verdicts.findings.iter().map(result).collect();
     let notifications = problems.iter().map(|p| notification(p, sources)).collect();
