@@ -83,16 +83,10 @@ impl<'a> Report<'a> {
 
     fn json(&self) -> String {
         let sources = &self.opened.loaded.sources;
-        let mut problems = json::problems(&self.opened.notices, sources);
-        problems.extend(json::problems(&self.audit.unsolved, sources));
-        let beside = json::Beside {
-            documents: json::documents(&self.opened.stack()),
-            problems,
-            coverage: self.coverage.as_ref(),
-            readings: &self.readings,
-            open: &self.open,
-        };
-        json::cautioned_with(&json::audit(self.audit, beside, sources), &self.own_cautions())
+        let beside =
+            json::Beside { coverage: self.coverage.as_ref(), readings: &self.readings, open: &self.open };
+        let head = self.opened.head(&self.audit.unsolved);
+        json::cautioned_with(&json::audit(head, self.audit, &beside, sources), &self.own_cautions())
     }
 
     fn own_cautions(&self) -> Vec<String> {

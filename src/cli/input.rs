@@ -8,6 +8,7 @@ use super::stop::Stop;
 use crate::analysis;
 use crate::circuit::Circuit;
 use crate::load::{LONGEST_DOCUMENT, Loaded, load_beside, too_long, too_many_lines};
+use crate::render::json;
 use crate::source::{Problem, Sources};
 
 /// A document and all it rests on, read and built.
@@ -48,6 +49,14 @@ impl Opened {
     pub(super) fn stack(&self) -> Vec<(&str, &Circuit)> {
         let sources = &self.loaded.sources;
         self.loaded.stack.iter().map(|d| sources.source(d.file).path.as_str()).zip(&self.circuits).collect()
+    }
+
+    /// The documents, and what was noticed of them here and beyond, for programs.
+    pub(super) fn head(&self, more: &[Problem]) -> json::Head<'_> {
+        let sources = &self.loaded.sources;
+        let mut problems = json::problems(&self.notices, sources);
+        problems.extend(json::problems(more, sources));
+        json::Head { documents: json::documents(&self.stack()), problems }
     }
 
     /// The last document's circuit and its depth.

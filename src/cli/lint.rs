@@ -93,16 +93,9 @@ impl Lint {
             return Ok(status);
         }
         if self.format == Form::Json {
-            let mut problems = json::problems(&opened.notices, sources);
-            problems.extend(json::problems(&audit.unsolved, sources));
             let verdicts = json::verdicts(&audit.verdicts, sources);
-            let documents = json::documents(&opened.stack());
-            console.say(&json::cautioned(&json::lint(
-                documents,
-                problems,
-                audit.partly_solved(),
-                verdicts,
-            )))?;
+            let head = opened.head(&audit.unsolved);
+            console.say(&json::cautioned(&json::lint(head, audit.partly_solved(), verdicts)))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);

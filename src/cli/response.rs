@@ -127,10 +127,8 @@ impl Response {
                 return Ok(Status::Nothing);
             }
             Form::Json => {
-                let documents = json::documents(&opened.stack());
-                let problems = json::problems(&opened.notices, &opened.loaded.sources);
                 let condition = self.state.condition.word();
-                let report = json::response(documents, problems, condition, earlier, &now);
+                let report = json::response(opened.head(&[]), condition, earlier, &now);
                 console.say(&json::cautioned(&report))?;
                 return Ok(Status::Nothing);
             }

@@ -64,8 +64,9 @@ impl Review {
         if self.format() == Format::Json {
             let mut problems = json::problems(&opened.notices, sources);
             problems.extend(json::problems(&review.unsolved, sources));
-            let documents = json::documents(&opened.stack());
-            let report = json::review(documents, json::documents(&earlier), problems, &review, sources);
+            // The base's problems stand in texts that this document's may not hold.
+            let head = json::Head { documents: json::documents(&opened.stack()), problems };
+            let report = json::review(head, json::documents(&earlier), &review, sources);
             console.say(&json::cautioned(&report))?;
             return Ok(status);
         }

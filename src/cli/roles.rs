@@ -36,13 +36,7 @@ impl Roles {
         let (circuit, _) = opened.top()?;
         let recognised = recognise(circuit);
         if self.format() == Format::Json {
-            let problems = json::problems(&opened.notices, &opened.loaded.sources);
-            console.say(&json::cautioned(&json::roles(
-                json::documents(&opened.stack()),
-                problems,
-                circuit,
-                &recognised,
-            )))?;
+            console.say(&json::cautioned(&json::roles(opened.head(&[]), circuit, &recognised)))?;
             return Ok(Status::Nothing);
         }
         let mut page = text::Page::new(console.width);

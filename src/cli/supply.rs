@@ -64,11 +64,9 @@ impl Supply {
         let kept = charges.iter().flat_map(|charge| in_its_capacitors(circuit, charge));
         let cautions: Vec<String> = at_the_plug(plug).into_iter().chain(kept).collect();
         if self.format() == Format::Json {
-            let documents = json::documents(&opened.stack());
-            let problems = json::problems(&opened.notices, &opened.loaded.sources);
             let sheets = sheets.iter().map(json::supply_sheet).collect();
-            let report = json::supply(documents, problems, condition.word(), sheets);
-            let report = report.with_plug(&worked.circuit, plug);
+            let plug = (&worked.circuit, plug);
+            let report = json::supply(opened.head(&[]), condition.word(), sheets, plug);
             console.say(&json::cautioned_with(&report, &cautions))?;
             return Ok(Status::Nothing);
         }

@@ -108,8 +108,7 @@ impl Volts {
         let charts: Vec<Chart> = cases.iter().map(|case| case_chart(worked, case)).collect();
         let solving = cases.iter().zip(&cut_off).map(|(case, off)| json::solving(&worked.circuit, case, off));
         let charts = solving.zip(&charts).map(|(solving, chart)| json::chart(solving, chart)).collect();
-        let problems = json::problems(&opened.notices, &opened.loaded.sources);
-        json::cautioned(&json::volts(json::documents(&opened.stack()), problems, condition, charts))
+        json::cautioned(&json::volts(opened.head(&[]), condition, charts))
     }
 
     fn text(opened: &Opened, worked: &Worked, cases: &[Solved], width: usize) -> String {

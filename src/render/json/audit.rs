@@ -3,9 +3,7 @@
 use serde::Serialize;
 
 use super::volts::{ReadingJson, reading};
-use super::{
-    ChangeJson, DocumentJson, EffectJson, Figure, OpenJson, ProblemJson, SolvingJson, changes, effects,
-};
+use super::{ChangeJson, EffectJson, Figure, Head, OpenJson, Report, SolvingJson, changes, effects};
 use crate::analysis::{Audit, Open, Step, Three};
 use crate::analysis::{Compared, Coverage};
 use crate::circuit::Circuit;
@@ -14,9 +12,6 @@ use crate::source::Sources;
 /// The report of `audit`.
 #[derive(Debug, Serialize)]
 pub struct AuditJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     #[serde(flatten)]
     solving: Option<SolvingJson<'a>>,
     /// In which state effects are.
@@ -65,10 +60,6 @@ struct UnseenJson<'a> {
 /// What an audit's report holds besides the audit.
 #[derive(Debug)]
 pub struct Beside<'a> {
-    /// The documents.
-    pub documents: Vec<DocumentJson<'a>>,
-    /// Problems that did not stop it.
-    pub problems: Vec<ProblemJson>,
     /// What was not looked at, of a record.
     pub coverage: Option<&'a Coverage>,
     /// Readings in every condition.
@@ -78,14 +69,16 @@ pub struct Beside<'a> {
 }
 
 /// An audit with what is beside it.
-pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> AuditJson<'a> {
+pub fn audit<'a>(
+    head: Head<'a>,
+    audit: &'a Audit,
+    beside: &Beside<'a>,
+    sources: &Sources,
+) -> Report<'a, AuditJson<'a>> {
     let circuit = audit.top().map(|top| &top.circuit);
     let solving =
         circuit.zip(audit.idle()).map(|(circuit, idle)| super::solving(circuit, idle, &audit.cut_off));
-    AuditJson {
-        schema: "asfound/audit/1",
-        documents: beside.documents,
-        problems: beside.problems,
+    let told = AuditJson {
         solving,
         state: audit.state.as_deref(),
         since_beneath: audit.since.as_ref().map(|step| self::step(step, sources)),
@@ -95,7 +88,8 @@ pub fn audit<'a>(audit: &'a Audit, beside: Beside<'a>, sources: &Sources) -> Aud
         coverage: circuit.zip(beside.coverage).map(|(circuit, of)| coverage(circuit, of)),
         readings: beside.readings.iter().map(reading).collect(),
         open: super::open(beside.open, sources),
-    }
+    };
+    Report::new("asfound/audit/1", head, told)
 }
 
 pub(super) fn step<'a>(step: &'a Step, sources: &Sources) -> StepJson<'a> {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{DocumentJson, Figure, PlaceJson, ProblemJson};
+use super::{Figure, Head, PlaceJson, Report};
 use crate::model::Condition;
 use crate::render::json::problems::places;
 use crate::rules::{Basis, CouldNotTell, Finding, Level, RuleChange, Tally, Verdicts};
@@ -147,20 +147,12 @@ pub(super) fn finding<'a>(finding: &'a Finding, sources: &Sources) -> FindingJso
 
 #[derive(Debug, Serialize)]
 struct LintJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     partly_solved: bool,
     #[serde(flatten)]
     verdicts: VerdictsJson<'a>,
 }
 
 /// The report of `lint`.
-pub fn lint<'a>(
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
-    partly_solved: bool,
-    verdicts: VerdictsJson<'a>,
-) -> impl Serialize + use<'a> {
-    LintJson { schema: "asfound/lint/1", documents, problems, partly_solved, verdicts }
+pub fn lint<'a>(head: Head<'a>, partly_solved: bool, verdicts: VerdictsJson<'a>) -> impl Serialize + use<'a> {
+    Report::new("asfound/lint/1", head, LintJson { partly_solved, verdicts })
 }

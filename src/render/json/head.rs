@@ -2,9 +2,34 @@
 
 use serde::Serialize;
 
-use super::Figure;
+use super::{Figure, ProblemJson};
 use crate::circuit::Circuit;
 use crate::solve::{Solved, Undefined};
+
+/// What every report on a document begins with.
+#[derive(Debug, Serialize)]
+pub struct Head<'a> {
+    /// The document asked for, and those that it rests on.
+    pub documents: Vec<DocumentJson<'a>>,
+    /// Problems that did not stop it.
+    pub problems: Vec<ProblemJson>,
+}
+
+/// A report on a document: which it is, of what, and what is told.
+#[derive(Debug, Serialize)]
+pub struct Report<'a, T> {
+    schema: &'static str,
+    #[serde(flatten)]
+    head: Head<'a>,
+    #[serde(flatten)]
+    told: T,
+}
+
+impl<'a, T> Report<'a, T> {
+    pub(super) fn new(schema: &'static str, head: Head<'a>, told: T) -> Report<'a, T> {
+        Report { schema, head, told }
+    }
+}
 
 /// One document of a stack.
 #[derive(Debug, Serialize)]

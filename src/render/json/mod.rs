@@ -22,7 +22,7 @@ pub use audit::{AuditJson, Beside, audit};
 pub use changes::{ChangeJson, MatchedJson, changes, diff, matched};
 pub use effects::{EffectJson, effects};
 pub use findings::{VerdictsJson, lint, verdicts};
-pub use head::{DocumentJson, SolvingJson, document, documents, solving};
+pub use head::{DocumentJson, Head, Report, SolvingJson, document, documents, solving};
 pub use open::{OpenJson, open};
 pub use problems::{FailureJson, PlaceJson, ProblemJson, problems};
 pub use response::{ResponseJson, response};

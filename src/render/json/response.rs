@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 use serde::Serialize;
 
-use super::{DocumentJson, Figure, ProblemJson};
+use super::{Figure, Head, Report};
 use crate::analysis::Heard;
 use crate::numeric::ac::margins::degrees;
 use crate::solve::signal::feedback::Loop;
@@ -13,9 +13,6 @@ use crate::solve::signal::sweep::Corners;
 /// The whole report of `response`.
 #[derive(Debug, Serialize)]
 pub struct ResponseJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     condition: &'static str,
     before: Option<HeardJson<'a>>,
     now: HeardJson<'a>,
@@ -129,22 +126,19 @@ struct PresenceJson<'a> {
 
 /// The report of one amplifier, alone or against an earlier one.
 pub fn response<'a>(
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
+    head: Head<'a>,
     condition: &'static str,
     before: Option<&'a Heard>,
     now: &'a Heard,
-) -> ResponseJson<'a> {
+) -> Report<'a, ResponseJson<'a>> {
     let difference = before.and_then(|before| before.difference(now));
-    ResponseJson {
-        schema: "asfound/response/1",
-        documents,
-        problems,
+    let told = ResponseJson {
         condition,
         before: before.map(heard),
         now: heard(now),
         difference: difference.map(|list| list.into_iter().map(Figure).collect()),
-    }
+    };
+    Report::new("asfound/response/1", head, told)
 }
 
 fn heard(heard: &Heard) -> HeardJson<'_> {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::audit::{StepJson, step};
 use super::findings::{FindingJson, RuleChangeJson, finding, rule_change};
-use super::{DocumentJson, Figure, OpenJson, ProblemJson};
+use super::{DocumentJson, Figure, Head, OpenJson, Report};
 use crate::analysis::Mark;
 use crate::analysis::{Review, WindowRow};
 use crate::source::Sources;
@@ -12,10 +12,7 @@ use crate::source::Sources;
 /// The whole report of `review`.
 #[derive(Debug, Serialize)]
 pub struct ReviewJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
     base: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     #[serde(flatten)]
     step: StepJson<'a>,
     brought: Vec<FindingJson<'a>>,
@@ -44,18 +41,14 @@ struct SideJson {
 
 /// The review with the documents it is of.
 pub fn review<'a>(
-    documents: Vec<DocumentJson<'a>>,
+    head: Head<'a>,
     base: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     review: &'a Review,
     sources: &Sources,
-) -> ReviewJson<'a> {
+) -> Report<'a, ReviewJson<'a>> {
     let findings = |list: &'a [crate::rules::Finding]| list.iter().map(|f| finding(f, sources)).collect();
-    ReviewJson {
-        schema: "asfound/review/1",
-        documents,
+    let told = ReviewJson {
         base,
-        problems,
         step: step(&review.step, sources),
         brought: findings(&review.brought),
         cleared: findings(&review.cleared),
@@ -63,7 +56,8 @@ pub fn review<'a>(
         rules_changed: review.changed.iter().map(rule_change).collect(),
         windows: review.windows.iter().map(window).collect(),
         open: super::open(&review.open, sources),
-    }
+    };
+    Report::new("asfound/review/1", head, told)
 }
 
 fn window(row: &WindowRow) -> WindowJson<'_> {

@@ -2,15 +2,12 @@
 
 use serde::Serialize;
 
-use super::{DocumentJson, ProblemJson};
+use super::{Head, Report};
 use crate::circuit::{Circuit, NetId, PartId};
 use crate::recognise::{Rail, Recognised, Section, Stage, StageKind};
 
 #[derive(Debug, Serialize)]
 struct RolesJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     rails: Vec<RailJson<'a>>,
     stages: Vec<StageJson<'a>>,
     roles: Vec<RoleJson<'a>>,
@@ -50,16 +47,12 @@ struct RoleJson<'a> {
 
 /// Everything recognised, with the documents it is of.
 pub fn roles<'a>(
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
+    head: Head<'a>,
     circuit: &'a Circuit,
     recognised: &'a Recognised,
 ) -> impl Serialize + use<'a> {
     let namer = Namer(circuit);
-    RolesJson {
-        schema: "asfound/roles/1",
-        documents,
-        problems,
+    let told = RolesJson {
         rails: recognised.rails.iter().map(|r| namer.rail(r)).collect(),
         stages: recognised.stages.iter().map(|s| namer.stage(s)).collect(),
         roles: recognised
@@ -76,7 +69,8 @@ pub fn roles<'a>(
             .collect(),
         unrecognised: recognised.unrecognised.iter().map(|id| namer.part(*id)).collect(),
         strange_sections: recognised.strange_sections.iter().map(|s| namer.section(s)).collect(),
-    }
+    };
+    Report::new("asfound/roles/1", head, told)
 }
 
 /// Names for ids.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{DocumentJson, Figure, ProblemJson};
+use super::{Figure, Head, Report};
 use crate::analysis::SupplySheet;
 use crate::circuit::Circuit;
 use crate::numeric::time::rectifier::Course;
@@ -13,9 +13,6 @@ use crate::solve::touch::{PlugCharge, PulledPlug};
 /// The whole report of `supply`.
 #[derive(Debug, Serialize)]
 pub struct SupplyReportJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     condition: &'static str,
     cases: Vec<SheetJson<'a>>,
     /// Between every two pins of the mains plug that a capacitor joins, 2 s after pulling it.
@@ -131,40 +128,25 @@ struct StoredJson<'a> {
     by_readings: bool,
 }
 
-/// The sheets of a condition's cases with the documents they are of.
+/// The sheets of a condition's cases and what the pulled plug keeps, with the documents they are of.
 pub fn supply<'a>(
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
+    head: Head<'a>,
     condition: &'static str,
     cases: Vec<SheetJson<'a>>,
-) -> SupplyReportJson<'a> {
-    SupplyReportJson {
-        schema: "asfound/supply/1",
-        documents,
-        problems,
-        condition,
-        cases,
-        plug: Vec::new(),
-        plug_unjudged: None,
-    }
-}
-
-impl<'a> SupplyReportJson<'a> {
-    /// The same with what the pulled plug keeps.
-    #[must_use]
-    pub fn with_plug(self, circuit: &'a Circuit, plug: &'a PulledPlug) -> SupplyReportJson<'a> {
-        let charge = |charge: &'a PlugCharge| PlugJson {
-            inlet: &circuit.part(charge.inlet).name,
-            pins: charge.pins,
-            volts: Figure(charge.volts),
-            farads: Figure(charge.farads),
-            joules: Figure(charge.joules),
-            state: &charge.state,
-            assumed: charge.assumed.as_deref(),
-        };
-        let plug_unjudged = plug.unjudged.as_deref();
-        SupplyReportJson { plug: plug.charges.iter().map(charge).collect(), plug_unjudged, ..self }
-    }
+    (circuit, plug): (&'a Circuit, &'a PulledPlug),
+) -> Report<'a, SupplyReportJson<'a>> {
+    let charge = |charge: &'a PlugCharge| PlugJson {
+        inlet: &circuit.part(charge.inlet).name,
+        pins: charge.pins,
+        volts: Figure(charge.volts),
+        farads: Figure(charge.farads),
+        joules: Figure(charge.joules),
+        state: &charge.state,
+        assumed: charge.assumed.as_deref(),
+    };
+    let plug_unjudged = plug.unjudged.as_deref();
+    let plug = plug.charges.iter().map(charge).collect();
+    Report::new("asfound/supply/1", head, SupplyReportJson { condition, cases, plug, plug_unjudged })
 }
 
 /// One sheet.

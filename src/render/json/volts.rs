@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{DocumentJson, Figure, ProblemJson, SolvingJson};
+use super::{Figure, Head, Report, SolvingJson};
 use crate::analysis::{Chart, ChartRow, Compared, SectionRows};
 use crate::model::Condition;
 use crate::numeric::statistics::{Figure as Of, Within};
@@ -11,9 +11,6 @@ use crate::solve::tolerance::{Method, SectionSpread, Spread};
 /// The whole report of `volts`.
 #[derive(Debug, Serialize)]
 pub struct VoltsJson<'a> {
-    schema: &'static str,
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
     condition: &'static str,
     charts: Vec<ChartJson<'a>>,
 }
@@ -131,12 +128,11 @@ struct AtRestJson {
 
 /// The charts of a condition's cases with the documents they are of.
 pub fn volts<'a>(
-    documents: Vec<DocumentJson<'a>>,
-    problems: Vec<ProblemJson>,
+    head: Head<'a>,
     condition: Condition,
     charts: Vec<ChartJson<'a>>,
-) -> VoltsJson<'a> {
-    VoltsJson { schema: "asfound/volts/2", documents, problems, condition: condition.word(), charts }
+) -> Report<'a, VoltsJson<'a>> {
+    Report::new("asfound/volts/2", head, VoltsJson { condition: condition.word(), charts })
 }
 
 /// One chart, and how much of it was solved.
