@@ -5,7 +5,7 @@ use std::sync::{Arc, LazyLock};
 
 use crate::circuit::{Types, has_types};
 use crate::model::DocumentKind;
-use crate::source::{FileId, Problem, Source, Sources, Span, has_errors};
+use crate::source::{FileId, Problem, ProblemCode, Source, Sources, Span, has_errors};
 use crate::syntax::document;
 use crate::syntax::tree::{Document, Said, Word};
 
@@ -159,7 +159,7 @@ impl Loading<'_, '_> {
         let (document, problems) = document::parse(file, &self.loaded.sources.source(file).text);
         match named.filter(|_| document.header().is_none()) {
             Some(span) => self.loaded.problems.push(
-                Problem::error("names-no-document", span, format!("{path} is no document"))
+                Problem::error(ProblemCode::NamesNoDocument, span, format!("{path} is no document"))
                     .here("named here")
                     .help(
                         "a document begins with a header such as `stock \"MODEL\"` or `type-data \"TITLE\"`",
@@ -203,7 +203,7 @@ impl Loading<'_, '_> {
             match self.text(&beneath) {
                 Ok(found) => text = found,
                 Err(why) => {
-                    let problem = Problem::error("unreadable-base", base.span, why);
+                    let problem = Problem::error(ProblemCode::UnreadableBase, base.span, why);
                     self.loaded.problems.push(problem.help("the path is relative to this document's folder"));
                     return;
                 }
@@ -220,17 +220,20 @@ impl Loading<'_, '_> {
         };
         if !already {
             let text = format!("this {} rests on no document", kind_word(kind));
-            let problem = Problem::error("no-base", span, text);
+            let problem = Problem::error(ProblemCode::NoBase, span, text);
             self.loaded.problems.push(problem.help("name it: as-found \"job 0412\" of \"sedge-45.amp\""));
         }
     }
 
     /// A document that rests on itself, with every step of the loop.
     fn cycle(&mut self, path: &str, base: &Word) {
-        let mut problem =
-            Problem::error("cycle", base.span, format!("these documents rest on each other: {path}"))
-                .here("which closes the loop")
-                .help("a layer rests on a document that was there before it; the lowest is a stock spec");
+        let mut problem = Problem::error(
+            ProblemCode::Cycle,
+            base.span,
+            format!("these documents rest on each other: {path}"),
+        )
+        .here("which closes the loop")
+        .help("a layer rests on a document that was there before it; the lowest is a stock spec");
         for document in &self.loaded.stack {
             if let Some(base) = document.header().and_then(|h| h.base.as_ref()) {
                 problem = problem.also(base.span, format!("rests on {}", base.value));
@@ -242,7 +245,7 @@ impl Loading<'_, '_> {
     fn too_many_layers(&mut self, base: &Word) {
         let words = format!("more than {MOST_LAYERS} documents rest on each other");
         let help = "write what is there now as a stock spec or a record of its own, and go on from that";
-        self.loaded.problems.push(Problem::error("too-many-layers", base.span, words).help(help));
+        self.loaded.problems.push(Problem::error(ProblemCode::TooManyLayers, base.span, words).help(help));
     }
 
     fn types_from(&mut self, path: &str, document: &Document) {
@@ -255,7 +258,9 @@ impl Loading<'_, '_> {
                     Arc::make_mut(&mut self.loaded.types).take(&types, &mut problems);
                     self.loaded.problems.extend(problems);
                 }
-                Err(why) => self.loaded.problems.push(Problem::error("unreadable-types", word.span, why)),
+                Err(why) => {
+                    self.loaded.problems.push(Problem::error(ProblemCode::UnreadableTypes, word.span, why));
+                }
             }
         }
     }
@@ -277,7 +282,7 @@ impl Loading<'_, '_> {
 fn base_changed(pin: &Word, found: &str) -> Option<Problem> {
     let text = "the document beneath has changed since this one was written";
     (pin.value != found).then(|| {
-        Problem::notice("base-changed", pin.span, text)
+        Problem::notice(ProblemCode::BaseChanged, pin.span, text)
             .here(format!("it is now {found}"))
             .help("look through its changes, then write the new figure here")
     })

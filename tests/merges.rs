@@ -92,7 +92,7 @@ fn a_conflict_stands_between_marks() {
         );
         assert!(both.text.ends_with(&block), "{}", both.text);
         let (_, problems) = parse(FileId(0), &both.text);
-        let told: Vec<_> = problems.iter().filter(|p| p.code == "not-settled").collect();
+        let told: Vec<_> = problems.iter().filter(|p| p.code.word() == "not-settled").collect();
         assert_eq!(told.len(), 1, "{problems:?}");
         assert!(told[0].message.contains(about) && told[0].labels.len() == 3, "{told:?}");
     }
@@ -115,7 +115,7 @@ fn marks_set_by_version_control_are_told() {
         "{HEAD}<<<<<<< HEAD\nR3 checked\n||||||| 1a2b3c\n=======\nR3 missing\n>>>>>>> bench-two\n=======\n"
     );
     let (_, problems) = parse(FileId(0), &text);
-    let codes: Vec<_> = problems.iter().map(|p| (p.code, p.labels.len())).collect();
+    let codes: Vec<_> = problems.iter().map(|p| (p.code.word(), p.labels.len())).collect();
     assert_eq!(codes, [("not-settled", 5)], "{problems:?}");
     let (document, problems) = parse(FileId(0), &format!("{HEAD}# <<<<<<< said in a comment\n"));
     assert!(problems.is_empty() && document.lines.len() == 2);
@@ -242,7 +242,7 @@ fn assert_nothing_lost(base: &str, ours: &str, theirs: &str) -> usize {
     let back: Vec<_> = sides(&turned).into_iter().map(|[ours, theirs]| [theirs, ours]).collect();
     assert_eq!((sides(&both), &has), (back, &said(&turned.text).0), "{}", told());
     let (_, problems) = parse(FileId(0), &both.text);
-    let unsettled = problems.iter().filter(|p| p.code == "not-settled").count();
+    let unsettled = problems.iter().filter(|p| p.code.word() == "not-settled").count();
     assert_eq!(unsettled, both.conflicts.len(), "{problems:?}\n{}", told());
     assert!(unsettled > 0 || !has_errors(&problems), "{problems:?}\n{}", told());
     unsettled
@@ -285,7 +285,7 @@ fn a_conflict_inside_a_group_is_told() {
     );
     let (_, problems) = parse(FileId(0), &text);
     assert_eq!(
-        problems.iter().map(|p| p.code.to_string()).collect::<Vec<_>>(),
+        problems.iter().map(|p| p.code.word().to_string()).collect::<Vec<_>>(),
         ["not-settled"],
         "{problems:?}"
     );

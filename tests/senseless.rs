@@ -198,8 +198,8 @@ fn refused(documents: &[(&str, &str)]) -> Vec<(Problem, String)> {
 
 fn assert_refused(documents: &[(&str, &str)], statement: &str, code: &str, at: &str) {
     let told = refused(documents);
-    let short: Vec<_> = told.iter().map(|(p, at)| (p.code, at.as_str(), p.message.as_str())).collect();
-    let hit = told.iter().find(|(p, covered)| p.code == code && covered == at);
+    let short: Vec<_> = told.iter().map(|(p, at)| (p.code.word(), at.as_str(), p.message.as_str())).collect();
+    let hit = told.iter().find(|(p, covered)| p.code.word() == code && covered == at);
     let Some((problem, _)) = hit else { panic!("{statement}\n  wanted {code} at `{at}`, told {short:?}") };
     assert!(
         problem.help.is_some() || !problem.labels[0].1.is_empty() || problem.labels.len() > 1,
@@ -242,7 +242,8 @@ fn an_unknown_valve_is_never_another() {
 #[test]
 fn legs_of_a_valve_of_no_known_type_are_no_second_problem() {
     let text = STOCK.replace("tube V1 ECC83\n", "") + "tube V1 ECC99\n";
-    let told: Vec<_> = refused(&[("stock.amp", &text)]).into_iter().map(|(p, at)| (p.code, at)).collect();
+    let told: Vec<_> =
+        refused(&[("stock.amp", &text)]).into_iter().map(|(p, at)| (p.code.word(), at)).collect();
     assert_eq!(told, [("unknown-type", "ECC99".to_owned())]);
 }
 

@@ -49,7 +49,7 @@ fn told(loaded: &Loaded, problems: &[Problem]) -> String {
     for problem in problems {
         let severity = if problem.severity == Severity::Error { "error" } else { "notice" };
         let place = loaded.sources.place(problem.span());
-        let _ = writeln!(text, "{place} {severity} {}: {}", problem.code, problem.message);
+        let _ = writeln!(text, "{place} {severity} {}: {}", problem.code.word(), problem.message);
         for (span, words) in &problem.labels[1..] {
             let _ = writeln!(text, "  {} {words}", loaded.sources.place(*span));
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::circuit::{CHASSIS, Circuit, NetId, PartId};
 use crate::model::Kind;
 use crate::solve::{Solved, Undefined};
-use crate::source::{FileId, Problem, Span};
+use crate::source::{FileId, Problem, ProblemCode, Span};
 
 /// Nets on the mains side of the transformer: joined to the inlet or a primary without passing a transformer.
 pub fn mains_side(circuit: &Circuit) -> BTreeSet<NetId> {
@@ -78,7 +78,8 @@ fn islands(circuit: &Circuit, nets: &[NetId]) -> Option<Problem> {
     let have = if nets.len() == 1 { "has" } else { "have" };
     let message =
         format!("{}{more} {have} no DC path to chassis, so the volts there are undefined", names.join(", "));
-    let mut problem = Problem::error("stock-island", place_of(circuit, *first), message).here("sits there");
+    let mut problem =
+        Problem::error(ProblemCode::StockIsland, place_of(circuit, *first), message).here("sits there");
     for net in others.iter().take(MOST_NAMED - 1) {
         problem = problem.also(place_of(circuit, *net), format!("and {}", circuit.net(*net).name));
     }

@@ -43,7 +43,7 @@ use crate::model::Condition;
 use crate::numeric::Unsolved;
 use crate::recognise::recognise;
 use crate::solve::{own_values, solve_all};
-use crate::source::{Problem, Severity, has_errors};
+use crate::source::{Problem, ProblemCode, Severity, has_errors};
 
 /// The circuits of a loaded stack, stock spec first, with notices; or all problems.
 pub fn circuits(loaded: &Loaded) -> Result<(Vec<Circuit>, Vec<Problem>), Vec<Problem>> {
@@ -76,7 +76,7 @@ fn with_names(loaded: &Loaded) -> Vec<Problem> {
     let built = build(&loaded.stack, &loaded.types, &loaded.sources);
     problems.extend(built.problems.into_iter().filter(|problem| {
         let name = loaded.sources.text(problem.span()).split('.').next().unwrap_or_default();
-        matches!(problem.code, "unknown-part" | "unknown-place")
+        matches!(problem.code, ProblemCode::UnknownPart | ProblemCode::UnknownPlace)
             && !spoken_of(name)
             && !spoken_of(name.trim_end_matches(['a', 'b']))
     }));
@@ -86,7 +86,13 @@ fn with_names(loaded: &Loaded) -> Vec<Problem> {
 }
 
 /// Problems after which names on other lines say nothing: documents are missing beneath.
-const BEFORE_NAMES: [&str; 5] = ["cycle", "unreadable-base", "unreadable-types", "no-base", "no-header"];
+const BEFORE_NAMES: [ProblemCode; 5] = [
+    ProblemCode::Cycle,
+    ProblemCode::UnreadableBase,
+    ProblemCode::UnreadableTypes,
+    ProblemCode::NoBase,
+    ProblemCode::NoHeader,
+];
 
 /// What to mind of one amplifier's own: what its plug and its capacitors keep.
 pub fn own_cautions(worked: &Worked) -> Vec<String> {

@@ -7,7 +7,7 @@ use crate::change::{Change, compare, preventing};
 use crate::circuit::Circuit;
 use crate::model::Condition;
 use crate::numeric::{Outcome, Unsolved};
-use crate::source::{FileId, Problem, Span};
+use crate::source::{FileId, Problem, ProblemCode, Span};
 
 /// A state in which a circuit of a stack has no operating point.
 #[derive(Debug, Clone)]
@@ -52,7 +52,7 @@ fn prevented_problem(circuit: &Circuit, condition: Condition, by: &[Change]) -> 
         condition.phrase(),
         by.iter().map(words).collect::<Vec<_>>().join(" or "),
     );
-    let problem = Problem::notice("prevented", place(&by[0]), message).here(words(&by[0]));
+    let problem = Problem::notice(ProblemCode::Prevented, place(&by[0]), message).here(words(&by[0]));
     let problem = by[1..].iter().fold(problem, |problem, change| problem.also(place(change), words(change)));
     problem.help("put it right before any power; what is told needs no figure of that state")
 }
@@ -82,7 +82,7 @@ pub fn unsolved_problem(circuit: &Circuit, condition: Condition, unsolved: &Unso
         Outcome::Several { .. } => format!("{title} has no one operating point, {state}: {unsolved}"),
         _ => format!("{title} has no operating point, {state}: {unsolved}"),
     };
-    let mut problem = Problem::error("unsolved", span, message).here(name);
+    let mut problem = Problem::error(ProblemCode::Unsolved, span, message).here(name);
     for (span, name) in places.into_iter().skip(1) {
         problem = problem.also(span, name);
     }

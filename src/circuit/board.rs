@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, VecDeque};
 use super::part::Part;
 use super::{Accept, Declared, Mains};
 use crate::model::Kind;
-use crate::source::{Problem, Span, Spanned};
+use crate::source::{Problem, ProblemCode, Span, Spanned};
 
 /// Places that a problem names at the most.
 const MOST_LABELS: usize = 8;
@@ -282,7 +282,7 @@ impl Board {
     fn two_nets(&self, a: BoardNet, b: BoardNet, join: &Join) -> Problem {
         let name = |net: BoardNet| self.nets[net].name.clone().unwrap_or_default();
         let text = format!("this joins `{}` and `{}`, which are declared as two nets", name(a), name(b));
-        let problem = Problem::error("nets-joined", join.span, text)
+        let problem = Problem::error(ProblemCode::NetsJoined, join.span, text)
             .here("this statement closes the chain")
             .help("put a part (or `link`) between them, or name another leg");
         self.with_chain(problem, Spot::Net(a), Spot::Net(b), join)
@@ -291,7 +291,7 @@ impl Board {
     fn part_loop(&self, part: &str, join: &Join) -> Problem {
         let legs = &self.parts[part].legs;
         let text = format!("this joins both legs of {part} to one net");
-        let problem = Problem::error("part-joined-to-itself", join.span, text)
+        let problem = Problem::error(ProblemCode::PartJoinedToItself, join.span, text)
             .here("this statement closes the chain")
             .also(self.parts[part].part.declared, format!("{part} is declared here"))
             .help(format!("a part shorted on the bench is written `{part} shorted`"));

@@ -3,7 +3,7 @@
 use super::part::{Body, Component, Origin, Part, State};
 use super::types::Types;
 use crate::model::Kind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{PartSaid, Spec, TypeLine, Value, Word};
 
 impl Body {
@@ -123,9 +123,12 @@ pub(super) fn unknown_type<'a>(
         TypeLine::DiodeType => ("diode", "saturation 7n emission 1.8 inverse 1000V"),
         _ => ("valve", "double-triode"),
     };
-    let problem =
-        Problem::error("unknown-type", word.span, format!("there is no {what} type `{}`", word.value))
-            .here("unknown");
+    let problem = Problem::error(
+        ProblemCode::UnknownType,
+        word.span,
+        format!("there is no {what} type `{}`", word.value),
+    )
+    .here("unknown");
     let plain = |name: &str| name.replace(['-', '/', ' '], "").to_uppercase();
     let print = if what == "valve" { "the print on the glass" } else { "the print on it" };
     problem.help(match names.find(|name| plain(name) == plain(&word.value)) {

@@ -9,7 +9,7 @@ use super::snapshot::{Top, snapshot};
 use super::types::Types;
 use super::{Circuit, layer};
 use crate::model::DocumentKind;
-use crate::source::{Problem, Sources, Span};
+use crate::source::{Problem, ProblemCode, Sources, Span};
 use crate::syntax::tree::{Document, Said, Statement};
 
 /// Documents laid on a board, stock spec first, with one circuit for each of them. Others can be laid on top.
@@ -131,7 +131,7 @@ fn empty_circuit(board: &Board, statements: &[&Statement], depth: usize) -> Opti
     let span = statements.first().map(|s| s.span)?;
     let first_part = statements.iter().find(|s| matches!(s.said, Said::Part(_))).map(|s| s.span);
     let Some(part) = first_part else {
-        let problem = Problem::error("no-parts", span, "this stock spec declares no parts");
+        let problem = Problem::error(ProblemCode::NoParts, span, "this stock spec declares no parts");
         return Some(problem.help("a part is declared like `resistor R4 100k 1W from B4 to V1a.plate`"));
     };
     board.nets[0].joints.is_empty().then(|| no_ground(part))
@@ -140,13 +140,14 @@ fn empty_circuit(board: &Board, statements: &[&Statement], depth: usize) -> Opti
 /// `done` confirms steps of the plan beneath.
 fn nothing_planned(statements: &[&Statement]) -> Option<Problem> {
     let done = statements.iter().find(|s| matches!(s.said, Said::Done { .. }))?;
-    let problem = Problem::error("not-planned", done.span, "nothing is planned beneath this record")
-        .here("done of what?");
+    let problem =
+        Problem::error(ProblemCode::NotPlanned, done.span, "nothing is planned beneath this record")
+            .here("done of what?");
     Some(problem.help("`done` confirms a plan's steps: name the plan, `as-left \"JOB\" after \"PLAN.amp\"`, or write what is so"))
 }
 
 fn no_ground(part: Span) -> Problem {
-    Problem::error("no-ground", part, "nothing in this circuit is joined to chassis")
+    Problem::error(ProblemCode::NoGround, part, "nothing in this circuit is joined to chassis")
         .here("the first part")
         .help("chassis is 0 V and the only reference: join the supply's minus and the grounds to `chassis`")
 }

@@ -7,7 +7,7 @@ use super::part::Origin;
 use super::place::{is_typeless, legs_in_words};
 use super::{Declared, Mains, Target, Window};
 use crate::model::{Kind, RoleKind};
-use crate::source::{Problem, Span, Spanned, nearest};
+use crate::source::{Problem, ProblemCode, Span, Spanned, nearest};
 use crate::syntax::tree::{LegSaid, PartSaid, Place, Said, Statement, TypeLine, WindowSaid, Word};
 use crate::units::Unit;
 
@@ -76,7 +76,7 @@ impl Laying<'_> {
         let ground = name.value == "chassis";
         if ground {
             let problem = Problem::error(
-                "name-taken",
+                ProblemCode::NameTaken,
                 name.span,
                 "`chassis` is the ground: it is there from the start",
             );
@@ -170,7 +170,8 @@ impl Laying<'_> {
                 let home = self.board.parts[part].legs[index].home;
                 return self.join_spot(Spot::Joint(home), &said.place);
             }
-            let problem = Problem::error("unknown-leg", said.leg.span, format!("{part} has no leg `{leg}`"));
+            let problem =
+                Problem::error(ProblemCode::UnknownLeg, said.leg.span, format!("{part} has no leg `{leg}`"));
             self.problems.push(problem.help(legs_in_words(owner)));
             return;
         };
@@ -202,8 +203,11 @@ impl Laying<'_> {
     pub(super) fn section(&mut self, word: &Word) -> Option<(String, String)> {
         let found = self.board.section(&word.value);
         if found.is_none() {
-            let problem =
-                Problem::error("unknown-section", word.span, format!("`{}` is no valve section", word.value));
+            let problem = Problem::error(
+                ProblemCode::UnknownSection,
+                word.span,
+                format!("`{}` is no valve section", word.value),
+            );
             self.problems.push(problem.help("name a valve of two sections and the letter of one: `V2b`"));
         }
         found
@@ -213,7 +217,7 @@ impl Laying<'_> {
         let Some((part, name)) = self.winding_name(winding) else { return };
         if !self.board.parts[&part].part.component.body.windings.iter().any(|w| w.name == name) {
             let text = format!("{part} has no winding `{name}`");
-            self.problems.push(Problem::error("unknown-place", winding.span, text));
+            self.problems.push(Problem::error(ProblemCode::UnknownPlace, winding.span, text));
         }
         for (at, valve) in feeds.iter().enumerate() {
             let known = self.board.known_part(&valve.value, valve.span);
@@ -227,7 +231,7 @@ impl Laying<'_> {
             let leg = self.board.parts[&part].legs.iter().find(|l| l.name == format!("{name}.{}", end.value));
             let Some(home) = leg.map(|l| l.home) else {
                 let text = format!("{part}.{name} has no end `{}`", end.value);
-                let problem = Problem::error("unknown-leg", end.span, text).here("no such end");
+                let problem = Problem::error(ProblemCode::UnknownLeg, end.span, text).here("no such end");
                 let help = if end.value.contains('.') {
                     format!(
                         "join it by wire: `link W9 from {} to {}`; without `reference`",
@@ -252,13 +256,15 @@ impl Laying<'_> {
         let owner = &self.board.parts[&valve.value].part;
         if owner.kind != Kind::Tube {
             let text = format!("{} is no valve: it has no heater", valve.value);
-            let problem = Problem::error("wrong-kind", valve.span, text).here("not heated");
+            let problem = Problem::error(ProblemCode::WrongKind, valve.span, text).here("not heated");
             let help = "a lamp is joined by its legs: `lamp LP1 6.3V from T1.heat.a to T1.heat.b`";
             self.problems.push(problem.also(owner.declared, "declared here").help(help));
         }
         if let Some(first) = before.iter().find(|first| first.value == valve.value) {
             let text = format!("{} is fed twice", valve.value);
-            self.problems.push(Problem::error("said-twice", valve.span, text).also(first.span, "first here"));
+            self.problems.push(
+                Problem::error(ProblemCode::SaidTwice, valve.span, text).also(first.span, "first here"),
+            );
         }
     }
 
@@ -281,7 +287,7 @@ impl Laying<'_> {
         let owner = &self.board.parts[&jack.value].part;
         if owner.kind != Kind::Jack {
             let text = format!("{} is no jack: a signal comes in at a jack", jack.value);
-            let problem = Problem::error("wrong-kind", jack.span, text).here("not driven");
+            let problem = Problem::error(ProblemCode::WrongKind, jack.span, text).here("not driven");
             self.problems
                 .push(problem.also(owner.declared, "declared here").help("write `drive J1 behind 10k`"));
             return;
@@ -291,7 +297,8 @@ impl Laying<'_> {
 
     fn role(&mut self, part: &Word, role: &Word, note: Option<&Word>) {
         if RoleKind::of(&role.value).is_none() {
-            let problem = Problem::error("unknown-role", role.span, format!("`{}` is no role", role.value));
+            let problem =
+                Problem::error(ProblemCode::UnknownRole, role.span, format!("`{}` is no role", role.value));
             let words = RoleKind::ALL.map(RoleKind::word);
             self.problems.push(match nearest(&role.value, words) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
@@ -326,7 +333,7 @@ impl Laying<'_> {
 }
 
 fn twice(name: &Word, first: Span) -> Problem {
-    Problem::error("declared-twice", name.span, format!("`{}` is declared twice", name.value))
+    Problem::error(ProblemCode::DeclaredTwice, name.span, format!("`{}` is declared twice", name.value))
         .here("again here")
         .also(first, "first here")
         .help("give one of them another designator")

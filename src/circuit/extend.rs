@@ -4,7 +4,7 @@ use super::board::Spot;
 use super::laying::Laying;
 use super::part::{Contact, Winding};
 use crate::model::Kind;
-use crate::source::Problem;
+use crate::source::{Problem, ProblemCode};
 use crate::syntax::tree::{Place, Said, Statement, Value, WindingSaid, Word};
 
 impl Laying<'_> {
@@ -24,8 +24,11 @@ impl Laying<'_> {
         let known = self.board.known_part(part, name.span);
         self.note(known)?;
         if winding.is_empty() {
-            let problem =
-                Problem::error("unknown-place", name.span, "a winding is named after its transformer");
+            let problem = Problem::error(
+                ProblemCode::UnknownPlace,
+                name.span,
+                "a winding is named after its transformer",
+            );
             self.problems.push(problem.help(format!("write `{part}.primary`, `{part}.ht`, `{part}.heat` …")));
             return None;
         }
@@ -45,7 +48,7 @@ impl Laying<'_> {
         if taken {
             self.problems.push(
                 Problem::error(
-                    "declared-twice",
+                    ProblemCode::DeclaredTwice,
                     said.name.span,
                     format!("{} is declared twice", said.name.value),
                 )
@@ -88,8 +91,8 @@ impl Laying<'_> {
                 }
                 _ => "a `winding` belongs to a part that is declared as `transformer T1 mains`",
             };
-            let problem =
-                Problem::error("wrong-kind", said.name.span, text).also(owner.declared, "declared here");
+            let problem = Problem::error(ProblemCode::WrongKind, said.name.span, text)
+                .also(owner.declared, "declared here");
             self.problems.push(problem.help(help));
         }
         for (name, volts, end) in &said.taps {
@@ -103,12 +106,12 @@ impl Laying<'_> {
         if !ends.contains(&end.value.as_str()) {
             let text = format!("{} has no end `{}`", said.name.value, end.value);
             let help = format!("a tap is counted from one of its ends: {}", ends.join(", "));
-            self.problems.push(Problem::error("unknown-leg", end.span, text).help(help));
+            self.problems.push(Problem::error(ProblemCode::UnknownLeg, end.span, text).help(help));
         }
         if volts.value.value >= said.volts.value.value {
             let text = format!("tap `{}` lies outside its winding", name.value);
-            let problem =
-                Problem::error("wrong-value", volts.span, text).also(said.volts.span, "the winding's volts");
+            let problem = Problem::error(ProblemCode::WrongValue, volts.span, text)
+                .also(said.volts.span, "the winding's volts");
             self.problems
                 .push(problem.help("a tap has fewer volts than the winding, or than each side of it"));
         }
@@ -122,14 +125,16 @@ impl Laying<'_> {
         }
         let owner = &self.board.parts[&switch.value].part;
         if !matches!(owner.kind, Kind::Switch | Kind::Relay) {
-            let problem = Problem::error("wrong-kind", switch.span, format!("{} is no switch", switch.value));
+            let problem =
+                Problem::error(ProblemCode::WrongKind, switch.span, format!("{} is no switch", switch.value));
             self.problems.push(problem.also(owner.declared, "it is declared here"));
             return;
         }
         if !owner.component.body.positions.contains(&position.value) {
             let positions = owner.component.body.positions.join(", ");
-            let problem = Problem::error("unknown-position", position.span, "not a position of this switch")
-                .also(owner.declared, "its positions are declared here");
+            let problem =
+                Problem::error(ProblemCode::UnknownPosition, position.span, "not a position of this switch")
+                    .also(owner.declared, "its positions are declared here");
             self.problems.push(problem.help(format!("its positions are {positions}")));
             return;
         }

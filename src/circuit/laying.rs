@@ -3,7 +3,7 @@
 use super::board::Board;
 use super::natural;
 use super::types::Types;
-use crate::source::{MOST_PROBLEMS, Problem, Severity};
+use crate::source::{MOST_PROBLEMS, Problem, ProblemCode, Severity};
 use crate::syntax::tree::{Said, Statement};
 
 /// What the passes over one document work with.
@@ -50,7 +50,7 @@ impl Laying<'_> {
         if self.gives_up()
             && let Some(last) = self.problems.last().map(Problem::span)
         {
-            let problem = Problem::error("too-many-problems", last, "not told: what else is wrong")
+            let problem = Problem::error(ProblemCode::TooManyProblems, last, "not told: what else is wrong")
                 .help("does this document rest on the one it was written for?");
             self.problems.push(problem);
         }

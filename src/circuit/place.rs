@@ -3,7 +3,7 @@
 use super::board::{Board, BoardPart, Joint, Spot};
 use super::types::Types;
 use crate::model::Kind;
-use crate::source::{Problem, Span, nearest};
+use crate::source::{Problem, ProblemCode, Span, nearest};
 use crate::syntax::document::{ELECTRODES, electrode_meant};
 use crate::syntax::tree::Place;
 
@@ -69,8 +69,8 @@ impl Board {
         let names: Vec<String> =
             owner.legs.iter().map(|l| l.name.clone()).chain(two_leg_names(owner.legs.len())).collect();
         let shown = leg.split_once('.').map_or(leg, |(_, electrode)| electrode);
-        let problem =
-            Problem::error("unknown-leg", span, format!("{part} has no leg `{shown}`")).here("no such leg");
+        let problem = Problem::error(ProblemCode::UnknownLeg, span, format!("{part} has no leg `{shown}`"))
+            .here("no such leg");
         let meant = electrode_meant(shown).and_then(|name| {
             names.iter().find(|l| l.rsplit('.').next() == Some(name) && same_section(l, leg))
         });
@@ -100,7 +100,7 @@ impl Board {
             if legs.is_empty() { "none".to_owned() } else { legs[..legs.len().min(SHOWN)].join(", ") + more };
         Some(
             Problem::error(
-                "not-a-leg",
+                ProblemCode::NotALeg,
                 place.span,
                 format!("`{}` is a net, and a leg is wanted here", place.value),
             )
@@ -115,7 +115,8 @@ impl Board {
     /// An unknown place: never a new net in silence.
     fn not_a_place(&self, text: &str, span: Span) -> Problem {
         let head = text.split('.').next().unwrap_or(text);
-        let problem = Problem::error("unknown-place", span, format!("`{text}` is not a declared place"));
+        let problem =
+            Problem::error(ProblemCode::UnknownPlace, span, format!("`{text}` is not a declared place"));
         if let Some(owner) = self.parts.get(text) {
             return problem.here("a part, not a place").help(legs_in_words(owner));
         }
@@ -142,8 +143,8 @@ impl Board {
         if let Some(problem) = self.no_part_but(name, span) {
             return Err(problem);
         }
-        let problem =
-            Problem::error("unknown-part", span, format!("there is no part `{name}`")).here("unknown");
+        let problem = Problem::error(ProblemCode::UnknownPart, span, format!("there is no part `{name}`"))
+            .here("unknown");
         Err(match nearest(name, self.parts.keys().map(String::as_str)) {
             Some(near) => problem
                 .help(format!("did you mean `{near}`?"))
@@ -156,7 +157,7 @@ impl Board {
     fn no_part_but(&self, name: &str, span: Span) -> Option<Problem> {
         let wrong = |what: &str, help: String| {
             let text = format!("`{name}` is {what}, and a part is wanted here");
-            Problem::error("not-a-part", span, text).here("no part").help(help)
+            Problem::error(ProblemCode::NotAPart, span, text).here("no part").help(help)
         };
         if self.net_names.contains_key(name) {
             let help =

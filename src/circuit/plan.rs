@@ -6,7 +6,7 @@ use super::board::{Board, BoardPart};
 use super::laying::Laying;
 use super::part::{Origin, State};
 use crate::model::Kind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Said, Statement, Word};
 
 impl Laying<'_> {
@@ -39,14 +39,15 @@ impl Laying<'_> {
         let Some(stock) = owner.stock.clone() else {
             let text =
                 format!("{} is not in the stock spec, so there is nothing to restore it to", name.value);
-            let problem =
-                Problem::error("not-stock", name.span, text).also(owner.part.declared, "it was added here");
+            let problem = Problem::error(ProblemCode::NotStock, name.span, text)
+                .also(owner.part.declared, "it was added here");
             self.problems.push(problem.help(format!("take it out: `remove {}`", name.value)));
             return;
         };
         if !differs(owner, &stock) {
             let text = format!("{} is as stock already", name.value);
-            let problem = Problem::error("stock-already", name.span, text).here("nothing to restore");
+            let problem =
+                Problem::error(ProblemCode::StockAlready, name.span, text).here("nothing to restore");
             self.problems.push(problem.also(owner.part.declared, "as the stock spec has it"));
             return;
         }
@@ -116,15 +117,18 @@ impl Laying<'_> {
     pub(super) fn rejoin(&mut self, new: &Word, to: &Word) {
         let cut = self.board.net_names.get(&new.value).copied();
         let Some(net) = cut.filter(|n| self.board.nets[*n].cut_from.is_some()) else {
-            let problem =
-                Problem::error("not-cut", new.span, format!("`{}` is not a net that a cut made", new.value));
+            let problem = Problem::error(
+                ProblemCode::NotCut,
+                new.span,
+                format!("`{}` is not a net that a cut made", new.value),
+            );
             self.problems.push(problem.help("`rejoin NEW to NET` takes back `cut NET leaving LEG on NEW`"));
             return;
         };
         let from = self.board.nets[net].cut_from;
         if self.board.net_names.get(&to.value).copied() != from {
             let text = format!("`{}` was not cut from `{}`", new.value, to.value);
-            self.problems.push(Problem::error("not-cut", to.span, text));
+            self.problems.push(Problem::error(ProblemCode::NotCut, to.span, text));
             return;
         }
         let wires: Vec<String> =
@@ -152,7 +156,7 @@ impl Laying<'_> {
             Origin::Stock => self.vacate(&name.value, State::Missing { snipped: false, note: None }),
             Origin::StandsFor { part } => {
                 let text = format!("{} stands in for {part}", name.value);
-                let problem = Problem::error("stands-in", name.span, text);
+                let problem = Problem::error(ProblemCode::StandsIn, name.span, text);
                 self.problems.push(problem.help(format!("`restore {part}` takes its stand-ins out")));
             }
             Origin::Added { .. } => self.vacate(&name.value, State::Removed),
@@ -166,7 +170,7 @@ impl Laying<'_> {
             self.board.used_in.iter().filter(|(_, g)| *g == group.value).map(|(s, _)| s.clone()).collect();
         if members.is_empty() && used.is_empty() {
             let text = format!("there is no group \"{}\"", group.value);
-            let problem = Problem::error("unknown-group", group.span, text);
+            let problem = Problem::error(ProblemCode::UnknownGroup, group.span, text);
             self.problems.push(problem.help("groups are named by `added resistor R91 100k in \"NAME\"`"));
         }
         for member in members {
@@ -224,7 +228,7 @@ pub(super) fn confirmed(plan: &[&Statement], record: &[&Statement]) -> (Vec<Stat
         if !steps.contains(word.value.as_str()) {
             let text = format!("the plan has no step for `{}`", word.value);
             problems.push(
-                Problem::error("not-planned", word.span, text)
+                Problem::error(ProblemCode::NotPlanned, word.span, text)
                     .help("`done` names the parts of a plan's steps"),
             );
         }

@@ -3,7 +3,7 @@
 
 use super::laying::Laying;
 use crate::model::Kind;
-use crate::source::Problem;
+use crate::source::{Problem, ProblemCode};
 use crate::syntax::document::an;
 use crate::syntax::tree::{PartSaid, Place, Replacement, Said, Spec, Statement, Word};
 
@@ -29,7 +29,7 @@ impl Laying<'_> {
         match part.kind.value {
             Kind::Tube if spec.type_name.is_none() && spec.unknown.is_none() => {
                 let text = format!("the type of {} is not told", name.value);
-                let problem = Problem::error("type-not-said", name.span, text).here("which valve?");
+                let problem = Problem::error(ProblemCode::TypeNotSaid, name.span, text).here("which valve?");
                 self.problems.push(problem.help(format!("write `tube {} ECC83`, or `unknown`", name.value)));
             }
             Kind::Switch | Kind::Relay if spec.positions.len() < 2 => self.switches_nothing(part),
@@ -50,7 +50,7 @@ impl Laying<'_> {
     fn names_no_section(&mut self, name: &Word) {
         let Some((tube, letter)) = self.board.section(&name.value) else { return };
         let text = format!("`{}` is section {letter} of {tube}", name.value);
-        let problem = Problem::error("name-taken", name.span, text)
+        let problem = Problem::error(ProblemCode::NameTaken, name.span, text)
             .here("a section's name")
             .also(self.board.parts[&tube].part.declared, "this valve")
             .help("give it another name");
@@ -60,7 +60,7 @@ impl Laying<'_> {
     fn turns_with_a_pot(&mut self, name: &Word, other: &Word) {
         if name.value == other.value {
             let text = format!("{} can't be ganged with itself", name.value);
-            let problem = Problem::error("with-itself", other.span, text).here("the same pot");
+            let problem = Problem::error(ProblemCode::WithItself, other.span, text).here("the same pot");
             self.problems.push(problem.help("name the other pot on the shaft"));
             return;
         }
@@ -69,7 +69,7 @@ impl Laying<'_> {
             let owner = &self.board.parts[&other.value].part;
             if !matches!(owner.kind, Kind::Pot | Kind::Trimmer) {
                 let text = format!("{} is {}: it has no shaft", other.value, an(owner.kind.word()));
-                let problem = Problem::error("wrong-kind", other.span, text).here("not a pot");
+                let problem = Problem::error(ProblemCode::WrongKind, other.span, text).here("not a pot");
                 self.problems.push(
                     problem.also(owner.declared, "declared here").help("name the other pot on the shaft"),
                 );
@@ -81,14 +81,15 @@ impl Laying<'_> {
         let known = self.board.known_part(&on.value, on.span);
         if self.note(known).is_some() && name.value == on.value {
             let text = format!("{} can't sit on itself", name.value);
-            let problem = Problem::error("with-itself", on.span, text).here("the fitting itself");
+            let problem = Problem::error(ProblemCode::WithItself, on.span, text).here("the fitting itself");
             self.problems.push(problem.help("name the part it is on: `fitting SH1 \"valve shield\" on V1`"));
         }
     }
 
     fn switches_nothing(&mut self, part: &PartSaid) {
         let text = format!("{} has nothing to switch between", part.name.value);
-        let problem = Problem::error("no-positions", part.name.span, text).here("fewer than two positions");
+        let problem =
+            Problem::error(ProblemCode::NoPositions, part.name.span, text).here("fewer than two positions");
         let example = format!("{} {} positions off on now on", part.kind.value.word(), part.name.value);
         self.problems.push(problem.help(format!("write `{example}`")));
     }
@@ -97,7 +98,8 @@ impl Laying<'_> {
         let Some(owner) = self.board.parts.get(&name.value) else { return };
         if owner.part.component.body.windings.is_empty() {
             let text = format!("{} has no winding, so it does nothing", name.value);
-            let problem = Problem::error("no-winding", name.span, text).here("no `winding` names it");
+            let problem =
+                Problem::error(ProblemCode::NoWinding, name.span, text).here("no `winding` names it");
             self.problems
                 .push(problem.help(format!("write `winding {}.primary 230V 9R` and the others", name.value)));
         }
@@ -108,7 +110,7 @@ impl Laying<'_> {
         let earth = part.legs.iter().find(|leg| leg.leg.value == "earth");
         if let (Some(two_core), Some(earth)) = (part.spec.two_core, earth) {
             let text = format!("{} is two-core and has its earth joined", part.name.value);
-            let problem = Problem::error("said-twice", two_core, text).here("without an earth");
+            let problem = Problem::error(ProblemCode::SaidTwice, two_core, text).here("without an earth");
             self.problems.push(problem.also(earth.leg.span, "an earth").help("keep the one that is true"));
         }
     }
@@ -122,7 +124,8 @@ impl Laying<'_> {
             && one == other
         {
             let text = format!("{} joins nothing: both its ends are in one net", part.name.value);
-            let problem = Problem::error("already-joined", part.name.span, text).here("no difference");
+            let problem =
+                Problem::error(ProblemCode::AlreadyJoined, part.name.span, text).here("no difference");
             self.problems.push(problem.help("name a place in another net, or leave it out"));
         }
     }
@@ -138,7 +141,7 @@ impl Laying<'_> {
             let with =
                 self.board.parts[&with.part].part.spelled(&self.board.parts[&with.part].legs[with.leg].name);
             let text = format!("{} is not alone: {with} sits with it", place.value);
-            let problem = Problem::error("not-open", place.span, text).here("joined");
+            let problem = Problem::error(ProblemCode::NotOpen, place.span, text).here("joined");
             self.problems.push(problem.help("leave it out of `open`, or its joints out of the other lines"));
         }
     }

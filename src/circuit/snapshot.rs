@@ -12,7 +12,7 @@ use super::target::measured_mains;
 use super::types::Types;
 use super::{Circuit, Heater, LegId, Net, NetId, PartId, natural, wound};
 use crate::model::Kind;
-use crate::source::Problem;
+use crate::source::{Problem, ProblemCode};
 use crate::syntax::tree::{Place, Said, Statement};
 
 /// What the top document says beyond the board.
@@ -70,7 +70,7 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
 /// A winding whose `unloaded` volts are too near to the loaded ones.
 fn too_near(winding: &str, transformer: &Part) -> Problem {
     let words = format!("the primary's resistance alone takes {winding} lower than `unloaded` tells");
-    Problem::notice("windings-disagree", transformer.declared, words)
+    Problem::notice(ProblemCode::WindingsDisagree, transformer.declared, words)
         .here("taken without resistance of its own")
         .help(
             "one of the three does not fit: its volts with and without load, its current, the primary's ohms",

@@ -5,7 +5,7 @@ use super::place::legs_in_words;
 use super::snapshot::Snapshot;
 use super::{LegId, PartId, Reading, Target, Window, natural};
 use crate::model::Condition;
-use crate::source::{Problem, Spanned, nearest};
+use crate::source::{Problem, ProblemCode, Spanned, nearest};
 use crate::syntax::tree::{MeterSaid, Place, Said, Statement, Word};
 use crate::units::Unit;
 
@@ -54,7 +54,11 @@ impl Snapshot<'_> {
         let Some(to) = &said.to else { return self.shows(said, first) };
         match (first, self.target(to, Unit::Volt)?) {
             (Target::Net(a), Target::Net(b)) => Ok(Target::Between(a, b)),
-            _ => Err(Problem::error("not-a-place", to.span, "a difference is read between two places")),
+            _ => Err(Problem::error(
+                ProblemCode::NotAPlace,
+                to.span,
+                "a difference is read between two places",
+            )),
         }
     }
 
@@ -64,11 +68,13 @@ impl Snapshot<'_> {
         let about = |code, text: String| Problem::error(code, place.span, text);
         match target {
             Target::Net(super::CHASSIS) => {
-                let problem = about("with-itself", "chassis is 0 V: volts are read against it".to_owned());
+                let problem =
+                    about(ProblemCode::WithItself, "chassis is 0 V: volts are read against it".to_owned());
                 Err(problem.here("the reference").help("name the place that was read"))
             }
             Target::Part(part) | Target::Leg(LegId { part, .. }) if !self.is_fitted(part) => {
-                let problem = about("not-fitted", format!("{} is not there to be read", place.value));
+                let problem =
+                    about(ProblemCode::NotFitted, format!("{} is not there to be read", place.value));
                 Err(problem.here("not fitted").help("read between places of the board: `meter B1 to B2 12V`"))
             }
             _ => Ok(target),
@@ -92,13 +98,13 @@ impl Snapshot<'_> {
         }
         if unit == Unit::Watt {
             let text = format!("{} is of a part, and `{}` is a place", unit.quantity(), place.value);
-            let problem = Problem::error("not-a-part", place.span, text).here("not a part");
+            let problem = Problem::error(ProblemCode::NotAPart, place.span, text).here("not a part");
             return Err(problem.help("a place has volts, a leg amperes, a part watts"));
         }
         if !volts && self.board.net_names.contains_key(&place.value) {
             let text =
                 format!("a current is read into a leg or through a part, and `{}` is a net", place.value);
-            let problem = Problem::error("not-a-leg", place.span, text).here("a net");
+            let problem = Problem::error(ProblemCode::NotALeg, place.span, text).here("a net");
             return Err(
                 problem.help("name a leg, as `V5.cathode`, or the part the current goes through, as `R40`")
             );
@@ -106,7 +112,11 @@ impl Snapshot<'_> {
         if !volts {
             let (part, leg) = self.board.leg_at(place, self.types)?;
             let Some(part) = self.part_of.get(&part).copied() else {
-                return Err(Problem::error("unknown-part", place.span, format!("{part} is not there")));
+                return Err(Problem::error(
+                    ProblemCode::UnknownPart,
+                    place.span,
+                    format!("{part} is not there"),
+                ));
             };
             return Ok(Target::Leg(LegId { part, leg: leg as u32 }));
         }
@@ -122,7 +132,7 @@ impl Snapshot<'_> {
         let owner = &self.board.parts[&place.value];
         if owner.legs.len() != 2 {
             let text = format!("{} has no two ends to read between", place.value);
-            let problem = Problem::error("which-leg", place.span, text).here("which of its legs?");
+            let problem = Problem::error(ProblemCode::WhichLeg, place.span, text).here("which of its legs?");
             return Err(problem.help(legs_in_words(owner)));
         }
         Ok(if volts { Target::Part(part) } else { Target::Leg(LegId { part, leg: 0 }) })
@@ -145,7 +155,7 @@ pub(super) fn unknown_condition(word: &Word) -> Option<Problem> {
         return None;
     }
     let text = format!("`{}` is no condition of an amplifier", word.value);
-    let problem = Problem::error("unknown-condition", word.span, text).here("unknown");
+    let problem = Problem::error(ProblemCode::UnknownCondition, word.span, text).here("unknown");
     Some(match nearest(&word.value, known) {
         Some(near) => problem.help(format!("did you mean `{near}`?")),
         None => problem.help(format!("conditions are {}", known.join(", "))),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::on_demand::OnDemand;
 use super::type_words::{misread, misread_diode, needed};
 use super::types::{DiodeType, GridCurrent, TubeConstruction, TubeModel, TubeType, Types};
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Document, Said, TypeLine, TypeSaid, Word};
 
 impl Types {
@@ -57,8 +57,11 @@ impl Types {
         let names: Vec<&Word> = std::iter::once(&said.name).chain(&said.also).collect();
         for (at, name) in names.iter().enumerate() {
             if let Some(first) = names[..at].iter().find(|first| first.value == name.value) {
-                let problem =
-                    Problem::error("said-twice", name.span, format!("`{}` is a name already", name.value));
+                let problem = Problem::error(
+                    ProblemCode::SaidTwice,
+                    name.span,
+                    format!("`{}` is a name already", name.value),
+                );
                 problems.push(problem.also(first.span, "said first here").help("keep one of the two"));
             } else if let Some(other) = self.named(&name.value) {
                 problems.push(renamed(name, other));
@@ -83,7 +86,7 @@ impl Types {
         }
         if !self.tubes.contains_key(&name.value) {
             let problem = Problem::error(
-                "unknown-type",
+                ProblemCode::UnknownType,
                 name.span,
                 format!("there is no valve type `{}` for this line", name.value),
             );
@@ -131,7 +134,7 @@ impl Types {
         let (Some(saturation), Some(emission)) = (figures.get("saturation"), figures.get("emission")) else {
             problems.push(
                 Problem::error(
-                    "type-incomplete",
+                    ProblemCode::TypeIncomplete,
                     said.name.span,
                     "a diode type needs saturation and emission",
                 )
@@ -159,8 +162,12 @@ impl Types {
             && tube.model.is_none()
         {
             problems.push(
-                Problem::notice("type-incomplete", tube.declared, format!("{name} has no `model` line"))
-                    .help("without it nothing that depends on this valve can be solved"),
+                Problem::notice(
+                    ProblemCode::TypeIncomplete,
+                    tube.declared,
+                    format!("{name} has no `model` line"),
+                )
+                .help("without it nothing that depends on this valve can be solved"),
             );
         }
     }
@@ -169,12 +176,15 @@ impl Types {
 /// A type that takes another's name: an error within one text, else something to know of.
 fn renamed(name: &Word, other: Span) -> Problem {
     if other.file == name.span.file {
-        let problem =
-            Problem::error("declared-twice", name.span, format!("`{}` is declared twice", name.value));
+        let problem = Problem::error(
+            ProblemCode::DeclaredTwice,
+            name.span,
+            format!("`{}` is declared twice", name.value),
+        );
         return problem.here("again here").also(other, "first here").help("keep one of the two");
     }
     let text = format!("this `{}` takes the place of the type data that had the name", name.value);
-    let problem = Problem::notice("type-redefined", name.span, text).here("counts from here on");
+    let problem = Problem::notice(ProblemCode::TypeRedefined, name.span, text).here("counts from here on");
     problem.also(other, "does not count any more").help("give it another name where both are meant")
 }
 
@@ -191,7 +201,7 @@ fn construction(word: &Word, problems: &mut Vec<Problem>) -> Option<TubeConstruc
         let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
         problems.push(
             Problem::error(
-                "unknown-word",
+                ProblemCode::UnknownWord,
                 word.span,
                 format!("`{}` is no construction of a valve", word.value),
             )
@@ -224,15 +234,18 @@ fn take_model(tube: &mut TubeType, said: &TypeSaid, problems: &mut Vec<Problem>)
             Some(value) if *value > 0.0 => {}
             Some(_) => {
                 problems.push(Problem::error(
-                    "type-incomplete",
+                    ProblemCode::TypeIncomplete,
                     said.line.span,
                     format!("{name} must be above 0"),
                 ));
                 return;
             }
             None => {
-                let problem =
-                    Problem::error("type-incomplete", said.line.span, format!("this model needs `{name}`"));
+                let problem = Problem::error(
+                    ProblemCode::TypeIncomplete,
+                    said.line.span,
+                    format!("this model needs `{name}`"),
+                );
                 problems
                     .push(problem.help(format!("a model of this construction has {}", needed.join(", "))));
                 return;

@@ -2,7 +2,7 @@
 //! nothing.
 
 use super::types::{TubeConstruction, TubeType};
-use crate::source::{Problem, nearest};
+use crate::source::{Problem, ProblemCode, nearest};
 use crate::syntax::tree::{TypeLine, TypeSaid, Word};
 use crate::units::{Quantity, Unit};
 
@@ -86,7 +86,7 @@ fn strangers(said: &TypeSaid, known: &[&str]) -> Vec<Problem> {
 
 fn stranger(said: &TypeSaid, key: &Word, known: &[&str]) -> Problem {
     let text = format!("`{}` is no figure of a `{}` line", key.value, said.line.value.word());
-    let problem = Problem::error("unknown-word", key.span, text).here("unknown");
+    let problem = Problem::error(ProblemCode::UnknownWord, key.span, text).here("unknown");
     problem.help(match nearest(&key.value, known.iter().copied()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => format!("it has {}", known.join(", ")),
@@ -106,12 +106,13 @@ fn limits(said: &TypeSaid) -> Vec<Problem> {
             (Some(_), None) => problems.push(stranger(said, key, &names)),
             (None, _) if RATING_SYSTEMS.contains(&key.value.as_str()) => {
                 if let Some(first) = system.replace(key) {
-                    let problem = Problem::error("said-twice", key.span, "said twice: the rating system");
+                    let problem =
+                        Problem::error(ProblemCode::SaidTwice, key.span, "said twice: the rating system");
                     problems.push(problem.also(first.span, "said first here").help("keep one of the two"));
                 }
             }
             (None, _) => problems.push(
-                Problem::error("unknown-word", key.span, "not a limit with a value")
+                Problem::error(ProblemCode::UnknownWord, key.span, "not a limit with a value")
                     .help(format!("a rating system is one of {}", RATING_SYSTEMS.join(", "))),
             ),
         }
@@ -130,7 +131,9 @@ fn pins(tube: &TubeType, said: &TypeSaid) -> Vec<Problem> {
             electrodes[..at].iter().find(|(_, other)| other.value.value == pin.value.value)
         {
             let text = format!("pin {} has `{}` already", pin.value.value, first.value);
-            problems.push(Problem::error("said-twice", key.span, text).also(first.span, "said first here"));
+            problems.push(
+                Problem::error(ProblemCode::SaidTwice, key.span, text).also(first.span, "said first here"),
+            );
         }
     }
     problems
@@ -140,7 +143,7 @@ fn heater(said: &TypeSaid) -> Option<Problem> {
     let has = |name: &str| said.values.iter().any(|(key, value)| key.value == name && value.is_some());
     (!(has("volts") && has("amps"))).then(|| {
         let text = format!("the heater of {} has volts and amps", said.name.value);
-        let problem = Problem::error("type-incomplete", said.line.span, text);
+        let problem = Problem::error(ProblemCode::TypeIncomplete, said.line.span, text);
         problem.help("write `heater-data ECC83 6.3V 300mA`")
     })
 }
@@ -159,12 +162,13 @@ fn is_of(quantity: &Quantity, unit: Unit) -> bool {
 
 fn wrong_unit(key: &Word, unit: Unit) -> Problem {
     let text = format!("`{}` is {}", key.value, unit.quantity());
-    Problem::error("wrong-value", key.span, text)
+    Problem::error(ProblemCode::WrongValue, key.span, text)
         .here("another unit")
         .help("write its value with the unit that it has")
 }
 
 fn below_zero(key: &Word) -> Problem {
-    let problem = Problem::error("value-out-of-range", key.span, format!("`{}` is above zero", key.value));
+    let problem =
+        Problem::error(ProblemCode::ValueOutOfRange, key.span, format!("`{}` is above zero", key.value));
     problem.help("write the figure of the data sheet, without a sign")
 }

@@ -7,7 +7,7 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use crate::source::{FileId, NOT_A_DOCUMENT, Problem, Severity, Source, Sources, Span};
+use crate::source::{FileId, Problem, ProblemCode, Severity, Source, Sources, Span};
 
 /// Most problems shown in one run; the rest are counted.
 pub const MOST_SHOWN: usize = 1000;
@@ -102,7 +102,7 @@ struct Report<'a> {
 impl Report<'_> {
     /// Whether the text is none that may be shown.
     fn hidden(&self) -> bool {
-        self.problem.code == NOT_A_DOCUMENT
+        self.problem.code == ProblemCode::NotADocument
     }
 }
 
@@ -126,7 +126,7 @@ impl std::error::Error for Report<'_> {}
 
 impl Diagnostic for Report<'_> {
     fn code<'b>(&'b self) -> Option<Box<dyn fmt::Display + 'b>> {
-        (!self.further).then(|| Box::new(self.problem.code) as Box<dyn fmt::Display>)
+        (!self.further).then(|| Box::new(self.problem.code.word()) as Box<dyn fmt::Display>)
     }
 
     fn severity(&self) -> Option<miette::Severity> {

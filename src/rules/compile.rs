@@ -1,7 +1,7 @@
 //! Expressions to code: names looked up, types and units checked, every fault at its exact place.
 
 use crate::model::Condition;
-use crate::source::{Problem, Span, nearest};
+use crate::source::{Problem, ProblemCode, Span, nearest};
 use crate::units::Quantity;
 
 use super::ast::{Comparator, Expr, Gather, Node, Past, Sign, Word};
@@ -83,7 +83,7 @@ impl Scope<'_> {
             return Some(code);
         }
         self.fault(
-            "not-a-condition",
+            ProblemCode::NotACondition,
             expr.span,
             format!("this is {}, not something that holds or not", ty.words()),
         )
@@ -141,7 +141,11 @@ impl Scope<'_> {
     fn number(&mut self, expr: &Expr) -> Option<(Code, Dim)> {
         match self.expr(expr)? {
             (code, Ty::Number(dim)) => Some((code, dim)),
-            (_, ty) => self.fault("not-a-number", expr.span, format!("this is {}, not a number", ty.words())),
+            (_, ty) => self.fault(
+                ProblemCode::NotANumber,
+                expr.span,
+                format!("this is {}, not a number", ty.words()),
+            ),
         }
     }
 
@@ -157,7 +161,7 @@ impl Scope<'_> {
         if a.1 == b.1 {
             return Some(());
         }
-        self.fault("units-differ", b.0, format!("{verb} {} {link} {}", a.1.words(), b.1.words()))
+        self.fault(ProblemCode::UnitsDiffer, b.0, format!("{verb} {} {link} {}", a.1.words(), b.1.words()))
     }
 
     pub(super) fn arith(&mut self, sign: Sign, a: &Expr, b: &Expr, span: Span) -> Typed {
@@ -177,7 +181,11 @@ impl Scope<'_> {
         };
         let Some(dim) = dim else {
             let verb = if sign == Sign::Times { "multiplying" } else { "dividing" };
-            return self.fault("units-differ", span, format!("{verb} {} by {}", d.words(), e.words()));
+            return self.fault(
+                ProblemCode::UnitsDiffer,
+                span,
+                format!("{verb} {} by {}", d.words(), e.words()),
+            );
         };
         Some((Code::Arith { sign, a: Box::new(x), b: Box::new(y) }, Ty::Number(dim)))
     }
@@ -213,7 +221,8 @@ impl Scope<'_> {
             format!("`{name}` asks for something: {}", functions::named(name)[0].example)
         };
         self.problems.push(
-            Problem::error("unknown-name", span, format!("nothing here is called `{name}`")).help(help),
+            Problem::error(ProblemCode::UnknownName, span, format!("nothing here is called `{name}`"))
+                .help(help),
         );
         None
     }
@@ -228,8 +237,11 @@ impl Scope<'_> {
     pub(crate) fn noun(&mut self, word: &Word) -> Option<Noun> {
         let found = Noun::of(&word.value);
         if found.is_none() {
-            let problem =
-                Problem::error("unknown-noun", word.span, format!("there is no group `{}`", word.value));
+            let problem = Problem::error(
+                ProblemCode::UnknownNoun,
+                word.span,
+                format!("there is no group `{}`", word.value),
+            );
             self.problems.push(match nearest(&word.value, Noun::words()) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
                 None => {
@@ -244,7 +256,7 @@ impl Scope<'_> {
         let (code, ty) = self.expr(body)?;
         if matches!(ty, Ty::Thing(_) | Ty::Group(_)) {
             let words = format!("{} of another document can't be mixed with those of this one", ty.words());
-            return self.fault("other-document", body.span, words);
+            return self.fault(ProblemCode::OtherDocument, body.span, words);
         }
         Some((Code::Past(which, Box::new(code)), ty))
     }
@@ -253,7 +265,7 @@ impl Scope<'_> {
         let (code, ty) = self.expr(value)?;
         let Ty::Word(domain) = ty else {
             let said = format!("`is` compares a word of a list; this is {}", ty.words());
-            return self.fault("not-a-word", value.span, said);
+            return self.fault(ProblemCode::NotAWord, value.span, said);
         };
         let known: Vec<bool> = words.iter().map(|w| self.word(domain, w)).collect();
         if known.contains(&false) {
@@ -268,8 +280,11 @@ impl Scope<'_> {
         if all.contains(&word.value) {
             return true;
         }
-        let problem =
-            Problem::error("unknown-word", word.span, format!("`{}` is not {}", word.value, domain.words()));
+        let problem = Problem::error(
+            ProblemCode::UnknownWord,
+            word.span,
+            format!("`{}` is not {}", word.value, domain.words()),
+        );
         self.problems.push(match nearest(&word.value, all.iter().map(String::as_str)) {
             Some(near) => problem.help(format!("did you mean `{near}`?")),
             None => problem.help(format!("one of {}", all.join(", "))),
@@ -288,7 +303,7 @@ impl Scope<'_> {
         let (from, ty) = self.expr(group)?;
         let Ty::Group(sort) = ty else {
             let words = format!("this is {}, not several things", ty.words());
-            return self.fault("not-a-group", group.span, words);
+            return self.fault(ProblemCode::NotAGroup, group.span, words);
         };
         let slot = self.bind(variable, sort);
         let before = self.flagging;
@@ -322,13 +337,13 @@ impl Scope<'_> {
     pub(crate) fn bind(&mut self, variable: &Word, sort: Sort) -> usize {
         if self.variables.iter().any(|(n, _)| *n == variable.value) || variable.value == "condition" {
             let words = format!("`{}` is bound already", variable.value);
-            self.problems.push(Problem::error("bound-twice", variable.span, words));
+            self.problems.push(Problem::error(ProblemCode::BoundTwice, variable.span, words));
         }
         self.variables.push((variable.value.clone(), Ty::Thing(sort)));
         self.variables.len() - 1
     }
 
-    pub(super) fn fault<T>(&mut self, code: &'static str, span: Span, message: String) -> Option<T> {
+    pub(super) fn fault<T>(&mut self, code: ProblemCode, span: Span, message: String) -> Option<T> {
         self.problems.push(Problem::error(code, span, message));
         None
     }
@@ -356,7 +371,7 @@ pub(crate) fn conditions(words: &[Word], problems: &mut Vec<Problem>) -> Vec<Con
     for word in words {
         let Some(condition) = Condition::of(&word.value) else {
             let problem = Problem::error(
-                "unknown-condition",
+                ProblemCode::UnknownCondition,
                 word.span,
                 format!("there is no condition `{}`", word.value),
             );

@@ -1,6 +1,6 @@
 //! Calls of functions: which of a name's functions fits, and what it gives.
 
-use crate::source::{Problem, Span, nearest};
+use crate::source::{Problem, ProblemCode, Span, nearest};
 
 use super::ast::{Expr, Node, Sign, Word};
 use super::compile::{Code, Scope, Typed};
@@ -18,7 +18,7 @@ impl Scope<'_> {
         let found = functions::named(&name.value);
         if found.is_empty() {
             let problem = Problem::error(
-                "unknown-function",
+                ProblemCode::UnknownFunction,
                 name.span,
                 format!("there is no function `{}`", name.value),
             );
@@ -31,12 +31,13 @@ impl Scope<'_> {
         let Some(counted) = found.iter().find(|f| f.params.len() == args.len()) else {
             let words =
                 format!("`{}` asks for {} value(s), not {}", name.value, found[0].params.len(), args.len());
-            self.problems.push(Problem::error("wrong-count", span, words).help(found[0].example));
+            self.problems.push(Problem::error(ProblemCode::WrongCount, span, words).help(found[0].example));
             return None;
         };
         if counted.name == "unknown" && self.flagging != Some(true) {
             let words = "`unknown` here would let a blank rating or reading pass";
-            self.problems.push(Problem::error("blank-passes", span, words).help("turn the condition round"));
+            self.problems
+                .push(Problem::error(ProblemCode::BlankPasses, span, words).help("turn the condition round"));
             return None;
         }
         let mut compiled = Vec::new();
@@ -51,7 +52,11 @@ impl Scope<'_> {
         self.last |= functions::looks_at_findings(function.name);
         let ty = gives(function, &types, args);
         let Some(ty) = ty else {
-            return self.fault("units-differ", span, format!("the root of {} has no unit", types[0].words()));
+            return self.fault(
+                ProblemCode::UnitsDiffer,
+                span,
+                format!("the root of {} has no unit", types[0].words()),
+            );
         };
         Some((Code::Call(function, compiled.into_iter().map(|(code, _)| code).collect()), ty))
     }
@@ -77,7 +82,7 @@ impl Scope<'_> {
             .collect();
         let words =
             format!("`{}` asks for {}, this is {}", found[0].name, wanted.join(" or "), types[at].words());
-        self.fault("wrong-type", args[at].span, words)
+        self.fault(ProblemCode::WrongType, args[at].span, words)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Clauses to rules: every name, unit, heading and example checked.
 
-use crate::source::{Problem, Span, has_errors};
+use crate::source::{Problem, ProblemCode, Span, has_errors};
 
 use super::ast::{AdviceSaid, Clause, Expr, LevelSaid, Message, PieceSaid, RuleSaid, Word};
 use super::compile::{Scope, conditions};
@@ -109,7 +109,7 @@ impl<'t> Loader<'t> {
 
     fn lacks(&mut self, what: &str, help: &str) {
         let words = format!("`{}` lacks {what}", self.said.name.value);
-        self.problem(Problem::error("rule-incomplete", self.said.name.span, words).help(help));
+        self.problem(Problem::error(ProblemCode::RuleIncomplete, self.said.name.span, words).help(help));
     }
 
     fn name(&mut self) {
@@ -117,7 +117,7 @@ impl<'t> Loader<'t> {
         if !name.value.chars().all(|c| c.is_ascii_lowercase() || c == '-') {
             let words = format!("`{}` is a code, not a fault", name.value);
             self.problem(
-                Problem::error("rule-name", name.span, words)
+                Problem::error(ProblemCode::RuleName, name.span, words)
                     .help("name the fault as a bench hand says it: `dropper-overloaded`"),
             );
         }
@@ -135,7 +135,7 @@ impl<'t> Loader<'t> {
         if let Some(second) = found.next() {
             let words = format!("`{word}` is said twice");
             let at = [text(second), text(first)].map(|text| text.span);
-            self.problem(Problem::error("said-twice", at[0], words).also(at[1], "first here"));
+            self.problem(Problem::error(ProblemCode::SaidTwice, at[0], words).also(at[1], "first here"));
         }
         Some(first)
     }
@@ -145,7 +145,7 @@ impl<'t> Loader<'t> {
             if let Clause::Limit { name, value } = clause {
                 if self.scope.limits.iter().any(|l| l.name == name.value) {
                     let words = format!("the limit `{}` is set twice", name.value);
-                    self.problem(Problem::error("bound-twice", name.span, words));
+                    self.problem(Problem::error(ProblemCode::BoundTwice, name.span, words));
                 }
                 self.scope.limits.push(limit(name.value.clone(), &value.value));
             }
@@ -162,7 +162,8 @@ impl<'t> Loader<'t> {
             return None;
         };
         if let Some((second, ..)) = found.next() {
-            let problem = Problem::error("said-twice", second.span, "a rule selects one sort of thing");
+            let problem =
+                Problem::error(ProblemCode::SaidTwice, second.span, "a rule selects one sort of thing");
             self.problem(
                 problem.also(word.span, "first here").help("count over others with any(… for … in each …)"),
             );
@@ -232,7 +233,9 @@ impl<'t> Loader<'t> {
         for line in said.iter().filter(|line| line.level != Level::Danger) {
             let Some(span) = line.to_people else { continue };
             let words = format!("only a danger is to people, this is a {}", line.level.word());
-            self.problem(Problem::error("not-a-danger", span, words).help("write `danger to people`"));
+            self.problem(
+                Problem::error(ProblemCode::NotADanger, span, words).help("write `danger to people`"),
+            );
         }
     }
 
@@ -272,13 +275,18 @@ impl<'t> Loader<'t> {
                 [] if MEASURES.contains(&heading) => {}
                 [] => self.lacks(&format!("the heading `{heading}`"), &format!("add `{heading} \"…\"`")),
                 [(word, text), ..] if prose(&self.scope.text[text.range()]).is_empty() => {
-                    self.problem(Problem::error("rule-incomplete", word.span, "this heading says nothing"));
+                    self.problem(Problem::error(
+                        ProblemCode::RuleIncomplete,
+                        word.span,
+                        "this heading says nothing",
+                    ));
                 }
                 [_] => {}
                 [(first, _), (second, _), ..] => {
                     let words = format!("`{heading}` is said twice");
                     self.problem(
-                        Problem::error("said-twice", second.span, words).also(first.span, "first here"),
+                        Problem::error(ProblemCode::SaidTwice, second.span, words)
+                            .also(first.span, "first here"),
                     );
                 }
             }
@@ -299,7 +307,7 @@ impl<'t> Loader<'t> {
         }
         for word in headings.into_iter().filter(|word| !MEASURES.contains(&word.value.as_str())) {
             let words = "this does not say whether the amplifier is dead or live";
-            self.problem(Problem::error("dead-or-live", word.span, words).help(HELP));
+            self.problem(Problem::error(ProblemCode::DeadOrLive, word.span, words).help(HELP));
         }
     }
 

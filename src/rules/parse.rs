@@ -4,7 +4,7 @@ use pest::Parser as _;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
-use crate::source::{FileId, Problem, Span, Spanned, nearest};
+use crate::source::{FileId, Problem, ProblemCode, Span, Spanned, nearest};
 use crate::units::{Quantity, parse_quantity};
 
 use super::ast::{Clause, FileSaid, LevelSaid, Override, Overriding, RuleSaid, Word};
@@ -83,7 +83,7 @@ pub(crate) fn guard(at: At, text: &str) -> Result<(), Problem> {
 }
 
 pub(crate) fn too_deep(span: Span) -> Problem {
-    Problem::error("nested-too-deep", span, format!("this is nested more than {DEEPEST} deep"))
+    Problem::error(ProblemCode::NestedTooDeep, span, format!("this is nested more than {DEEPEST} deep"))
         .help("split the condition into several `where` lines, or several rules")
 }
 
@@ -104,8 +104,10 @@ impl Walk {
             }
             Rule::off | Rule::override_level | Rule::override_limit => self.overriding(pair),
             Rule::junk => Err(bad_line(self.at, &pair)),
-            Rule::unclosed => Err(Problem::error("unclosed-document", span, "this document never ends")
-                .help("close it with `\"\"\"`")),
+            Rule::unclosed => {
+                Err(Problem::error(ProblemCode::UnclosedDocument, span, "this document never ends")
+                    .help("close it with `\"\"\"`"))
+            }
             Rule::EOI => return,
             _ => self.clause(pair, span),
         };
@@ -117,7 +119,7 @@ impl Walk {
     fn clause(&mut self, pair: Pair<'_, Rule>, span: Span) -> Result<(), Problem> {
         let clause = clause(self.at, pair)?;
         let Some(rule) = self.said.rules.last_mut() else {
-            return Err(Problem::error("no-rule", span, "this line stands before any `rule NAME`"));
+            return Err(Problem::error(ProblemCode::NoRule, span, "this line stands before any `rule NAME`"));
         };
         rule.clauses.push(clause);
         Ok(())
@@ -244,12 +246,12 @@ pub(crate) fn quantity(at: At, pair: &Pair<'_, Rule>) -> Result<Spanned<Quantity
     let span = at.span(pair);
     parse_quantity(pair.as_str())
         .map(|value| Spanned { value, span })
-        .map_err(|why| Problem::error("not-a-value", span, why))
+        .map_err(|why| Problem::error(ProblemCode::NotAValue, span, why))
 }
 
 /// The grammar gave a pair without a piece it always has; said rather than panicked on.
 pub(crate) fn broken(at: At) -> Problem {
-    Problem::error("not-understood", at.range(0, 0), "this clause is not complete")
+    Problem::error(ProblemCode::NotUnderstood, at.range(0, 0), "this clause is not complete")
 }
 
 fn bad_line(at: At, pair: &Pair<'_, Rule>) -> Problem {
@@ -260,7 +262,7 @@ fn bad_line(at: At, pair: &Pair<'_, Rule>) -> Problem {
     let lead = text.len() - text.trim_start().len();
     if !OPENERS.contains(&word) && word != "off" {
         let problem = Problem::error(
-            "unknown-clause",
+            ProblemCode::UnknownClause,
             at.range(start + lead, start + lead + word.len().max(1)),
             format!("no clause of a rule starts with `{word}`"),
         );
@@ -275,7 +277,9 @@ fn bad_line(at: At, pair: &Pair<'_, Rule>) -> Problem {
     }
     match RuleText::parse(Rule::one_line, text) {
         Err(error) => explain(At { file: at.file, offset: at.offset + start }, text, &error),
-        Ok(_) => Problem::error("not-understood", at.span(pair), "this line is not understood here"),
+        Ok(_) => {
+            Problem::error(ProblemCode::NotUnderstood, at.span(pair), "this line is not understood here")
+        }
     }
 }
 
@@ -288,17 +292,19 @@ pub(crate) fn explain(at: At, text: &str, error: &pest::error::Error<Rule>) -> P
     let length = text[start.min(text.len())..].chars().next().map_or(0, char::len_utf8);
     let span = at.range(start, end.max(start + length));
     let ErrorVariant::ParsingError { positives, .. } = &error.variant else {
-        return Problem::error("not-understood", span, "this is not understood");
+        return Problem::error(ProblemCode::NotUnderstood, span, "this is not understood");
     };
     let mut expected: Vec<&str> = positives.iter().filter_map(|r| words(*r)).collect();
     expected.sort_unstable();
     expected.dedup();
     match expected.split_last() {
-        None => Problem::error("not-understood", span, "this is not understood"),
-        Some((last, [])) => Problem::error("not-understood", span, format!("expected {last} here")),
-        Some((last, rest)) => {
-            Problem::error("not-understood", span, format!("expected {} or {last} here", rest.join(", ")))
-        }
+        None => Problem::error(ProblemCode::NotUnderstood, span, "this is not understood"),
+        Some((last, [])) => Problem::error(ProblemCode::NotUnderstood, span, format!("expected {last} here")),
+        Some((last, rest)) => Problem::error(
+            ProblemCode::NotUnderstood,
+            span,
+            format!("expected {} or {last} here", rest.join(", ")),
+        ),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use pest::iterators::Pair;
 
-use crate::source::Problem;
+use crate::source::{Problem, ProblemCode};
 
 use super::ast::{AdviceSaid, Message, PieceSaid};
 use super::parse::{At, Rule, part};
@@ -28,8 +28,11 @@ fn pieces(at: At, text: &str) -> Vec<PieceSaid> {
         pieces.push(PieceSaid::Text(spaced(&rest[..open])));
         let from = text.len() - rest.len() + open;
         let Some(close) = rest[open..].find('}') else {
-            let problem =
-                Problem::error("unclosed-brace", at.range(from, from + 1), "this `{` is never closed");
+            let problem = Problem::error(
+                ProblemCode::UnclosedBrace,
+                at.range(from, from + 1),
+                "this `{` is never closed",
+            );
             pieces.push(PieceSaid::Wrong(problem.help("add `}`")));
             return pieces;
         };

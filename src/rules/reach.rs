@@ -1,6 +1,6 @@
 //! Levels that can never be reached, because a worse one holds whenever they would.
 
-use crate::source::Problem;
+use crate::source::{Problem, ProblemCode};
 
 use super::ast::{Comparator, Expr, LevelSaid, Node, Sign, Word};
 use super::compile::Limit;
@@ -19,7 +19,7 @@ pub(crate) fn unreachable(said: &[&LevelSaid], limits: &[Limit]) -> Vec<Problem>
                 worse.severity().words()
             );
             problems.push(
-                Problem::error("unreachable-level", line.expr.span, words)
+                Problem::error(ProblemCode::UnreachableLevel, line.expr.span, words)
                     .also(worse.expr.span, "this holds first")
                     .help("a worse level needs the higher threshold"),
             );

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use crate::model::Condition;
-use crate::source::{FileId, Problem, has_words, nearest};
+use crate::source::{FileId, Problem, ProblemCode, has_words, nearest};
 
 use super::ast::{FileSaid, Override, Overriding, Word};
 use super::compile::figure;
@@ -100,7 +100,7 @@ impl RuleSet {
     fn insert(&mut self, rule: Option<Rule>, name: &Word, problems: &mut Vec<Problem>) {
         if let Some(first) = self.rules.get(&name.value) {
             let words = format!("there is a rule `{}` already", name.value);
-            let problem = Problem::error("rule-twice", name.span, words);
+            let problem = Problem::error(ProblemCode::RuleTwice, name.span, words);
             problems.push(if first.is_shipped() {
                 problem.help("it comes with the tool; `set` and `off` change it, or take another name")
             } else {
@@ -116,7 +116,7 @@ impl RuleSet {
     fn change(&mut self, said: Override, problems: &mut Vec<Problem>) {
         let Some(rule) = self.rules.get_mut(&said.rule.value) else {
             let words = format!("there is no rule `{}`", said.rule.value);
-            let problem = Problem::error("unknown-rule", said.rule.span, words);
+            let problem = Problem::error(ProblemCode::UnknownRule, said.rule.span, words);
             problems.push(match nearest(&said.rule.value, self.rules.keys().map(String::as_str)) {
                 Some(near) => problem.help(format!("did you mean `{near}`?")),
                 None => problem.help("`asfound rules` lists them"),
@@ -124,7 +124,7 @@ impl RuleSet {
             return;
         };
         if let Some(because) = said.because.as_ref().filter(|because| !has_words(&because.value)) {
-            let problem = Problem::error("no-reason", because.span, "the reason says nothing");
+            let problem = Problem::error(ProblemCode::NoReason, because.span, "the reason says nothing");
             problems.push(problem.help("write why, for whoever reads it after you"));
         } else if let Err(problem) = changed(rule, said) {
             problems.push(problem);
@@ -138,11 +138,11 @@ fn changed(rule: &mut Rule, said: Override) -> Result<(), Problem> {
     match said.change {
         Overriding::Off if rule.endangers_people() => {
             let words = format!("`{}` is a danger to people, which no pack switches off", rule.name);
-            return Err(Problem::error("danger-to-people", said.rule.span, words).help(MEND));
+            return Err(Problem::error(ProblemCode::DangerToPeople, said.rule.span, words).help(MEND));
         }
         Overriding::Level(level) if rule.endangers_people() && level.value < Level::Danger => {
             let words = format!("`{}` is a danger to people, which no pack lowers", rule.name);
-            return Err(Problem::error("danger-to-people", level.span, words).help(MEND));
+            return Err(Problem::error(ProblemCode::DangerToPeople, level.span, words).help(MEND));
         }
         Overriding::Off => rule.off = because,
         Overriding::Level(level) => rule.level_set = Some((level.value, because.unwrap_or_default())),
@@ -152,7 +152,7 @@ fn changed(rule: &mut Rule, said: Override) -> Result<(), Problem> {
             let known = &rule.limits[index];
             if known.dim != dim {
                 let words = format!("`{}` is in {}, this is {}", known.name, known.dim.words(), dim.words());
-                return Err(Problem::error("units-differ", value.span, words));
+                return Err(Problem::error(ProblemCode::UnitsDiffer, value.span, words));
             }
             if let Some(refused) = laxer(rule, index, number.value) {
                 let written = printed(known.written, dim, 3);
@@ -168,7 +168,7 @@ fn changed(rule: &mut Rule, said: Override) -> Result<(), Problem> {
                     ),
                 };
                 let help = format!("leave it at {written}, or set it the stricter way");
-                return Err(Problem::error("danger-to-people", value.span, words).help(help));
+                return Err(Problem::error(ProblemCode::DangerToPeople, value.span, words).help(help));
             }
             let words =
                 format!("{}, {} as written", printed(number.value, dim, 3), printed(known.written, dim, 3));
@@ -187,7 +187,7 @@ fn limit_of(rule: &Rule, limit: &Word) -> Result<usize, Problem> {
         let words = format!("`{}` has no limit `{}`", rule.name, limit.value);
         let names = rule.limits.iter().map(|l| l.name.as_str()).collect::<Vec<_>>().join(", ");
         let help = if names.is_empty() { "it has none".to_owned() } else { format!("it has: {names}") };
-        Problem::error("unknown-limit", limit.span, words).help(help)
+        Problem::error(ProblemCode::UnknownLimit, limit.span, words).help(help)
     })
 }
 

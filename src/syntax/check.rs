@@ -3,7 +3,7 @@
 use super::tree::{Document, Header, Said, Statement};
 use super::words::{A_PART, StatementWord};
 use crate::model::DocumentKind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 
 /// The problems of a document as a whole.
 pub fn check(document: &Document) -> Vec<Problem> {
@@ -21,7 +21,7 @@ pub fn check(document: &Document) -> Vec<Problem> {
     };
     for (second, _) in &headers[1..] {
         problems.push(
-            Problem::error("two-headers", second.word, "not one document: a second header")
+            Problem::error(ProblemCode::TwoHeaders, second.word, "not one document: a second header")
                 .here("second header")
                 .also(first.word, "first header")
                 .help("keep one, or make two files"),
@@ -49,8 +49,11 @@ fn read_at_the_wall(said: &Said) -> Option<Problem> {
     let Said::Mains { hertz, limits, .. } = said else { return None };
     let beyond =
         hertz.map(|hertz| hertz.span).or(limits.as_ref().map(|(low, high)| low.span.to(high.span)))?;
-    let problem =
-        Problem::error("wrong-document", beyond, "not for a record: more than the volts that were read");
+    let problem = Problem::error(
+        ProblemCode::WrongDocument,
+        beyond,
+        "not for a record: more than the volts that were read",
+    );
     Some(
         problem
             .here("the stock spec says this")
@@ -62,13 +65,17 @@ fn read_at_the_wall(said: &Said) -> Option<Problem> {
 fn headless(document: &Document) -> Problem {
     let start = Span { file: document.file, start: 0, end: 0 };
     match document.statements().next() {
-        Some(first) => Problem::error("no-header", first.span, "not told what kind of document this is")
-            .here("a document opens with its header")
-            .help(
-                "begin with `stock \"MODEL\"`, `as-found \"JOB\" of \"FILE\"`, `plan \"TITLE\" for \"FILE\"` \
+        Some(first) => Problem::error(
+            ProblemCode::NoHeader,
+            first.span,
+            "not told what kind of document this is",
+        )
+        .here("a document opens with its header")
+        .help(
+            "begin with `stock \"MODEL\"`, `as-found \"JOB\" of \"FILE\"`, `plan \"TITLE\" for \"FILE\"` \
                  or `as-left \"JOB\" after \"FILE\"`",
-            ),
-        None => Problem::error("empty-document", start, "not a document: it says nothing")
+        ),
+        None => Problem::error(ProblemCode::EmptyDocument, start, "not a document: it says nothing")
             .here("no statement in it")
             .help("begin with a header such as `stock \"MODEL\"`"),
     }
@@ -80,7 +87,7 @@ fn base(header: &Header) -> Option<Problem> {
     match (&header.base, kind) {
         (None, DocumentKind::AsFound | DocumentKind::Plan | DocumentKind::AsLeft) => Some(
             Problem::error(
-                "no-base",
+                ProblemCode::NoBase,
                 header.title.span,
                 format!("not told what this {} rests on", name(kind)),
             )
@@ -93,15 +100,23 @@ fn base(header: &Header) -> Option<Problem> {
             )),
         ),
         (Some(base), DocumentKind::TypeData) => Some(
-            Problem::error("base-not-wanted", base.span, "not for type data: it rests on no document")
-                .here("rests on nothing")
-                .help("to take in another file write `types from \"FILE\"`"),
+            Problem::error(
+                ProblemCode::BaseNotWanted,
+                base.span,
+                "not for type data: it rests on no document",
+            )
+            .here("rests on nothing")
+            .help("to take in another file write `types from \"FILE\"`"),
         ),
         _ => match (&header.base, &header.pin) {
             (None, Some(pin)) => Some(
-                Problem::error("base-not-wanted", pin.span, "not to be pinned: it rests on no document")
-                    .here("pins nothing")
-                    .help("leave the pin out"),
+                Problem::error(
+                    ProblemCode::BaseNotWanted,
+                    pin.span,
+                    "not to be pinned: it rests on no document",
+                )
+                .here("pins nothing")
+                .help("leave the pin out"),
             ),
             _ => None,
         },
@@ -126,7 +141,7 @@ fn article(kind: DocumentKind) -> String {
 
 /// How a model is insulated is no matter of production: a variant that is built otherwise is another model.
 fn varied_insulation(statement: &Statement, base: Span) -> Problem {
-    Problem::error("insulation-of-a-layer", statement.word, "not for a variant: `insulation`")
+    Problem::error(ProblemCode::InsulationOfALayer, statement.word, "not for a variant: `insulation`")
         .here("the protection class is the model's")
         .also(base, "this document rests on another")
         .help("state it in the stock spec beneath, or write a whole stock spec of this model")
@@ -157,7 +172,7 @@ fn misplaced(statement: &Statement, row: &StatementWord, kind: DocumentKind, hea
     if !instead.is_empty() {
         help = format!("{help}; in {} write {}", article(kind), instead.join(" or "));
     }
-    Problem::error("wrong-document", statement.word, format!("not for {}: `{word}`", article(kind)))
+    Problem::error(ProblemCode::WrongDocument, statement.word, format!("not for {}: `{word}`", article(kind)))
         .here(format!("{} takes no `{word}`", article(kind)))
         .also(header, format!("this is {}", article(kind)))
         .help(help)

@@ -1,7 +1,7 @@
 //! The marks that stand around what two records say differently when they were put together, as version control sets them.
 //! A document that has them is no record of anything until someone has settled which holds.
 
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 
 /// Before what the one says.
 pub const BEGINS: &str = "<<<<<<<";
@@ -49,9 +49,13 @@ impl Mark {
     fn begins(&self) -> Problem {
         let over =
             self.words.strip_prefix("ours: ").map_or("here".to_owned(), |about| format!("over {about}"));
-        Problem::error("not-settled", self.span, format!("not settled: the two records differ {over}"))
-            .here(self.says())
-            .help("keep what holds of the two, and take the lines with the marks out")
+        Problem::error(
+            ProblemCode::NotSettled,
+            self.span,
+            format!("not settled: the two records differ {over}"),
+        )
+        .here(self.says())
+        .help("keep what holds of the two, and take the lines with the marks out")
     }
 
     fn says(&self) -> &'static str {

@@ -152,7 +152,7 @@ fn a_limit_of_a_danger_to_people_moves_to_the_stricter_side_alone() {
         let set = |to: &str| {
             let text = format!("{rule}set too-much-within-reach most to {to}\n");
             let (_, problems) = RuleSet::load(&[(FileId(0), &text)]);
-            problems.iter().map(|p| p.code).collect::<Vec<_>>()
+            problems.iter().map(|p| p.code.word()).collect::<Vec<_>>()
         };
         assert_eq!(set("2 mA"), Vec::<&str>::new(), "{expr}: as written");
         assert!(

@@ -92,8 +92,8 @@ fn every_statement_that_a_message_suggests_is_read() {
         let (_, problems) = parse(FileId(0), &format!("stock \"x\"\n{line}\n"));
         // Which kind of document it stands in is another matter, and `…` leaves an end open.
         let open = ["no-header", "wrong-document", "no-base", "two-headers", "unfinished", "no-voltage"];
-        let wrong = problems.iter().find(|p| p.severity == Severity::Error && !open.contains(&p.code));
-        let unfinished = problems.iter().any(|p| p.code == "unfinished") && !hint.contains('…');
+        let wrong = problems.iter().find(|p| p.severity == Severity::Error && !open.contains(&p.code.word()));
+        let unfinished = problems.iter().any(|p| p.code.word() == "unfinished") && !hint.contains('…');
         assert!(wrong.is_none() && !unfinished, "`{hint}` as `{line}`: {problems:?}");
         read += 1;
     }

@@ -18,7 +18,7 @@ fn told(text: &str) -> String {
         let (line, column) = source.line_column(p.span().start);
         format!(
             "{line}:{column} {} {} | {} | {}\n",
-            p.code,
+            p.code.word(),
             p.message,
             p.labels[0].1,
             p.help.as_deref().unwrap_or("")

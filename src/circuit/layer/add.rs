@@ -5,7 +5,7 @@ use crate::circuit::body::part_of;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::Origin;
 use crate::model::Kind;
-use crate::source::{Problem, Span, Spanned};
+use crate::source::{Problem, ProblemCode, Span, Spanned};
 use crate::syntax::tree::{PartSaid, Place, Said, Spec, Statement, Word};
 
 impl Laying<'_> {
@@ -23,7 +23,8 @@ impl Laying<'_> {
                 let sits = self.board.parts[&part].legs[leg].at.is_some();
                 if sits && self.sits_there(Spot::Joint(joint), to) {
                     let text = format!("{} and {} are one net already", place.value, to.value);
-                    let problem = Problem::error("already-joined", to.span, text).here("no difference");
+                    let problem =
+                        Problem::error(ProblemCode::AlreadyJoined, to.span, text).here("no difference");
                     self.problems.push(problem.help("name another place, or leave the line out"));
                     return;
                 }
@@ -62,7 +63,7 @@ impl Laying<'_> {
         self.about(&Word { value: tube.clone(), span: section.span }, span);
         if !self.board.parts[&tube].part.unused.contains(&letter) {
             let text = format!("{} is in use already", section.value);
-            self.problems.push(Problem::error("not-unused", section.span, text));
+            self.problems.push(Problem::error(ProblemCode::NotUnused, section.span, text));
             return;
         }
         let prefix = format!("{letter}.");
@@ -89,8 +90,11 @@ impl Laying<'_> {
         let (one, two) = (self.board.spot(a, self.types), self.board.spot(b, self.types));
         let (Some(one), Some(two)) = (self.note(one), self.note(two)) else { return };
         if self.board.net_at(one) == self.board.net_at(two) {
-            let problem =
-                Problem::error("already-joined", b.span, format!("{} and {} are one net", a.value, b.value));
+            let problem = Problem::error(
+                ProblemCode::AlreadyJoined,
+                b.span,
+                format!("{} and {} are one net", a.value, b.value),
+            );
             self.problems.push(problem.also(a.span, "this net"));
             return;
         }
@@ -106,7 +110,7 @@ impl Laying<'_> {
         };
         if let Some(taken) = self.board.parts.get(&name) {
             let text = format!("`{name}` is declared twice");
-            let problem = Problem::error("declared-twice", statement.span, text)
+            let problem = Problem::error(ProblemCode::DeclaredTwice, statement.span, text)
                 .also(taken.part.declared, "first here");
             self.problems.push(problem);
             return;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::source::{Problem, Sources, Span};
+use crate::source::{Problem, ProblemCode, Sources, Span};
 use crate::syntax::tree::{Place, Said, Statement, WindowSaid, Word};
 
 /// Aspects in which a part differs from stock by what is said of them.
@@ -27,13 +27,15 @@ pub(in crate::circuit) fn conflicts(statements: &[&Statement], sources: &Sources
             match written.get(&key) {
                 Some(first) if aspect == "checked" || squeezed(*first) == squeezed(statement.span) => {
                     let text = format!("said twice of {subject}");
-                    problems
-                        .push(Problem::notice("said-twice", statement.span, text).also(*first, "first here"));
+                    problems.push(
+                        Problem::notice(ProblemCode::SaidTwice, statement.span, text)
+                            .also(*first, "first here"),
+                    );
                 }
                 Some(first) => {
                     let text = format!("two statements about {subject} disagree on {aspect}");
                     problems.push(
-                        Problem::error("statements-conflict", statement.span, text)
+                        Problem::error(ProblemCode::StatementsConflict, statement.span, text)
                             .here("this one")
                             .also(*first, "and this one")
                             .help("keep the one that is true; statements count in any order"),
@@ -70,7 +72,8 @@ fn gone_but_said(
         .filter_map(|((subject, aspect), span)| {
             let name = subject.split('.').next().unwrap_or(subject);
             let text = format!("{name} is said to be missing, and {aspect} is told too");
-            let problem = Problem::error("missing-but-said", *span, text).here("of a part that is not there");
+            let problem =
+                Problem::error(ProblemCode::MissingButSaid, *span, text).here("of a part that is not there");
             let problem = problem.also(*gone.get(name)?, "missing here");
             Some(problem.help("keep the one that is true; what lies loose beside its place goes into a note"))
         })
@@ -151,7 +154,7 @@ fn checked_but_different(written: &BTreeMap<(String, &'static str), Span>) -> Ve
             let other = differs.get(name.as_str())?;
             Some(
                 Problem::error(
-                    "checked-but-different",
+                    ProblemCode::CheckedButDifferent,
                     *span,
                     format!("{name} is said to be checked, and to differ"),
                 )

@@ -5,7 +5,7 @@ use crate::circuit::board::BoardPart;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::{Leak, Stray};
 use crate::model::Kind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Place, Word};
 
 /// A part, the leg that a fault begins at, and the one it leads to (else chassis).
@@ -51,23 +51,28 @@ impl Laying<'_> {
         }
         if self.board.net_names.contains_key(&to.value) {
             let text = format!("{} is a net, and no leg of {part}", to.value);
-            return Err(Problem::error("two-parts", to.span, text).also(what.span, "of this part").help(
-                format!("write `bridged {0} to PLACE`, or `bridged {0} to PLACE through 150k`", what.value),
-            ));
+            return Err(Problem::error(ProblemCode::TwoParts, to.span, text)
+                .also(what.span, "of this part")
+                .help(format!(
+                    "write `bridged {0} to PLACE`, or `bridged {0} to PLACE through 150k`",
+                    what.value
+                )));
         }
         let (other, leg) = self.fault_end(to)?;
         if other != part {
             let text = format!("{} and {} are of two parts", what.value, to.value);
-            return Err(Problem::error("two-parts", to.span, text).also(what.span, "of this part").help(
-                format!(
+            return Err(Problem::error(ProblemCode::TwoParts, to.span, text)
+                .also(what.span, "of this part")
+                .help(format!(
                     "between parts write `bridged {0} to PLACE`, or `bridged {0} to PLACE through 150k`",
                     what.value
-                ),
-            ));
+                )));
         }
         if leg == from {
             let text = format!("{} is one leg: nothing lies between", to.value);
-            return Err(Problem::error("one-leg", to.span, text).help("name the leg at the other end"));
+            return Err(
+                Problem::error(ProblemCode::OneLeg, to.span, text).help("name the leg at the other end")
+            );
         }
         Ok((part, from, Some(leg)))
     }
@@ -89,13 +94,16 @@ impl Laying<'_> {
         if at == Some(0) {
             return Ok(());
         }
-        let problem =
-            Problem::error("heater-elsewhere", to.span, format!("the heater of {part} is not at chassis"))
-                .here(if at.is_some() {
-                    "referred to another net"
-                } else {
-                    "referred to nothing that is stated"
-                });
+        let problem = Problem::error(
+            ProblemCode::HeaterElsewhere,
+            to.span,
+            format!("the heater of {part} is not at chassis"),
+        )
+        .here(if at.is_some() {
+            "referred to another net"
+        } else {
+            "referred to nothing that is stated"
+        });
         Err(problem.help(format!(
             "say it to the place that its winding is referred to: `bridged {} to PLACE through 5M`",
             what.value
@@ -112,7 +120,7 @@ impl Laying<'_> {
                 let text = format!("what does {} leak to?", what.value);
                 let help =
                     format!("write `{} leaks 1mA at 500V to chassis`, or to a leg of {part}", what.value);
-                return Err(Problem::error("leaks-where", what.span, text).help(help));
+                return Err(Problem::error(ProblemCode::LeaksWhere, what.span, text).help(help));
             }
             return Ok((part, a, Some(b)));
         }
@@ -125,11 +133,11 @@ impl Laying<'_> {
             self.board.leg_at(what, self.types)?;
             let text = format!("{} is one leg: a fault has two ends", what.value);
             let verb = verb(leaks);
-            return Err(Problem::error("one-leg", what.span, text)
+            return Err(Problem::error(ProblemCode::OneLeg, what.span, text)
                 .help(format!("write `{} {verb} to LEG`, with another leg of it or chassis", what.value)));
         }
         self.board.known_part(&what.value, what.span)?;
-        Err(Problem::error("unknown-part", what.span, format!("there is no part `{}`", what.value)))
+        Err(Problem::error(ProblemCode::UnknownPart, what.span, format!("there is no part `{}`", what.value)))
     }
 
     /// `T1.ht`, `T2.primary`: a transformer and the outer legs of one of its windings.
@@ -162,7 +170,8 @@ fn whole(owner: &BoardPart, what: &Word, leaks: bool) -> Result<Ends, Problem> {
     let part = &owner.part;
     if part.kind == Kind::Link || (leaks && part.kind == Kind::Fuse) {
         let text = format!("{} conducts from leg to leg as it is", part.name);
-        let problem = Problem::error("conducts-anyway", what.span, text).also(part.declared, "declared here");
+        let problem =
+            Problem::error(ProblemCode::ConductsAnyway, what.span, text).also(part.declared, "declared here");
         return Err(
             problem.help(format!("write `bridged {}.1 to PLACE` for a path to another net", part.name))
         );
@@ -172,7 +181,8 @@ fn whole(owner: &BoardPart, what: &Word, leaks: bool) -> Result<Ends, Problem> {
         (_, [a, b]) => Ok((part.name.clone(), a.name.clone(), Some(b.name.clone()))),
         (_, []) => {
             let text = format!("{} has no electrical legs", part.name);
-            let problem = Problem::error("no-legs", what.span, text).also(part.declared, "declared here");
+            let problem =
+                Problem::error(ProblemCode::NoLegs, what.span, text).also(part.declared, "declared here");
             Err(problem.help(format!("write `{} missing`, or name the part that the fault is in", part.name)))
         }
         _ => Err(which_legs(owner, what, leaks)),
@@ -200,7 +210,8 @@ fn which_legs(owner: &BoardPart, what: &Word, leaks: bool) -> Problem {
     let part = &owner.part;
     let legs: Vec<String> = owner.legs.iter().map(|l| part.spelled(&l.name)).collect();
     let text = format!("{} has {} legs: between which of them?", part.name, legs.len());
-    let problem = Problem::error("which-legs", what.span, text).also(part.declared, "declared here");
+    let problem =
+        Problem::error(ProblemCode::WhichLegs, what.span, text).also(part.declared, "declared here");
     let wound =
         matches!(part.kind, Kind::MainsTransformer | Kind::OutputTransformer | Kind::ReverbTransformer);
     let winding = part.component.body.windings.first().map_or("primary", |w| w.name.as_str());

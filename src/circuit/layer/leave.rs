@@ -2,7 +2,7 @@
 
 use crate::circuit::laying::Laying;
 use crate::circuit::part::State;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Place, Said, Statement, Word};
 
 impl Laying<'_> {
@@ -44,7 +44,8 @@ impl Laying<'_> {
         for (at, place) in legs.iter().enumerate() {
             if let Some(first) = legs[..at].iter().find(|first| first.value == place.value) {
                 let text = format!("{} leaves the net twice", place.value);
-                let problem = Problem::error("said-twice", place.span, text).here("said again here");
+                let problem =
+                    Problem::error(ProblemCode::SaidTwice, place.span, text).here("said again here");
                 self.problems.push(problem.also(first.span, "said first here").help("keep one of the two"));
                 continue;
             }
@@ -58,7 +59,8 @@ impl Laying<'_> {
         }
         if self.board.nets[from].joints.is_empty() && from != 0 {
             let text = format!("nothing is left of {}: every leg leaves it", net.value);
-            let problem = Problem::error("nothing-cut", net.span, text).here("all of it on the other side");
+            let problem =
+                Problem::error(ProblemCode::NothingCut, net.span, text).here("all of it on the other side");
             self.problems.push(problem.help("name the legs of one side of the cut only"));
         }
     }
@@ -66,7 +68,7 @@ impl Laying<'_> {
     fn not_in_net(&mut self, net: &Place, place: &Place, joint: usize) {
         let there = self.board.net_words(self.board.joints[joint].net);
         let text = format!("{} is not in {}", place.value, net.value);
-        let problem = Problem::error("not-in-net", place.span, text).here(format!("in {there}"));
+        let problem = Problem::error(ProblemCode::NotInNet, place.span, text).here(format!("in {there}"));
         let help = format!("name legs that sit in {}, or cut the net of {}", net.value, place.value);
         self.problems.push(problem.also(net.span, "this net is cut").help(help));
     }
@@ -84,7 +86,7 @@ impl Laying<'_> {
     fn lifted_leg(&mut self, what: &Place, at: Option<&Place>, span: Span) -> Option<(String, usize)> {
         let Some(at) = at else {
             if self.board.parts.contains_key(&what.value) {
-                let problem = Problem::error("which-leg", what.span, "which leg is lifted?")
+                let problem = Problem::error(ProblemCode::WhichLeg, what.span, "which leg is lifted?")
                     .help(format!("write `{0}.1 lifted`, or `{0} lifted at NET`", what.value));
                 self.problems.push(problem);
                 return None;
@@ -105,13 +107,13 @@ impl Laying<'_> {
             [leg] => Some((what.value.clone(), *leg)),
             [] => {
                 let text = format!("{} has no leg in {}", what.value, at.value);
-                let problem =
-                    Problem::error("not-in-net", at.span, text).also(owner.part.declared, "declared here");
+                let problem = Problem::error(ProblemCode::NotInNet, at.span, text)
+                    .also(owner.part.declared, "declared here");
                 self.problems.push(problem);
                 None
             }
             _ => {
-                let problem = Problem::error("which-leg", at.span, "both its legs are in this net");
+                let problem = Problem::error(ProblemCode::WhichLeg, at.span, "both its legs are in this net");
                 self.problems.push(problem.help(format!("name the leg: `{}.1 lifted`", what.value)));
                 None
             }

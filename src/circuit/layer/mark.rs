@@ -4,7 +4,7 @@ use crate::circuit::Accept;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::Leak;
 use crate::model::Kind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Said, Setting, Statement, Value, Word};
 use crate::units::{Unit, value_code};
 
@@ -67,17 +67,17 @@ impl Laying<'_> {
         let name = &part.value;
         let (code, text, help) = match owner.kind {
             Kind::OutputTransformer | Kind::ReverbTransformer => (
-                "wrong-kind",
+                ProblemCode::WrongKind,
                 format!("the value of {name} is an impedance, which no meter reads"),
                 format!("note what was measured: `note \"primary of {name} 95R a side\"`"),
             ),
             kind if in_circuit && kind.unit() != Some(Unit::Ohm) => (
-                "wrong-unit",
+                ProblemCode::WrongUnit,
                 format!("{name} is no resistance, and that is what is read in circuit, between two joints"),
                 format!("free a leg to read the part itself, and write `{name} reads 22n`"),
             ),
             Kind::Pot | Kind::Trimmer if in_circuit => (
-                "wrong-kind",
+                ProblemCode::WrongKind,
                 format!("what joins the wiper of {name} decides what it reads in circuit"),
                 format!("free its legs to read the part itself, and write `{name} reads 1M`"),
             ),
@@ -95,17 +95,17 @@ impl Laying<'_> {
         let Some(unit) = owner.kind.unit() else {
             let text = format!("a {} has no value of its own to read", owner.kind.word());
             let help = format!("a reading at a place is written `meter {name}.LEG VALUE`");
-            return Some(about("wrong-kind", text).help(help));
+            return Some(about(ProblemCode::WrongKind, text).help(help));
         };
         if let Some(read) = value.value.unit.filter(|read| *read != unit) {
             let text = format!("{name} is read as {}, and has {}", read.quantity(), unit.quantity());
             let help = format!("write what its meter shows, in the unit of {}", unit.quantity());
-            return Some(about("wrong-unit", text).help(help));
+            return Some(about(ProblemCode::WrongUnit, text).help(help));
         }
         let label = owner.component.body.value.filter(|_| !in_circuit)?;
         (!(0.0005..=2000.0).contains(&(value.value.value / label))).then(|| {
             let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
-            about("reading-doubtful", format!("{name} reads {shown}, and its label says {label}"))
+            about(ProblemCode::ReadingDoubtful, format!("{name} reads {shown}, and its label says {label}"))
                 .here("was a prefix forgotten?")
                 .help(format!(
                     "an open part is written `{name} missing \"open\"`, a shorted one `{name} shorted`"
@@ -130,13 +130,14 @@ impl Laying<'_> {
                 owner.part.component.body.now = Some(word.value.clone());
             }
             (Kind::Switch | Kind::Relay, Setting::Position(word)) => {
-                let problem = Problem::error("unknown-position", word.span, "not a position of this switch");
+                let problem =
+                    Problem::error(ProblemCode::UnknownPosition, word.span, "not a position of this switch");
                 let positions = owner.part.component.body.positions.join(", ");
                 self.problems.push(problem.help(format!("its positions are {positions}")));
             }
             (kind, _) => {
                 let text = format!("a {} is not set this way", kind.word());
-                let problem = Problem::error("wrong-kind", control.span, text);
+                let problem = Problem::error(ProblemCode::WrongKind, control.span, text);
                 self.problems.push(problem.help("`set VR1 60%` for a control, `set S2 play` for a switch"));
             }
         }

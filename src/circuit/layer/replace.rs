@@ -5,7 +5,7 @@ use crate::circuit::body::tube_legs;
 use crate::circuit::laying::Laying;
 use crate::circuit::part::{Body, Component, Contact, Origin, State};
 use crate::model::Kind;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::document::settle;
 use crate::syntax::tree::{Replacement, Said, Spec, Statement, Word};
 
@@ -68,7 +68,8 @@ impl Laying<'_> {
                 "{} has a contact that closes in `{position}`, which is none of these positions",
                 part.value
             );
-            let problem = Problem::error("unknown-position", part.span, text).here("its contacts stay");
+            let problem =
+                Problem::error(ProblemCode::UnknownPosition, part.span, text).here("its contacts stay");
             self.problems.push(
                 problem.help("keep its positions, and write the wiring as it is: `cut`, `joined`, `bridged`"),
             );
@@ -89,7 +90,8 @@ impl Laying<'_> {
     fn stand_in(&mut self, part: &Word, specs: &[(Word, Spec)], series: bool, span: Span) {
         let owner = &self.board.parts[&part.value];
         let [one, two] = owner.legs.as_slice() else {
-            let problem = Problem::error("wrong-kind", part.span, "only a part with two legs has stand-ins");
+            let problem =
+                Problem::error(ProblemCode::WrongKind, part.span, "only a part with two legs has stand-ins");
             self.problems.push(problem);
             return;
         };
@@ -99,8 +101,8 @@ impl Laying<'_> {
         for (index, (name, spec)) in specs.iter().enumerate() {
             if let Some(taken) = self.board.parts.get(&name.value) {
                 let text = format!("`{}` is declared twice", name.value);
-                let problem =
-                    Problem::error("declared-twice", name.span, text).also(taken.part.declared, "first here");
+                let problem = Problem::error(ProblemCode::DeclaredTwice, name.span, text)
+                    .also(taken.part.declared, "first here");
                 self.problems.push(problem);
                 continue;
             }

@@ -3,7 +3,7 @@
 use crate::circuit::board::{Board, Spot};
 use crate::circuit::laying::Laying;
 use crate::model::Construction;
-use crate::source::{Problem, Span};
+use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Place, Said, Statement, Word};
 
 impl Laying<'_> {
@@ -14,7 +14,8 @@ impl Laying<'_> {
                 let at = self.board.parts[&part].legs[leg].at;
                 if at.is_some_and(|at| self.sits_there(Spot::Joint(at), to)) {
                     let text = format!("{} sits in the net of {} already", place.value, to.value);
-                    let problem = Problem::error("already-there", to.span, text).here("no difference");
+                    let problem =
+                        Problem::error(ProblemCode::AlreadyThere, to.span, text).here("no difference");
                     self.problems.push(problem.help("name a place in another net, or leave the line out"));
                     return;
                 }
@@ -48,14 +49,17 @@ impl Laying<'_> {
             && owner.part.component.body.construction != Some(Construction::Electrolytic)
         {
             let text = format!("{} has no direction: turned round it is the same", part.value);
-            let problem = Problem::notice("no-direction", part.span, text);
+            let problem = Problem::notice(ProblemCode::NoDirection, part.span, text);
             self.problems.push(problem.also(owner.part.declared, "declared here"));
         }
         if owner.legs.len() == 2 {
             self.exchange((&part.value, 0), (&part.value, 1));
         } else {
-            let problem =
-                Problem::error("wrong-kind", part.span, "only a part with two legs can be reversed");
+            let problem = Problem::error(
+                ProblemCode::WrongKind,
+                part.span,
+                "only a part with two legs can be reversed",
+            );
             self.problems.push(problem.help(format!("write `{} LEG swapped with LEG`", part.value)));
         }
     }
@@ -94,7 +98,8 @@ impl Laying<'_> {
         };
         if a_legs.len() != b_legs.len() {
             let text = format!("{} and {} do not have the same legs", one.value, two.value);
-            self.problems.push(Problem::error("wrong-kind", two.span, text).also(one.span, "these two"));
+            self.problems
+                .push(Problem::error(ProblemCode::WrongKind, two.span, text).also(one.span, "these two"));
             return;
         }
         for name in [&a, &b] {

@@ -68,7 +68,7 @@ fn one(problem: &Problem, sources: &Sources) -> ProblemJson {
     let place =
         |(span, words): &(Span, String)| PlaceJson { label: words.clone(), ..PlaceJson::of(*span, sources) };
     ProblemJson {
-        code: problem.code,
+        code: problem.code.word(),
         severity: match problem.severity {
             Severity::Error => "error",
             Severity::Notice => "notice",

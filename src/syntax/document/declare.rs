@@ -6,7 +6,7 @@ use super::Walk;
 use super::grammar::Rule;
 use super::value::Sign;
 use crate::model::DocumentKind;
-use crate::source::{Problem, Spanned, has_words};
+use crate::source::{Problem, ProblemCode, Spanned, has_words};
 use crate::syntax::tree::{Header, Said, Value, WindowSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
@@ -130,7 +130,7 @@ impl Walk {
     pub(super) fn reason(&mut self, because: Pair<Rule>) -> Option<Word> {
         let reason = self.first(because.into_inner(), Rule::string)?;
         if !has_words(&reason.value) {
-            let problem = Problem::error("no-reason", reason.span, "the reason says nothing");
+            let problem = Problem::error(ProblemCode::NoReason, reason.span, "the reason says nothing");
             self.push(problem.help("write why, for whoever reads it after you"));
         }
         Some(reason)
@@ -146,17 +146,23 @@ impl Walk {
         let high = self.value(&high, unit, Sign::Any);
         let (low, high) = (low?, high?);
         if low.value.value == high.value.value {
-            let problem =
-                Problem::error("window-empty", low.span.to(high.span), "not a window: nothing fits in it")
-                    .here("twice the same value")
-                    .help("a meter and its parts need room: write `window B1 290V to 330V`");
+            let problem = Problem::error(
+                ProblemCode::WindowEmpty,
+                low.span.to(high.span),
+                "not a window: nothing fits in it",
+            )
+            .here("twice the same value")
+            .help("a meter and its parts need room: write `window B1 290V to 330V`");
             self.push(problem);
         }
         if low.value.value > high.value.value {
-            let problem =
-                Problem::error("window-reversed", low.span.to(high.span), "not a window: highest first")
-                    .here("the lowest value comes first")
-                    .help("write the lowest first: `window B1 290V to 330V`");
+            let problem = Problem::error(
+                ProblemCode::WindowReversed,
+                low.span.to(high.span),
+                "not a window: highest first",
+            )
+            .here("the lowest value comes first")
+            .help("write the lowest first: `window B1 290V to 330V`");
             self.push(problem);
             return None;
         }
@@ -188,10 +194,16 @@ impl Walk {
         if let Some(Spanned { value: (low, high), span }) = &limits
             && !(low.value.value..=high.value.value).contains(&volts.value.value)
         {
-            let problem = Problem::error("wrong-value", *span, "not its limits: the mains lies outside them")
-                .here("without the volts above")
-                .also(volts.span, "the mains")
-                .help("write the nominal volts, then the lowest and the highest: `mains 230V limits 207V to 253V`");
+            let problem = Problem::error(
+                ProblemCode::WrongValue,
+                *span,
+                "not its limits: the mains lies outside them",
+            )
+            .here("without the volts above")
+            .also(volts.span, "the mains")
+            .help(
+                "write the nominal volts, then the lowest and the highest: `mains 230V limits 207V to 253V`",
+            );
             self.push(problem);
         }
         Some(Said::Mains { volts, hertz, limits: limits.map(|l| l.value) })

@@ -9,7 +9,7 @@ use super::legs::electrode_help;
 use super::rule_words::{keyword_of, rule_words};
 use super::{Walk, trade};
 use crate::model::{DocumentKind, Kind};
-use crate::source::{Problem, Span, nearest};
+use crate::source::{Problem, ProblemCode, Span, nearest};
 use crate::syntax::conflict::Mark;
 use crate::syntax::words::{A_PART, KINDS, KindWord, STATEMENTS, StatementWord};
 
@@ -59,7 +59,7 @@ impl Walk {
             let code = u32::from(c);
             return Some(
                 Problem::error(
-                    "control-character",
+                    ProblemCode::ControlCharacter,
                     span(at, c),
                     format!("not text: control character U+{code:04X}"),
                 )
@@ -73,7 +73,7 @@ impl Walk {
         {
             return Some(
                 Problem::error(
-                    "quote-not-closed",
+                    ProblemCode::QuoteNotClosed,
                     self.at(base, open.start, open.end()),
                     "not closed: a quoted text",
                 )
@@ -86,16 +86,20 @@ impl Walk {
         let quote = |c: char| matches!(c, '“' | '”' | '„' | '‟' | '«' | '»' | '‘' | '’' | '\'' | '`');
         let (at, c) = text.char_indices().find(|(at, c)| quote(*c) && outside(*at))?;
         Some(
-            Problem::error("wrong-quotes", span(at, c), format!("not a quote of this language: `{c}`"))
-                .here("another kind of quote")
-                .help("put texts in straight double quotes: \"…\""),
+            Problem::error(
+                ProblemCode::WrongQuotes,
+                span(at, c),
+                format!("not a quote of this language: `{c}`"),
+            )
+            .here("another kind of quote")
+            .help("put texts in straight double quotes: \"…\""),
         )
     }
 
     fn fault(&self, text: &str, base: usize) -> Problem {
         let tokens = tokens(text);
         let Some(first) = tokens.first().copied() else {
-            return Problem::error("no-statement", self.at(base, 0, text.len()), "not a statement");
+            return Problem::error(ProblemCode::NoStatement, self.at(base, 0, text.len()), "not a statement");
         };
         if let Some(problem) = self.of_the_bench(base, &tokens) {
             return problem;
@@ -112,7 +116,7 @@ impl Walk {
             && figure(value)
         {
             return Problem::error(
-                "kind-not-said",
+                ProblemCode::KindNotSaid,
                 self.at(base, name.start, name.end()),
                 "not told what kind of part this is",
             )
@@ -128,7 +132,7 @@ impl Walk {
             Some(verb) => self.no_verb(base, *verb),
             None => {
                 let span = self.at(base, first.start, tokens.last().map_or(first.end(), Token::end));
-                Problem::error("no-statement", span, "not a statement: names alone")
+                Problem::error(ProblemCode::NoStatement, span, "not a statement: names alone")
                     .here("what of it?")
                     .help("say what is so: `R3 checked`, `R7 reads 131k`, `C3 missing`; or begin with a kind of part")
             }
@@ -146,7 +150,7 @@ impl Walk {
         };
         let help = trade::instead(word.text)?;
         let problem = Problem::error(
-            "unknown-verb",
+            ProblemCode::UnknownVerb,
             self.at(base, word.start, word.end()),
             format!("not said so: `{}`", word.text),
         );
@@ -159,7 +163,7 @@ impl Walk {
         let span = self.at(base, first.start, first.end());
         let lower = first.text.to_lowercase();
         let wrong = |help: String| {
-            Problem::error("unknown-statement", span, format!("not a statement: `{}`", first.text))
+            Problem::error(ProblemCode::UnknownStatement, span, format!("not a statement: `{}`", first.text))
                 .here("no line begins so")
                 .help(help)
         };
@@ -202,7 +206,7 @@ impl Walk {
             None => format!("after a name stands one of {}", verbs().collect::<Vec<_>>().join(", ")),
         };
         let span = self.at(base, verb.start, verb.end());
-        Problem::error("unknown-verb", span, format!("not said of a part: `{}`", verb.text))
+        Problem::error(ProblemCode::UnknownVerb, span, format!("not said of a part: `{}`", verb.text))
             .here("unknown here")
             .help(help)
     }
@@ -212,7 +216,7 @@ impl Walk {
         let usage = row
             .map_or_else(String::new, |row| format!("write: {}; for example `{}`", row.slots, row.example));
         let Err(error) = Grammar::parse(Rule::single, text) else {
-            return Problem::error("no-statement", self.at(base, 0, text.len()), "not a statement")
+            return Problem::error(ProblemCode::NoStatement, self.at(base, 0, text.len()), "not a statement")
                 .help(usage);
         };
         let at = match error.location {
@@ -228,7 +232,7 @@ impl Walk {
             let end = tokens.last().map_or(text.len(), Token::end);
             let last = tokens.last().map_or(0, |t| t.start);
             return Problem::error(
-                "unfinished",
+                ProblemCode::Unfinished,
                 self.at(base, last, end),
                 format!("not finished: {names} comes next"),
             )
@@ -259,7 +263,7 @@ impl Walk {
         } else {
             format!("not expected here: `{word}`; {names} comes next")
         };
-        Problem::error("unexpected-word", self.at(base, start, found.end()), message)
+        Problem::error(ProblemCode::UnexpectedWord, self.at(base, start, found.end()), message)
             .here("not expected")
             .help(help)
     }

@@ -5,7 +5,7 @@ use pest::iterators::Pair;
 use super::grammar::Rule;
 use super::{Walk, an};
 use crate::model::{Construction, Kind};
-use crate::source::{Problem, Spanned, nearest};
+use crate::source::{Problem, ProblemCode, Spanned, nearest};
 use crate::syntax::tree::{LegSaid, PartSaid, Spec, Word};
 use crate::units::{Unit, exact, parse_quantity};
 
@@ -102,10 +102,13 @@ impl Walk {
     }
 
     fn polarised(&mut self, word: &Word) {
-        let problem =
-            Problem::error("polarity-not-said", word.span, "not told which leg is plus: an electrolytic")
-                .here("an electrolytic has `plus` and `minus`")
-                .help("write `plus PLACE minus PLACE`");
+        let problem = Problem::error(
+            ProblemCode::PolarityNotSaid,
+            word.span,
+            "not told which leg is plus: an electrolytic",
+        )
+        .here("an electrolytic has `plus` and `minus`")
+        .help("write `plus PLACE minus PLACE`");
         self.push(problem);
     }
 
@@ -116,14 +119,17 @@ impl Walk {
         if let Some(name) = name.filter(|name| known.contains(name)) {
             return Some(name);
         }
-        let problem =
-            Problem::error("unknown-leg", word.span, format!("not one of its taps: `{}`", word.value))
-                .here("no such tap")
-                .help(if known.is_empty() {
-                    "say its taps first: `taps 4R 8R 16R`".to_owned()
-                } else {
-                    format!("its taps are {}", known.join(" "))
-                });
+        let problem = Problem::error(
+            ProblemCode::UnknownLeg,
+            word.span,
+            format!("not one of its taps: `{}`", word.value),
+        )
+        .here("no such tap")
+        .help(if known.is_empty() {
+            "say its taps first: `taps 4R 8R 16R`".to_owned()
+        } else {
+            format!("its taps are {}", known.join(" "))
+        });
         self.push(problem);
         None
     }
@@ -140,7 +146,7 @@ impl Walk {
             _ => format!("its legs are written {}", names.join(", ")),
         };
         let problem = Problem::error(
-            "unknown-leg",
+            ProblemCode::UnknownLeg,
             word.span,
             format!("not a leg of {}: `{}`", an(kind.word()), word.value),
         )

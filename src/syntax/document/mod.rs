@@ -21,7 +21,7 @@ use super::check::check;
 use super::conflict::{Mark, unsettled};
 use super::tree::{Document, Line, MeterSaid, Said, Statement, Word};
 use crate::model::Kind;
-use crate::source::{FileId, MOST_PROBLEMS, NOT_A_DOCUMENT, Problem, Span, Spanned};
+use crate::source::{FileId, MOST_PROBLEMS, Problem, ProblemCode, Span, Spanned};
 use grammar::{Grammar, Rule};
 
 pub(crate) use legs::{ELECTRODES, electrode_meant, is_electrolytic};
@@ -63,8 +63,8 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
     problems.extend(unsettled(&walk.marks));
     problems.extend(check(&document).into_iter().filter(|problem| match problem.code {
         // Lines that can't be read may hold what seems not to be there.
-        "no-header" => !walk.unread_header,
-        "empty-document" => !walk.unread_lines,
+        ProblemCode::NoHeader => !walk.unread_header,
+        ProblemCode::EmptyDocument => !walk.unread_lines,
         _ => true,
     }));
     problems.sort_by_key(Problem::span);
@@ -73,8 +73,12 @@ pub fn parse(file: FileId, text: &str) -> (Document, Vec<Problem>) {
 
 /// A text without a header, of which not every line is a statement: its words are its own business.
 fn not_a_document(file: FileId) -> Problem {
-    Problem::error(NOT_A_DOCUMENT, Span { file, start: 0, end: 0 }, "not a document: it has no header")
-        .help("a document begins with a header such as `stock \"MODEL\"`")
+    Problem::error(
+        ProblemCode::NotADocument,
+        Span { file, start: 0, end: 0 },
+        "not a document: it has no header",
+    )
+    .help("a document begins with a header such as `stock \"MODEL\"`")
 }
 
 /// Where the first whole lines of `text` end that make up a stretch.
@@ -129,10 +133,13 @@ impl Walk {
                 Span { file: self.file, start: self.base as u32, end: (self.base + stretch.len()) as u32 };
             self.unread_lines = true;
             self.unread_header = true;
-            let problem =
-                Problem::error("line-too-long", span, format!("not a statement: {} bytes", stretch.len()))
-                    .here("a line this long")
-                    .help("a statement is one short line; is the file really a text?");
+            let problem = Problem::error(
+                ProblemCode::LineTooLong,
+                span,
+                format!("not a statement: {} bytes", stretch.len()),
+            )
+            .here("a line this long")
+            .help("a statement is one short line; is the file really a text?");
             self.push(problem);
             return;
         };
@@ -182,7 +189,7 @@ impl Walk {
         let reasons: Vec<_> = reasons.collect();
         let quoted = pairs.iter().filter(|p| p.as_rule() == Rule::string && !reasons.contains(&p.as_span()));
         for text in quoted.filter(|text| text.as_str().trim_matches('"').trim().is_empty()) {
-            let problem = Problem::error("blank-text", self.span(text), "not a text: it is blank")
+            let problem = Problem::error(ProblemCode::BlankText, self.span(text), "not a text: it is blank")
                 .here("nothing in it")
                 .help("write what it is to say, or leave it out");
             self.push(problem);
@@ -207,10 +214,11 @@ impl Walk {
             _ => None,
         };
         if let Some((one, other)) = pair.filter(|(one, other)| one.value == other.value) {
-            let problem = Problem::error("with-itself", other.span, format!("not two: `{}`", other.value))
-                .here("the same again")
-                .also(one.span, "first here")
-                .help("name another place, leg or part as the second");
+            let problem =
+                Problem::error(ProblemCode::WithItself, other.span, format!("not two: `{}`", other.value))
+                    .here("the same again")
+                    .also(one.span, "first here")
+                    .help("name another place, leg or part as the second");
             self.push(problem);
         }
     }
@@ -270,10 +278,13 @@ impl Walk {
     /// Takes a problem in, unless there are too many already.
     fn push(&mut self, problem: Problem) {
         if self.problems.len() == MOST_PROBLEMS {
-            let end =
-                Problem::error("too-many-problems", problem.span(), "not told: what is wrong from here on")
-                    .here("the next problem")
-                    .help("is this a document of the kind that its name says?");
+            let end = Problem::error(
+                ProblemCode::TooManyProblems,
+                problem.span(),
+                "not told: what is wrong from here on",
+            )
+            .here("the next problem")
+            .help("is this a document of the kind that its name says?");
             self.problems.push(end);
         } else if !self.is_full() {
             self.problems.push(problem);
@@ -301,7 +312,7 @@ impl Walk {
     }
 
     fn twice(&mut self, first: Span, second: Span, what: &str) {
-        let problem = Problem::error("said-twice", second, format!("said twice: {what}"))
+        let problem = Problem::error(ProblemCode::SaidTwice, second, format!("said twice: {what}"))
             .here("said again here")
             .also(first, "said first here")
             .help("keep one of the two");

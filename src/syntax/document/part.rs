@@ -5,7 +5,7 @@ use pest::iterators::{Pair, Pairs};
 use super::Walk;
 use super::grammar::Rule;
 use crate::model::Kind;
-use crate::source::{Problem, Spanned};
+use crate::source::{Problem, ProblemCode, Spanned};
 use crate::syntax::tree::{PartSaid, Spec};
 use crate::syntax::words::{KindWord, Slot};
 
@@ -60,7 +60,7 @@ impl Walk {
         match service {
             Some(service) if word != "reverb-transformer" => {
                 let problem = Problem::error(
-                    "not-of-this-part",
+                    ProblemCode::NotOfThisPart,
                     self.span(service),
                     format!("not said of a part of this kind: `{}`", service.as_str()),
                 )
@@ -68,7 +68,7 @@ impl Walk {
                 self.push(problem);
             }
             None if word == "transformer" => {
-                let problem = Problem::error("kind-not-said", self.span(pair), "not told what kind of transformer")
+                let problem = Problem::error(ProblemCode::KindNotSaid, self.span(pair), "not told what kind of transformer")
                     .here("mains or reverb?")
                     .help("write `transformer NAME mains` or `transformer NAME reverb`, or `output-transformer NAME`");
                 self.push(problem);
@@ -93,10 +93,11 @@ impl Walk {
         let Some(unknown) = spec.unknown else { return };
         let value = spec.value.map(|v| v.span).or(spec.type_name.as_ref().map(|w| w.span));
         if let Some(value) = value {
-            let problem = Problem::error("said-twice", unknown, "not unknown: its value is said too")
-                .here("unknown?")
-                .also(value, "said here")
-                .help(format!("keep one of the two, `unknown` or the {}", Slot::Value.words()));
+            let problem =
+                Problem::error(ProblemCode::SaidTwice, unknown, "not unknown: its value is said too")
+                    .here("unknown?")
+                    .also(value, "said here")
+                    .help(format!("keep one of the two, `unknown` or the {}", Slot::Value.words()));
             self.push(problem);
         }
     }
@@ -105,11 +106,14 @@ impl Walk {
     fn more_unloaded(&mut self, spec: &Spec) {
         let (Some(volts), Some(unloaded)) = (&spec.value, &spec.unloaded) else { return };
         if unloaded.value.value < volts.value.value {
-            let problem =
-                Problem::error("wrong-value", unloaded.span, "not unloaded: below the volts under load")
-                    .here("less than with a load")
-                    .also(volts.span, "the volts under load")
-                    .help("write the volts under load first: `source HT 462V behind 85R unloaded 505V`");
+            let problem = Problem::error(
+                ProblemCode::WrongValue,
+                unloaded.span,
+                "not unloaded: below the volts under load",
+            )
+            .here("less than with a load")
+            .also(volts.span, "the volts under load")
+            .help("write the volts under load first: `source HT 462V behind 85R unloaded 505V`");
             self.push(problem);
         }
     }
@@ -118,10 +122,13 @@ impl Walk {
     fn taps_inside(&mut self, spec: &Spec) {
         for (at, (share, _)) in spec.taps.iter().enumerate() {
             if !(share.value.value > 0.0 && share.value.value < 1.0) {
-                let problem =
-                    Problem::error("wrong-value", share.span, "not a tap: it is an end of the track")
-                        .here("top or bottom itself")
-                        .help("a tap lies between them: `tap 50% to PLACE`");
+                let problem = Problem::error(
+                    ProblemCode::WrongValue,
+                    share.span,
+                    "not a tap: it is an end of the track",
+                )
+                .here("top or bottom itself")
+                .help("a tap lies between them: `tap 50% to PLACE`");
                 self.push(problem);
             }
             if let Some((old, _)) =
@@ -135,9 +142,10 @@ impl Walk {
     /// A bare resistance of a wound part is that of the wire; the impedance has its word.
     fn primary_said(&mut self, spec: &Spec) {
         if let (None, None, Some(ohms)) = (spec.value, spec.unknown, spec.ohms) {
-            let problem = Problem::error("primary-not-said", ohms.span, "not told: the primary's impedance")
-                .here("taken as the winding's resistance")
-                .help("write `primary 6k6 90R a side`, the impedance first");
+            let problem =
+                Problem::error(ProblemCode::PrimaryNotSaid, ohms.span, "not told: the primary's impedance")
+                    .here("taken as the winding's resistance")
+                    .help("write `primary 6k6 90R a side`, the impedance first");
             self.push(problem);
         }
     }
@@ -150,7 +158,7 @@ impl Walk {
         }
         let names: Vec<&str> = spec.positions.iter().map(|p| p.value.as_str()).collect();
         let problem = Problem::error(
-            "unknown-position",
+            ProblemCode::UnknownPosition,
             now.span,
             format!("not one of its positions: `{}`", now.value),
         )

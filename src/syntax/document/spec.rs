@@ -7,7 +7,7 @@ use super::legs::{electrode_help, leg_names};
 use super::value::{Sign, examples, looks_like_type, plain, tolerance, type_or_value};
 use super::{Walk, an};
 use crate::model::{Construction, Kind, Taper};
-use crate::source::{Problem, Span, Spanned, nearest};
+use crate::source::{Problem, ProblemCode, Span, Spanned, nearest};
 use crate::syntax::tree::{Spec, Value, Word};
 use crate::syntax::words::{KindWord, Slot, body_words};
 use crate::units::{Quantity, Unit, parse_quantity};
@@ -100,7 +100,7 @@ impl Walk {
         let value = self.value(pair, Unit::Ratio, Sign::NotBelow)?;
         if value.value.value > 1.0 {
             let problem = Problem::error(
-                "value-out-of-range",
+                ProblemCode::ValueOutOfRange,
                 value.span,
                 format!("`{}` can't be: a position goes from 0% to 100%", pair.as_str()),
             )
@@ -182,7 +182,7 @@ impl Walk {
         }
         if !contact.value.ends_with("-contact") {
             let problem = Problem::error(
-                "unknown-leg",
+                ProblemCode::UnknownLeg,
                 contact.span,
                 format!("not a switch contact: `{}`", contact.value),
             )
@@ -231,9 +231,10 @@ impl Walk {
                 }
             }
             None if text.ends_with('%') => {
-                let problem = Problem::error("wrong-value", span, format!("not a tolerance: `{text}`"))
-                    .here("not a share from 0% to 100%")
-                    .help("write a tolerance like 5% or -20%/+50%");
+                let problem =
+                    Problem::error(ProblemCode::WrongValue, span, format!("not a tolerance: `{text}`"))
+                        .here("not a share from 0% to 100%")
+                        .help("write a tolerance like 5% or -20%/+50%");
                 self.push(problem);
             }
             None => match quantity {
@@ -294,8 +295,9 @@ impl Walk {
             Some(unit) => (unit.quantity(), examples(unit)),
             None => ("a value or rating", "write a value like 4k7 or 22n, a rating like 0.5W, 400V or 120mA"),
         };
-        let problem =
-            Problem::error("wrong-value", span, format!("not {wanted}: `{text}`")).here(why).help(help);
+        let problem = Problem::error(ProblemCode::WrongValue, span, format!("not {wanted}: `{text}`"))
+            .here(why)
+            .help(help);
         self.push(problem);
     }
 
@@ -306,7 +308,8 @@ impl Walk {
         }
         if let Some(help) = electrode_help(text).filter(|_| kind == Some(Kind::Tube)) {
             self.stray_end = span.end;
-            let problem = Problem::error("unknown-leg", span, format!("not a leg of a tube: `{text}`"));
+            let problem =
+                Problem::error(ProblemCode::UnknownLeg, span, format!("not a leg of a tube: `{text}`"));
             return self.push(problem.here("no such leg").help(help));
         }
         // One slip makes two strays: the mistyped word and what follows it.
@@ -322,13 +325,14 @@ impl Walk {
         }
         self.stray_end = span.end;
         let what = kind.map_or("part", Kind::word);
-        let problem = Problem::error("unknown-word", span, format!("not said of {}: `{text}`", an(what)))
-            .here("unknown here")
-            .help(match (near(), kind) {
-                (Some(near), _) => format!("did you mean `{near}`?"),
-                (None, Some(kind)) => format!("write: {}", KindWord::of(kind).slots),
-                (None, None) => "remarks go in quotes".to_owned(),
-            });
+        let problem =
+            Problem::error(ProblemCode::UnknownWord, span, format!("not said of {}: `{text}`", an(what)))
+                .here("unknown here")
+                .help(match (near(), kind) {
+                    (Some(near), _) => format!("did you mean `{near}`?"),
+                    (None, Some(kind)) => format!("write: {}", KindWord::of(kind).slots),
+                    (None, None) => "remarks go in quotes".to_owned(),
+                });
         self.push(problem);
     }
 
@@ -340,7 +344,7 @@ impl Walk {
             return true;
         }
         let problem = Problem::error(
-            "not-of-this-part",
+            ProblemCode::NotOfThisPart,
             span,
             format!("not said of {}: a {}", an(kind.word()), slot.words()),
         )

@@ -4,7 +4,7 @@ use pest::iterators::{Pair, Pairs};
 
 use super::Walk;
 use super::grammar::Rule;
-use crate::source::{Problem, Spanned};
+use crate::source::{Problem, ProblemCode, Spanned};
 use crate::syntax::tree::{TypeLine, TypeSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
@@ -66,7 +66,7 @@ impl Walk {
                 || !(1.0..=99.0).contains(&pin.value)
             {
                 let problem = Problem::error(
-                    "wrong-value",
+                    ProblemCode::WrongValue,
                     value.span,
                     format!("not a pin's number: `{}`", quantity.as_str()),
                 )
@@ -82,7 +82,7 @@ impl Walk {
     fn without_value(&mut self, said: &mut TypeSaid, key: Word) {
         if parse_quantity(&format!("1{}", key.value)).is_ok() {
             let words = format!("`{}` stands alone", key.value);
-            let problem = Problem::error("unexpected-word", key.span, words)
+            let problem = Problem::error(ProblemCode::UnexpectedWord, key.span, words)
                 .here("a unit without a number")
                 .help(format!("write it at its number: `1.5{}`", key.value));
             return self.push(problem);
@@ -97,7 +97,7 @@ impl Walk {
             Some(Unit::Volt) => "volts",
             Some(Unit::Amp) => "amps",
             _ => {
-                let problem = Problem::error("wrong-value", value.span, format!("not named: `{}`", pair.as_str()))
+                let problem = Problem::error(ProblemCode::WrongValue, value.span, format!("not named: `{}`", pair.as_str()))
                     .here("which value is this?")
                     .help("a heater has volts and amps, `heater-data ECC83 6.3V 300mA`; other values have a name before them");
                 return self.push(problem);

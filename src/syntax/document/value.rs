@@ -4,7 +4,7 @@ use pest::iterators::Pair;
 
 use super::Walk;
 use super::grammar::Rule;
-use crate::source::{Problem, Span, Spanned};
+use crate::source::{Problem, ProblemCode, Span, Spanned};
 use crate::syntax::print;
 use crate::syntax::tree::Value;
 use crate::units::{Quantity, Unit, parse_quantity};
@@ -70,9 +70,10 @@ impl Walk {
         match parse_quantity(pair.as_str()) {
             Ok(quantity) => Some(Spanned { value: plain(quantity), span }),
             Err(why) => {
-                let problem = Problem::error("bad-value", span, format!("not a value: `{}`", pair.as_str()))
-                    .here(why)
-                    .help("write a value like 4k7, 22n, 0R47, 462V or 60%");
+                let problem =
+                    Problem::error(ProblemCode::BadValue, span, format!("not a value: `{}`", pair.as_str()))
+                        .here(why)
+                        .help("write a value like 4k7, 22n, 0R47, 462V or 60%");
                 self.push(problem);
                 None
             }
@@ -94,7 +95,7 @@ impl Walk {
         if low {
             let bound = if sign == Sign::Above { "above zero" } else { "zero or above" };
             let problem = Problem::error(
-                "value-out-of-range",
+                ProblemCode::ValueOutOfRange,
                 span,
                 format!("`{text}` can't be: {} here is {bound}", unit.quantity()),
             )
@@ -118,7 +119,7 @@ impl Walk {
         if let Some(year) = text.parse().ok().filter(|year| (1900..=2100).contains(year)) {
             return Some(Spanned { value: year, span });
         }
-        let problem = Problem::error("bad-year", span, format!("not a year of make: `{text}`"))
+        let problem = Problem::error(ProblemCode::BadYear, span, format!("not a year of make: `{text}`"))
             .here("not a year from 1900 to 2100")
             .help("write `made 1968`");
         self.push(problem);
@@ -127,7 +128,7 @@ impl Walk {
 
     fn not_a(&mut self, unit: Unit, text: &str, span: Span, why: &str) {
         let wanted = unit.quantity();
-        let problem = Problem::error("wrong-value", span, format!("not {wanted}: `{text}`"))
+        let problem = Problem::error(ProblemCode::WrongValue, span, format!("not {wanted}: `{text}`"))
             .here(why)
             .help(examples(unit));
         self.push(problem);
@@ -141,8 +142,11 @@ fn impossible(text: &str, size: f64, unit: Unit, span: Span) -> Option<Problem> 
         return None;
     }
     let what = unit.quantity();
-    let problem =
-        Problem::error("value-out-of-range", span, format!("`{text}` can't be: {what} here is {told}"));
+    let problem = Problem::error(
+        ProblemCode::ValueOutOfRange,
+        span,
+        format!("`{text}` can't be: {what} here is {told}"),
+    );
     Some(problem.here(if size < least { "far too small" } else { "far too large" }).help(examples(unit)))
 }
 

@@ -5,7 +5,7 @@ use pest::iterators::{Pair, Pairs};
 use super::grammar::Rule;
 use super::value::Sign;
 use super::{Walk, trade};
-use crate::source::{Problem, Spanned};
+use crate::source::{Problem, ProblemCode, Spanned};
 use crate::syntax::tree::{MeterSaid, Replacement, Said, Setting, Spec, Word};
 use crate::units::{Quantity, Unit, parse_quantity};
 
@@ -19,14 +19,20 @@ impl Walk {
         if let Some((word, help)) =
             names.first().and_then(|name| Some((name, trade::of_a_joint(&name.value)?)))
         {
-            let problem = Problem::error("unknown-verb", word.span, format!("not said so: `{}`", word.value));
+            let problem =
+                Problem::error(ProblemCode::UnknownVerb, word.span, format!("not said so: `{}`", word.value));
             self.push(problem.here("a word of the bench").help(help));
             return None;
         }
         if let Some(leg) = leg.as_ref().filter(|_| rule != Rule::swapped) {
-            let problem = Problem::error("leg-after-name", leg.span, format!("not said so: `{}`", leg.value))
-                .here("a leg follows its part after a point")
-                .help(format!("write `{}.{}`", names.last().map_or("R1", |n| n.value.as_str()), leg.value));
+            let problem =
+                Problem::error(ProblemCode::LegAfterName, leg.span, format!("not said so: `{}`", leg.value))
+                    .here("a leg follows its part after a point")
+                    .help(format!(
+                        "write `{}.{}`",
+                        names.last().map_or("R1", |n| n.value.as_str()),
+                        leg.value
+                    ));
             self.push(problem);
             return None;
         }
@@ -37,10 +43,13 @@ impl Walk {
         let name = names.next()?;
         if let Some(second) = names.next() {
             let word = verb.as_str().split_whitespace().next().unwrap_or("this");
-            let problem =
-                Problem::error("one-name", second.span, format!("not more than one name before `{word}`"))
-                    .here("a second name")
-                    .help(format!("write one line for each: `{} {}`", name.value, verb.as_str()));
+            let problem = Problem::error(
+                ProblemCode::OneName,
+                second.span,
+                format!("not more than one name before `{word}`"),
+            )
+            .here("a second name")
+            .help(format!("write one line for each: `{} {}`", name.value, verb.as_str()));
             self.push(problem);
             return None;
         }
@@ -99,7 +108,7 @@ impl Walk {
         let value = self.any_value(pair)?;
         if value.value.value < 0.0 {
             let problem = Problem::error(
-                "value-out-of-range",
+                ProblemCode::ValueOutOfRange,
                 value.span,
                 format!("`{}` can't be: a part's value is zero or above", pair.as_str()),
             )
@@ -128,7 +137,7 @@ impl Walk {
                 }
             }
             if let [(only, _)] = bodies.as_slice() {
-                let problem = Problem::error("one-part", only.span, "not several: one part")
+                let problem = Problem::error(ProblemCode::OnePart, only.span, "not several: one part")
                     .here("alone")
                     .help("write what replaces it, `R9 replaced 5k6 0.5W`, or the others after a comma");
                 self.push(problem);
@@ -220,11 +229,14 @@ impl Walk {
         let wire = clause(Rule::with_wire).and_then(|p| self.first(p.into_inner(), Rule::name));
         let through = clause(Rule::through).and_then(|p| self.only_value(&p, Unit::Ohm, Sign::Above));
         if let (Some(wire), Some(through)) = (&wire, &through) {
-            let problem =
-                Problem::error("said-twice", through.span, "not both: a wire and a carbonised path")
-                    .here("another way")
-                    .also(wire.span, "a wire")
-                    .help("write one line for each; a resistor that was put in is `added resistor …`");
+            let problem = Problem::error(
+                ProblemCode::SaidTwice,
+                through.span,
+                "not both: a wire and a carbonised path",
+            )
+            .here("another way")
+            .also(wire.span, "a wire")
+            .help("write one line for each; a resistor that was put in is `added resistor …`");
             self.push(problem);
         }
         Some(Said::Bridged { a: places.next()?, b: places.next()?, wire, through, note })
@@ -251,7 +263,7 @@ impl Walk {
         let value = self.value(&figure, if amps { Unit::Amp } else { Unit::Volt }, Sign::Any)?;
         if let (true, Some(to)) = (amps, &to) {
             let problem = Problem::error(
-                "current-between-places",
+                ProblemCode::CurrentBetweenPlaces,
                 value.span,
                 "not a voltage: a current has one place",
             )
@@ -289,7 +301,7 @@ impl Walk {
             }
         }
         if let (None, Some(hertz)) = (ac, &hertz) {
-            let problem = Problem::error("not-of-this-part", hertz.span, "not of DC: a frequency")
+            let problem = Problem::error(ProblemCode::NotOfThisPart, hertz.span, "not of DC: a frequency")
                 .here("of which alternating volts?")
                 .help("write `ac` before it: `meter T2.8R 3.1V ac at 1kHz`");
             self.push(problem);
@@ -305,9 +317,12 @@ impl Walk {
             if quantity.as_str().ends_with('%') {
                 if let Some(value) = self.share(&quantity) {
                     if value.value.value == 0.0 {
-                        let problem =
-                            Problem::error("wrong-value", value.span, "not an accuracy: no meter is exact")
-                                .help("write what its maker states, like `with 1% 10M`");
+                        let problem = Problem::error(
+                            ProblemCode::WrongValue,
+                            value.span,
+                            "not an accuracy: no meter is exact",
+                        )
+                        .help("write what its maker states, like `with 1% 10M`");
                         self.push(problem);
                     }
                     self.once(&mut accuracy, value, "the meter's accuracy");

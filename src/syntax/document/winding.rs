@@ -5,7 +5,7 @@ use pest::iterators::{Pair, Pairs};
 use super::Walk;
 use super::grammar::Rule;
 use super::value::Sign;
-use crate::source::{Problem, Span, Spanned};
+use crate::source::{Problem, ProblemCode, Span, Spanned};
 use crate::syntax::tree::{LegSaid, Value, WindingSaid, Word};
 use crate::units::{Unit, parse_quantity};
 
@@ -27,10 +27,13 @@ impl Walk {
     pub(super) fn winding(&mut self, inner: Pairs<Rule>) -> Option<WindingSaid> {
         let name = self.first(inner.clone(), Rule::place)?;
         if !name.value.contains('.') {
-            let problem =
-                Problem::error("no-winding-name", name.span, "not a winding: its own name is missing")
-                    .here("no winding's name after the point")
-                    .help("write `winding T1.ht 330V-0-330V 62R a side`");
+            let problem = Problem::error(
+                ProblemCode::NoWindingName,
+                name.span,
+                "not a winding: its own name is missing",
+            )
+            .here("no winding's name after the point")
+            .help("write `winding T1.ht 330V-0-330V 62R a side`");
             self.push(problem);
         }
         let before = self.problems.len();
@@ -70,9 +73,10 @@ impl Walk {
             if self.problems.len() > before {
                 return None;
             }
-            let problem = Problem::error("no-voltage", name.span, "not told: the winding's voltage")
-                .here("how many volts?")
-                .help("write `winding T1.heat 6.3V 0R05` or `winding T1.ht 330V-0-330V 62R a side`");
+            let problem =
+                Problem::error(ProblemCode::NoVoltage, name.span, "not told: the winding's voltage")
+                    .here("how many volts?")
+                    .help("write `winding T1.heat 6.3V 0R05` or `winding T1.ht 330V-0-330V 62R a side`");
             self.push(problem);
             return None;
         };
@@ -87,7 +91,7 @@ impl Walk {
         match (said.centre_tapped, said.side, said.ohms) {
             (true, None, Some(ohms)) => {
                 let problem = Problem::notice(
-                    "side-assumed",
+                    ProblemCode::SideAssumed,
                     ohms.span,
                     "not told: of one side or of the whole winding",
                 )
@@ -96,10 +100,11 @@ impl Walk {
                 self.push(problem);
             }
             (false, Some(side), _) => {
-                let problem = Problem::error("no-sides", side, "not a side: the winding has no centre tap")
-                    .here("of which side?")
-                    .also(name, "this winding")
-                    .help("write `330V-0-330V 62R a side`, or leave `a side` out");
+                let problem =
+                    Problem::error(ProblemCode::NoSides, side, "not a side: the winding has no centre tap")
+                        .here("of which side?")
+                        .also(name, "this winding")
+                        .help("write `330V-0-330V 62R a side`, or leave `a side` out");
                 self.push(problem);
             }
             _ => {}
@@ -111,19 +116,21 @@ impl Walk {
         let Some(unloaded) = &said.unloaded else { return };
         let problem = match (&said.ohms, &said.amps) {
             (Some(ohms), _) => {
-                Problem::error("said-twice", ohms.span, "`unloaded` tells the resistance already")
+                Problem::error(ProblemCode::SaidTwice, ohms.span, "`unloaded` tells the resistance already")
                     .here("the resistance a second time")
                     .also(unloaded.span, "first here")
                     .help("give one of the two")
             }
-            (None, None) => {
-                Problem::error("no-current", unloaded.span, "not told: at what current the volts fall")
-                    .here("down to the full-load volts at how many amps?")
-                    .also(name, "this winding")
-                    .help("add the winding's rated current: `current 150mA`")
-            }
+            (None, None) => Problem::error(
+                ProblemCode::NoCurrent,
+                unloaded.span,
+                "not told: at what current the volts fall",
+            )
+            .here("down to the full-load volts at how many amps?")
+            .also(name, "this winding")
+            .help("add the winding's rated current: `current 150mA`"),
             (None, Some(_)) if unloaded.value.value < volts.value.value => Problem::error(
-                "wrong-value",
+                ProblemCode::WrongValue,
                 unloaded.span,
                 "not unloaded: below the volts at full load",
             )
@@ -150,10 +157,13 @@ impl Walk {
                     }
                 }
                 _ => {
-                    let problem =
-                        Problem::error("wrong-value", span, format!("not a winding's voltage: `{text}`"))
-                            .here("both halves have the same volts")
-                            .help("write `330V-0-330V`");
+                    let problem = Problem::error(
+                        ProblemCode::WrongValue,
+                        span,
+                        format!("not a winding's voltage: `{text}`"),
+                    )
+                    .here("both halves have the same volts")
+                    .help("write `330V-0-330V`");
                     self.push(problem);
                 }
             }

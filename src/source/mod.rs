@@ -1,5 +1,9 @@
 //! Texts by path, and places in them. Comes first in the flow; knows nothing of their meaning.
 
+mod code;
+
+pub use code::ProblemCode;
+
 use std::fmt;
 use std::sync::Arc;
 
@@ -144,9 +148,6 @@ pub fn has_words(reason: &str) -> bool {
     reason.chars().any(char::is_alphanumeric)
 }
 
-/// The code of the one problem of a text that is no document: none of its lines is shown, for it may hold anything.
-pub const NOT_A_DOCUMENT: &str = "not-a-document";
-
 /// After so many problems of a document no more are told.
 pub const MOST_PROBLEMS: usize = 500;
 
@@ -163,7 +164,7 @@ pub enum Severity {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
     /// A stable name of the kind of fault, in words joined by hyphens: `unknown-place`.
-    pub code: &'static str,
+    pub code: ProblemCode,
     /// How bad.
     pub severity: Severity,
     /// One sentence.
@@ -176,13 +177,13 @@ pub struct Problem {
 
 impl Problem {
     /// An error at a place.
-    pub fn error(code: &'static str, span: Span, message: impl Into<String>) -> Problem {
+    pub fn error(code: ProblemCode, span: Span, message: impl Into<String>) -> Problem {
         let message = message.into();
         Problem { code, severity: Severity::Error, message, labels: vec![(span, String::new())], help: None }
     }
 
     /// A notice at a place.
-    pub fn notice(code: &'static str, span: Span, message: impl Into<String>) -> Problem {
+    pub fn notice(code: ProblemCode, span: Span, message: impl Into<String>) -> Problem {
         Problem { severity: Severity::Notice, ..Problem::error(code, span, message) }
     }
 
