@@ -20,14 +20,24 @@ fn main() {
     let lines: usize = files.values().map(figures::code_lines).sum();
     println!("{} files, {lines} lines of code", files.len());
 
-    let mut folders: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut folders: BTreeMap<&str, figures::Size> = BTreeMap::new();
     for (module, file) in &files {
-        *folders.entry(circles::folder(module)).or_default() += figures::code_lines(file);
+        folders.entry(circles::folder(module)).or_default().add(file);
     }
     let mut sized: Vec<_> = folders.into_iter().collect();
-    sized.sort_by_key(|(name, lines)| (std::cmp::Reverse(*lines), *name));
+    sized.sort_by_key(|(name, size)| (std::cmp::Reverse(size.code), *name));
+    println!("lines of code, their share of all, why-comments in a hundred of them:");
     for (name, size) in sized {
-        println!("  {:5} {:4.1} %  {name}", size, 100.0 * size as f64 / lines as f64);
+        println!(
+            "  {:5} {:4.1} % {:5.2}  {name}",
+            size.code,
+            100.0 * size.code as f64 / lines as f64,
+            size.why()
+        );
+    }
+    println!("why-comments of the folders below them, where there are 300 lines of code or more:");
+    for (path, size) in figures::by_folder(files.values()).iter().filter(|(_, size)| size.code >= 300) {
+        println!("  {:5} {:5.2}  {path}", size.code, size.why());
     }
 
     let between = circles::between_folders(&arrows);

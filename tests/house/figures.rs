@@ -1,6 +1,40 @@
 //! What the house measures: lines, functions, parameters, comments.
 
+use std::collections::BTreeMap;
+
 use super::read::File;
+
+/// Lines of some files.
+#[derive(Debug, Default)]
+pub(crate) struct Size {
+    /// With code on them.
+    pub(crate) code: usize,
+    /// Of comment that is not documentation.
+    pub(crate) comment: usize,
+}
+
+impl Size {
+    /// Counts a file in.
+    pub(crate) fn add(&mut self, file: &File) {
+        self.code += code_lines(file);
+        self.comment += why_lines(file);
+    }
+
+    /// Lines of comment that is not documentation in a hundred lines of code.
+    pub(crate) fn why(&self) -> f64 {
+        100.0 * self.comment as f64 / self.code as f64
+    }
+}
+
+/// What stands in each folder itself, by its path, without what stands in folders below it.
+pub(crate) fn by_folder<'a>(files: impl Iterator<Item = &'a File>) -> BTreeMap<&'a str, Size> {
+    let mut sizes: BTreeMap<&str, Size> = BTreeMap::new();
+    for file in files {
+        let folder = file.path.rsplit_once('/').map_or("", |(folder, _)| folder);
+        sizes.entry(folder).or_default().add(file);
+    }
+    sizes
+}
 
 /// A function as rustfmt lays it out.
 #[derive(Debug)]
