@@ -183,6 +183,7 @@ impl Law {
         let positive = |values: &[f64]| values.iter().all(|&value| value > 0.0 && value.is_finite());
         let not_negative = |values: &[f64]| values.iter().all(|&value| value >= 0.0 && value.is_finite());
         let grid_is_possible =
+            // With an exponent of 1 or less the slope at the onset would not be 0: a kink, or an infinite slope.
             |grid: &GridModel| not_negative(&[grid.gg]) && positive(&[grid.cg]) && grid.xi > 1.0;
         match *self {
             Self::Resistor { ohms, .. } => not_negative(&[ohms]),

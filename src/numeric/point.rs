@@ -105,6 +105,7 @@ impl OperatingPoint {
 
     /// `Va − Vb`, also between two nodes of one island; `None` where undefined.
     pub fn volts_between(&self, a: Node, b: Node) -> Option<f64> {
+        // Within one island a difference is defined though neither end is.
         (*self.island_of.get(a)? == *self.island_of.get(b)?).then(|| self.volts[a] - self.volts[b])
     }
 

@@ -30,6 +30,7 @@ pub(crate) fn assemble_into(prepared: &Prepared, network: &Network, point: &mut 
     point.volts.extend(prepared.layout.row.iter().map(|&row| x[row as usize]));
     [&mut point.amps, &mut point.watts].into_iter().for_each(Vec::clear);
     point.first_terminal.clear();
+    // The point may be another sample's: a valve that is cut off now must not keep its figures.
     point.valves.fill(None);
     for device in &prepared.iteration.equations.devices {
         point.valves[device.element] = Some(device.point);
@@ -61,6 +62,7 @@ fn push_amps(
         Law::Resistor { a, b, ohms } if ohms > 0.0 && !branched => {
             pair((point.volts[a] - point.volts[b]) / ohms);
         }
+        // Held open until all other currents are known: what a link carries is what meets at its ends.
         Law::Resistor { ohms: 0.0, .. } | Law::Capacitor { .. } => pair(0.0),
         Law::Resistor { .. } | Law::Inductor { .. } | Law::VoltageSource { .. } => {
             pair(branch_amps.next().unwrap_or_default());
@@ -95,6 +97,8 @@ fn across(
     [plate, screen, grid, cathode]: [usize; 4],
 ) -> ValvePoint {
     let volts = [plate, screen, grid].map(|node| point.volts_between(node, cathode));
+    // The devices' own volts are those of the rows, where an island's reference stands at 0 V and looks defined; and
+    // a junction may have been evaluated a hair behind.
     let Some(valve) = &mut point.valves[index] else { return ValvePoint::default() };
     valve.plate_volts = volts[0].unwrap_or(0.0);
     valve.screen_volts = volts[1].unwrap_or(0.0);
@@ -116,6 +120,7 @@ pub(crate) fn carry_links(prepared: &Prepared, network: &Network, first: &[u32],
             at += 1;
         });
     }
+    // Leaves first: when a link's turn comes all that hangs on its leaf has been passed on to it.
     for link in &prepared.links.tree {
         let into_leaf = out[link.leaf];
         out[link.root] += into_leaf;
@@ -132,6 +137,7 @@ pub(crate) fn carry_links(prepared: &Prepared, network: &Network, first: &[u32],
 fn watts(point: &OperatingPoint, index: usize, law: &Law) -> f64 {
     let amps = point.amps(index);
     match *law {
+        // From the current, not the volts: those of a small resistance between large volts have no digits left.
         Law::Resistor { ohms, .. } | Law::Inductor { ohms, .. } => amps[0] * amps[0] * ohms,
         Law::VoltageSource { volts, .. } => amps[0] * volts,
         Law::CurrentSource { from, to, .. } => amps[0] * (point.volts[from] - point.volts[to]),

@@ -6,9 +6,12 @@ use crate::numeric::network::{Law, PentodeModel, TriodeModel};
 use crate::numeric::point::ValvePoint;
 
 /// A junction may move forward this many thermal voltages a step before it is held back.
+// Below half a thermal voltage exp grows by less than 1.7: Newton's step is good as it is.
 const FREE_THERMAL: f64 = 0.5;
 
 /// The largest current at which a junction starts, in amperes.
+// Past what any junction here carries, so that a start near the answer is not thrown back to the knee; still far from
+// overflow, were the start a wild one.
 const FRESH_AMPS: f64 = 1e3;
 
 /// A valve or diode with its rows.
@@ -80,6 +83,7 @@ impl Device {
     pub(crate) fn evaluate(&mut self, x: &[f64], fresh: bool) -> bool {
         let [plate, screen, grid] = self.volts(x);
         let before = self.point.plate_volts;
+        // Its point stays as it was set, all zero: it carries nothing and stamps nothing.
         if self.mode == Mode::CutOff {
             return false;
         }
@@ -96,6 +100,8 @@ impl Device {
                     if fresh { valve::junction_volts(saturation, thermal, FRESH_AMPS) } else { before };
                 let volts = hold_back(saturation, thermal, before, plate);
                 self.evaluate_junction(saturation, thermal, zener, volts);
+                // The current is carried on along the tangent to the volts asked for: sums then balance what Newton's
+                // step assumed, while the curve is only ever evaluated where exp is tame.
                 self.behind = plate - volts;
             }
         }
@@ -161,6 +167,7 @@ impl Device {
             emit(k, k, gp);
             return;
         }
+        // At DC nothing defines the grid's volts, at AC capacitances may: there the valve amplifies.
         let held = self.mode == Mode::GridAtCathode && !alternating;
         let (gm, gm_to_screen) = if held { (0.0, 0.0) } else { (point.gm, point.gm_to_screen) };
         let (gm_screen, gs, ggrid) = (point.gm_screen, point.gs, point.ggrid);
@@ -184,6 +191,7 @@ impl Device {
         let [plate, screen, grid, cathode] = self.rows.map(|row| x[row as usize].abs());
         let point = &self.point;
         [
+            // Sums of absolute terms, not the absolute sum: rounding adds up even where the terms cancel.
             point.gp * (plate + cathode)
                 + point.gm_screen.abs() * (screen + cathode)
                 + point.gm * (grid + cathode),
@@ -195,9 +203,11 @@ impl Device {
 
 /// The volts at which a junction is taken on its way from `before` to `now`.
 fn hold_back(saturation: f64, thermal: f64, before: f64, now: f64) -> f64 {
+    // Downwards exp has no danger, and below one thermal voltage the curve is nearly straight.
     if now <= before + FREE_THERMAL * thermal || now <= thermal {
         return now;
     }
+    // Deep in reverse the slope is 0: a tangent from there predicts −saturation, at which the logarithm has no volts.
     let from = before.max(0.0);
     let (amps, slope) = valve::junction(saturation, thermal, from);
     valve::junction_volts(saturation, thermal, amps + slope * (now - from)).min(now)

@@ -4,6 +4,14 @@
 //! plate and screen to cathode only, current sources only in their own direction. A group of nodes is held
 //! when current can come to it from the chassis and go from it to the chassis; a valve or current source
 //! that reaches into a group that is not held carries nothing, which may leave others without hold.
+//!
+//! ```text
+//! A triode, plate by 100 kΩ to 250 V, grid by 1 MΩ to chassis, cathode resistor broken:
+//! groups      {chassis, 250 V, plate, grid}   {cathode}
+//! one ways    plate → cathode: the cathode is fed, nothing draws from it: not held
+//! so          the valve carries nothing, the cathode is an island (no volts), the plate is at 250 V
+//! with 1 kΩ from cathode to chassis there is one group and nothing to ask
+//! ```
 
 use petgraph::unionfind::UnionFind;
 
@@ -66,6 +74,7 @@ pub(crate) fn find(network: &Network, links: &Links, floating: FloatingGrids, cu
             if !held[groups[cathode]] {
                 // All but the grid on an island: nothing relates the grid's volts to it.
                 modes[element] = Mode::CutOff;
+            // The cathode is held and the grid is not: the valve conducts, only with what bias nobody can say.
             } else if !held[groups[grid]] {
                 floating_grids.push(FloatingGrid { element, node: grid });
                 modes[element] = Mode::GridAtCathode;
@@ -95,6 +104,7 @@ pub(crate) fn groups(
 ) -> Vec<usize> {
     let mut union = UnionFind::new(network.nodes.len());
     for (node, &other) in links.merged.iter().enumerate() {
+        // Links have no element left in the equations: without them two halves of one net would be two groups.
         union.union(node, other);
     }
     for (index, element) in network.elements.iter().enumerate() {
@@ -112,6 +122,7 @@ pub(crate) fn joins_at_dc(law: &Law, join: &mut dyn FnMut(Node, Node)) {
         Law::VoltageSource { plus, minus, .. } => join(plus, minus),
         Law::Diode { anode, cathode, .. } | Law::Zener { anode, cathode, .. } => join(anode, cathode),
         Law::Windings { ref windings, .. } => windings.iter().for_each(|winding| join(winding.a, winding.b)),
+        // A vacuum diode is no path both ways: reversed it has no leakage at all, a junction has.
         Law::Capacitor { .. }
         | Law::CurrentSource { .. }
         | Law::Triode { .. }
@@ -147,6 +158,8 @@ fn hold(groups: &[usize], ways: &[OneWay], modes: &mut [Mode]) -> Vec<bool> {
         let fed = reach(groups, live.iter().map(|way| (way.from, way.to)));
         let drawn = reach(groups, live.iter().map(|way| (way.to, way.from)));
         let held: Vec<bool> = fed.iter().zip(&drawn).map(|(fed, drawn)| *fed && *drawn).collect();
+        // Each round cuts off at least one more, and what is cut off never comes back: the end does not depend on the
+        // order.
         let mut settled = true;
         for way in live {
             // Within one group a current can circulate whether or not the group is held.
@@ -164,6 +177,7 @@ fn hold(groups: &[usize], ways: &[OneWay], modes: &mut [Mode]) -> Vec<bool> {
 /// Groups reached from the chassis along the ways.
 fn reach(groups: &[usize], ways: impl Iterator<Item = (usize, usize)>) -> Vec<bool> {
     let ways: Vec<(usize, usize)> = ways.collect();
+    // Rounds rather than a search with a queue: a handful of valves hold groups that resistors do not.
     let mut reached = vec![false; groups.len()];
     reached[groups[CHASSIS]] = true;
     loop {
@@ -187,6 +201,7 @@ pub(crate) fn number(groups: &[usize], held: &[bool]) -> (Vec<u32>, Vec<Island>)
         if held[group] {
             continue;
         }
+        // Numbered by their first nodes, so that the order of elements in a document shows in no message.
         if number_of[group] == 0 {
             islands.push(Island { nodes: Vec::new() });
             number_of[group] = islands.len();

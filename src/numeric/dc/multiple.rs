@@ -1,4 +1,12 @@
 //! Whether a circuit has one operating point or several: starts from cold, from warm, and unevenly warmed.
+//!
+//! ```text
+//! Two triodes, plates by 47 kΩ to 250 V, each grid through 1 MΩ to the other's plate and 1 MΩ to −150 V:
+//! cold start       both plates equal: by symmetry a balance, but one the least disturbance leaves: no answer
+//! first one cold   its plate rises, the second conducts and holds it off when it comes back: a point
+//! second one cold  the same the other way round: another point
+//! answer           two points, of which history picks one; none is picked here
+//! ```
 
 use crate::numeric::dc::answer;
 use crate::numeric::dc::islands::Mode;
@@ -8,6 +16,7 @@ use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};
 
 /// Points are the same where no node differs by more than this, in volts …
+// Wider than any solve is uncertain (10 nV), narrower than two states of a circuit that anyone would tell apart.
 const SAME_VOLTS: f64 = 1e-3;
 /// … plus this share of its volts.
 const SAME_SHARE: f64 = 1e-6;
@@ -25,6 +34,7 @@ pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Ve
     let mut first_end = None;
     match prepared.solve(network, None) {
         Ok(point) => points.push(point),
+        // These have no answer from any start.
         Err(end) if matches!(end.outcome, Outcome::SourceLoop { .. } | Outcome::BadValue { .. }) => {
             return Err(end);
         }
@@ -39,6 +49,7 @@ pub fn operating_points(network: &Network, floating: FloatingGrids) -> Result<Ve
             continue;
         }
         let cold = prepared.start_without(device);
+        // Back in its socket before anything else is tried, whether the circuit settled without it or not.
         prepared.iteration.equations.devices[device].mode = mode;
         if cold {
             prepared.settle(network, &mut points);
@@ -76,6 +87,7 @@ pub(crate) fn several(network: &Network, points: &[OperatingPoint]) -> Unsolved 
         let most = volts.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b));
         most - volts.iter().fold(f64::INFINITY, |a, b| a.min(*b))
     };
+    // Stable: where places differ alike the network's order stands.
     places.sort_by(|a, b| apart(b).total_cmp(&apart(a)));
     places.truncate(SHOWN_PLACES);
     let worst = places.first().map(|(name, _)| name.clone());
@@ -95,6 +107,7 @@ impl Prepared {
     /// Iterates from the present unknowns and keeps the point if it is a new one.
     fn settle(&mut self, network: &Network, points: &mut Vec<OperatingPoint>) {
         if self.iteration.run(1.0, 0.0, crate::numeric::dc::continuation::STEPS).is_err()
+            // A balance that the circuit leaves by itself is no point to rest on: the middle one between two states.
             || self.iteration.is_unstable()
         {
             return;
@@ -107,6 +120,7 @@ impl Prepared {
 }
 
 fn is_same(one: &OperatingPoint, other: &OperatingPoint) -> bool {
+    // Volts of islands are those of a reference at 0 V in both, so they compare as well as any.
     let pairs = one.volts.iter().zip(&other.volts);
     pairs.into_iter().all(|(a, b)| (a - b).abs() <= SAME_VOLTS + SAME_SHARE * a.abs())
 }

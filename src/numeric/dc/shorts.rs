@@ -3,6 +3,14 @@
 //! Nodes joined by exactly 0 Ω become one, and the links' currents are found afterwards along a spanning
 //! tree. A source that closes a loop of sources either contradicts it, which is an error that names the
 //! loop, or is redundant and carries 0 A.
+//!
+//! ```text
+//! Links a–b, b–c (0 Ω); into a flows 3 mA, out of b 1 mA, out of c 2 mA by other elements:
+//! merged       a, b, c are one node: one unknown
+//! tree         from a: a–b, then b–c; leaves first: b–c, a–b
+//! b–c          carries what leaves at c: 2 mA, which then leaves at b as well
+//! a–b          1 + 2 = 3 mA
+//! ```
 
 use petgraph::unionfind::UnionFind;
 
@@ -10,11 +18,14 @@ use crate::numeric::network::{CHASSIS, Law, Network, Node};
 use crate::numeric::outcome::{Outcome, Unsolved};
 
 /// Voltages around a loop of sources may miss 0 by this share of the largest: rounding of decimal values.
+// Written values add up to a last digit or so: 0.1 + 0.2 is not 0.3.
 const LOOP_SHARE: f64 = 1e-12;
 
 /// Below this a resistor's current has to be an unknown of its own: volts differ too little to give it …
+// At 1 Ω and 400 V the last digit of a volt is 6e-14 V, and so many amperes: as good as the balance asks, not better.
 const LEAST_OHMS: f64 = 1.0;
 /// … and below this it is laid out so, that small changes of value need no new layout.
+// Ten times the other: a tolerance or a fuse's spread never carries a value over both.
 const BRANCH_OHMS: f64 = 10.0;
 
 /// Which nodes are one, how the links between them hang together, and which branches are redundant.
@@ -90,6 +101,8 @@ pub(crate) fn branches(element: usize, law: &Law, branched: &[bool], mut visit: 
 pub(crate) fn keeps_place(before: f64, now: f64) -> bool {
     match before {
         0.0 => now == 0.0,
+        // A branch is good at any resistance but 0, which would merge its nodes; a conductor only where it isn't too
+        // small.
         _ if before < BRANCH_OHMS => now > 0.0,
         _ => now >= LEAST_OHMS,
     }
@@ -109,6 +122,7 @@ pub(crate) fn join(network: &Network) -> Result<Links, Unsolved> {
     let mut ac = Forest::new(network.nodes.len());
     for (index, branch) in list.iter().enumerate() {
         let (a, b) = (links.merged[branch.a], links.merged[branch.b]);
+        // At DC an ideal inductor is a source of 0 V: two in parallel have a current that nothing shares out.
         if branch.ideal() {
             links.idle[index] =
                 !dc.add(Arc { from: b, to: a, rise: branch.volts, element: branch.element }, network)?;
@@ -132,6 +146,8 @@ fn merge(network: &Network) -> (Vec<Node>, Vec<TreeLink>) {
     let mut neighbours: Vec<Vec<(usize, Node)>> = Vec::new();
     for (index, element) in network.elements.iter().enumerate() {
         if let Law::Resistor { a, b, ohms: 0.0 } = element.law
+            // A link that closes a loop of links is left out: how they share the current is up to ohms that nobody
+            // wrote.
             && union.union(a, b)
         {
             neighbours.resize(count, Vec::new());
@@ -144,6 +160,7 @@ fn merge(network: &Network) -> (Vec<Node>, Vec<TreeLink>) {
     }
     let mut merged = vec![usize::MAX; count];
     let mut tree = Vec::new();
+    // The chassis comes first and so stands for all it is linked to: the one node whose volts are known.
     for start in CHASSIS..count {
         if merged[start] != usize::MAX {
             continue;
@@ -160,6 +177,7 @@ fn merge(network: &Network) -> (Vec<Node>, Vec<TreeLink>) {
             }
         }
     }
+    // Roots were found before their leaves; currents are summed from the leaves on.
     tree.reverse();
     (merged, tree)
 }
@@ -191,6 +209,7 @@ impl Forest {
             return Ok(true);
         }
         let path = self.path(arc.from, arc.to);
+        // A few arcs even in a large amplifier: a walk is cheaper than potentials kept up to date.
         let rise: f64 = path.iter().map(|step| step.rise).sum();
         let largest = path.iter().map(|step| step.rise.abs()).fold(arc.rise.abs(), f64::max);
         if (rise - arc.rise).abs() <= LOOP_SHARE * largest {
@@ -198,6 +217,7 @@ impl Forest {
         }
         let mut names: Vec<String> =
             path.iter().chain([&arc]).map(|step| network.elements[step.element].name.clone()).collect();
+        // The loop has no first element; sorted it reads the same however the document is ordered.
         names.sort();
         names.dedup();
         Err(Unsolved::before(Outcome::SourceLoop { elements: names }))

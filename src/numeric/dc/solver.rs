@@ -57,6 +57,8 @@ impl Prepared {
             self.iteration.equations.reload(network);
             self.iteration.load();
             let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            // Junctions are cut off only after a failure (they conduct both ways and as a rule do hold); valves after
+            // success too.
             let idle = self.idle(network, end.is_ok());
             match end {
                 Err(end) if idle.is_empty() => return Err(self.unsolved(network, end)),
@@ -66,6 +68,7 @@ impl Prepared {
             let cut_off = [self.cut_off.as_slice(), &idle].concat();
             *self = Self::build(network, self.floating, cut_off)?;
         }
+        // Asked once and at the end: on the way an iterate with the other sign is common and means nothing.
         if self.iteration.is_unstable() {
             return Err(Unsolved::before(Outcome::Unstable));
         }
@@ -90,6 +93,8 @@ impl Prepared {
     /// Solves anew a network of the same layout, from near its answer and without allocation; the answer is in
     /// the equations. `Ok(false)` where the layout will not do, so that [`Prepared::solve`] has to.
     pub(crate) fn solve_again(&mut self, network: &Network, start: &[f64]) -> Result<bool, Unsolved> {
+        // What a loop of sources is allowed to be and what carries nothing hang on the values: both need `solve`'s
+        // checks.
         if self.links.looped || !self.cut_off.is_empty() || !self.fits(network) {
             return Ok(false);
         }
@@ -114,6 +119,7 @@ impl Prepared {
                 .elements
                 .iter()
                 .zip(&self.laws)
+                // Sources in a loop must agree: with any other value there the loop has to be checked again.
                 .all(|(one, other)| same_shape(&one.law, other) && (!self.links.looped || one.law == *other))
     }
 }
@@ -130,6 +136,7 @@ fn same_shape(one: &Law, other: &Law) -> bool {
         (
             Law::CurrentSource { from: a, to: b, amps },
             Law::CurrentSource { from: c, to: d, amps: others },
+            // A source that turns round feeds the other side: what it holds (`islands`) changes with it.
         ) => (a, b) == (c, d) && (*amps < 0.0) == (*others < 0.0),
         (Law::Windings { windings, .. }, Law::Windings { windings: others, .. }) => {
             windings.len() == others.len()

@@ -3,6 +3,13 @@
 //! Modified nodal analysis (C.-W. Ho, A. E. Ruehli, P. A. Brennan, "The modified nodal approach to network
 //! analysis", IEEE Trans. CAS 22(6), 1975): unknowns are the nodes' volts and the branches' currents.
 //! Built once for a topology; [`Equations::reload`] takes new values without allocation.
+//!
+//! ```text
+//! 10 V source at node 1, 1 kΩ from 1 to 2, 4 kΩ from 2 to chassis; unknowns V1, V2, i out of node 1:
+//! |  1 mS  −1 mS     1 | | V1 |   |  0 |   node 1     V1 = 10 V
+//! | −1 mS  1.25 mS   0 | | V2 | = |  0 |   node 2     V2 =  8 V
+//! |  1      0        0 | | i  |   | 10 |   source     i = −2 mA: it flows into the source's minus
+//! ```
 
 use crate::numeric::dc::device::{Device, Kind};
 use crate::numeric::dc::islands::{Islands, Mode};
@@ -88,6 +95,7 @@ impl Equations {
             devices: Vec::new(),
         };
         let mut next = layout.node_rows as u32;
+        // A branch with inductance is a short at DC and may be redundant there; at AC it has a drop of its own.
         let idle = if alternating { &links.idle_ac } else { &links.idle };
         for (index, element) in network.elements.iter().enumerate() {
             let core = match element.law {
@@ -105,6 +113,7 @@ impl Equations {
             next += u32::from(core.is_some());
             equations.add(index, &element.law, layout, islands.modes[index]);
         }
+        // Values have one way in, the first time and every time after: layout and values cannot disagree.
         equations.reload(network);
         equations
     }
@@ -165,6 +174,8 @@ impl Equations {
                     injections
                         .next()
                         .into_iter()
+                        // A source into nodes that nothing holds would charge them without end; it is left out, as
+                        // `islands` says.
                         .for_each(|place| place.amps = if place.live { amps } else { 0.0 });
                 }
                 _ => {
@@ -190,6 +201,8 @@ impl Equations {
             emit(b, row, -1.0, 0.0);
             emit(row, a, across, 0.0);
             emit(row, b, -across, 0.0);
+            // Its own equation would repeat that of the loop and make the matrix singular. It is replaced by i = 0,
+            // so that the layout stays and the others carry the loop's current.
             if idle {
                 emit(row, row, 1.0, 0.0);
             } else {
@@ -197,11 +210,14 @@ impl Equations {
             }
             if let Some((core, henries)) = core {
                 emit(row, core, -branch.turns, 0.0);
+                // The core's volts per turn e = jω·L/N²·Σ N·i: one unknown a core in place of a full matrix of mutual
+                // inductances, which at a coupling of exactly 1 would be singular.
                 emit(core, row, 0.0, -henries * branch.turns);
             }
         }
         let mut last = None;
         for core in self.branches.iter().filter_map(|branch| branch.core) {
+            // Windings of one core stand next to each other, and the core's own row is stamped once for all of them.
             if last != Some(core.0) {
                 emit(core.0, core.0, 1.0, 0.0);
             }

@@ -1,4 +1,11 @@
 //! Where each unknown stands: nodes' volts first, then branches' currents.
+//!
+//! ```text
+//! nodes chassis, B+, plate, x, y;  B+ a source, plate on 100 kΩ, x–y an island
+//! unknowns     0 B+   1 plate   2 y   3 the source's current: size 4
+//! known        chassis and x (its island's 0 V): place 4
+//! place 4      lies past the matrix: added to, never solved for, always 0
+//! ```
 
 use crate::numeric::dc::shorts;
 use crate::numeric::dc::shorts::Links;
@@ -41,6 +48,8 @@ impl Layout {
                 continue;
             }
             let island = island_of[node] as usize;
+            // One node of an island must be given, or a constant added to all of them would be an answer too: a
+            // singular matrix.
             let first_of_island = island != 0 && !std::mem::replace(&mut pinned[island], true);
             if node != CHASSIS && !first_of_island {
                 row[node] = named.len() as u32;
@@ -55,6 +64,7 @@ impl Layout {
             }
         }
         let size = named.len();
+        // Only now is the number of unknowns known: KNOWN becomes the place past the last.
         for place in &mut row {
             *place = (*place).min(size as u32);
         }

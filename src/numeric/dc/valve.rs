@@ -23,6 +23,8 @@ const LARGEST_EXPONENT: f64 = 200.0;
 /// `ln(1 + exp(x))` and its derivative.
 fn softplus(x: f64) -> (f64, f64) {
     if x > 0.0 {
+        // Each half is taken with the exponential of the negative size: neither overflows, and no digits are lost to
+        // 1 + tiny.
         let e = exp(-x);
         (x + log1p(e), 1.0 / (1.0 + e))
     } else {
@@ -36,6 +38,7 @@ fn power(x: f64, p: f64) -> (f64, f64) {
     if x <= 0.0 {
         return (0.0, 0.0);
     }
+    // The slope first and the value from it: one `pow` for both, half the cost of a valve.
     let slope = pow(x, p - 1.0);
     (slope * x, p * slope)
 }
@@ -83,6 +86,7 @@ impl PentodeModel {
         let (share, rise) = bounded_share(ratio);
         // What a volt on the screen does to `screen_volts * share`.
         let kept = share - rise * ratio;
+        // The two powers differ on purpose: Koren has the plate's exponent free and the screen's at 3/2.
         let (drawn, draw) = power(screen_volts * (1.0 / self.mu + share), 1.5);
         point.screen_amps = drawn / self.kg2;
         point.gm_to_screen = draw * rise / self.kg2;
@@ -119,8 +123,11 @@ fn bounded_share(share: f64) -> (f64, f64) {
 pub(crate) fn junction(saturation: f64, thermal: f64, volts: f64) -> (f64, f64) {
     let x = volts / thermal;
     if x <= LARGEST_EXPONENT {
+        // `expm1`, since at microvolts exp(x) − 1 has no digits left and a junction in reverse would leak by
+        // rounding.
         return (saturation * expm1(x), saturation / thermal * exp(x));
     }
+    // Continued with the same value and slope at the edge: Newton's iteration sees no kink.
     let edge = saturation * exp(LARGEST_EXPONENT);
     (edge * (1.0 + x - LARGEST_EXPONENT) - saturation, edge / thermal)
 }
@@ -132,6 +139,7 @@ pub(crate) fn junction_volts(saturation: f64, thermal: f64, amps: f64) -> f64 {
 
 /// What a zener carries in reverse beyond its junction: current (negative) and slope.
 pub(crate) fn breakdown(zener_volts: f64, ohms: f64, volts: f64) -> (f64, f64) {
+    // The sign: volts are anode over cathode, breakdown is at −zener_volts and its current negative.
     let (soft, rise) = softplus((-volts - zener_volts) / KNEE_VOLTS);
     (-soft * KNEE_VOLTS / ohms, rise / ohms)
 }

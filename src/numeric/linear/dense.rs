@@ -70,6 +70,7 @@ fn reduce<T: Scalar>(size: usize, values: &mut [T], mut follow: impl FnMut(Step<
     for column in 0..size {
         let pivot = largest(size, values, column);
         let head = values[pivot * size + column];
+        // Only exact zeros: what is merely small is for the caller to judge, who knows the scale of the rows.
         if head.size() == 0.0 || !head.size().is_finite() {
             return Err(column);
         }
@@ -81,6 +82,7 @@ fn reduce<T: Scalar>(size: usize, values: &mut [T], mut follow: impl FnMut(Step<
         }
         for row in column + 1..size {
             let share = values[row * size + column] / head;
+            // Common in these matrices: most stores and ports know few others.
             if share == T::from(0.0) {
                 continue;
             }
@@ -89,6 +91,7 @@ fn reduce<T: Scalar>(size: usize, values: &mut [T], mut follow: impl FnMut(Step<
             for (to, above) in lower[column + 1..size].iter_mut().zip(above) {
                 *to -= share * *above;
             }
+            // In the place that elimination has just emptied: both factors in one matrix.
             lower[column] = share;
             follow(Step::Take { from: row, of: column, share });
         }
@@ -98,6 +101,7 @@ fn reduce<T: Scalar>(size: usize, values: &mut [T], mut follow: impl FnMut(Step<
 
 /// The row with the largest entry of a column on the diagonal or below, the first of equals.
 fn largest<T: Scalar>(size: usize, values: &[T], column: usize) -> usize {
+    // Ties keep the upper row, so that the same system has the same last digits everywhere.
     let size_at = |row: usize| values[row * size + column].size();
     (column + 1..size).fold(column, |most, row| if size_at(row) > size_at(most) { row } else { most })
 }

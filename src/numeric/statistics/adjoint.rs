@@ -1,4 +1,12 @@
 //! Sensitivities of one quantity to every value: one solve of the transposed equations.
+//!
+//! ```text
+//! 100 V over 10 kΩ (upper) and 10 kΩ, the middle at 50 V; asked: dV/d ln of both resistors
+//! transposed   1 A's worth at the middle: weight 5 kΩ on that node (both resistors in parallel)
+//! upper        +1 % takes 1 % of its 5 mA from the node: 5 kΩ · −50 µA = −0.25 V
+//! lower        +1 % takes 50 µA less out: +0.25 V
+//! one solve for any number of resistors; `tangent` needs one each, but gives every quantity
+//! ```
 
 use crate::numeric::dc::device::Kind;
 use crate::numeric::dc::islands::Mode;
@@ -64,6 +72,7 @@ impl Prepared {
         network: &Network,
         point: &OperatingPoint,
     ) -> Result<(OperatingPoint, Places), Unsolved> {
+        // The factors last made may be another network's: solved again from the answer, one step.
         let point = self.solve(network, Some(point))?;
         match self.iteration.linearise() {
             Ok(()) => Ok((point, Places::new(self, network))),
@@ -85,6 +94,7 @@ impl Prepared {
         let mut weights = vec![0.0; self.iteration.x.len()];
         let asked = Asked { prepared: self, network, point, places };
         asked.weigh(quantity, &mut weights)?;
+        // A quantity may be measured against the chassis, which does not move.
         let chassis = weights.len() - 1;
         weights[chassis] = 0.0;
         self.iteration.adjoint(&mut weights);
@@ -92,6 +102,8 @@ impl Prepared {
         let slope = |sets: &[(usize, Change)]| {
             let mut sum = 0.0;
             for &set in sets {
+                // Two ways to act: by the unknowns (a weight on each row it upsets), and on the quantity itself at
+                // the same volts.
                 sum += asked.directly(quantity, set);
                 places.disturb(self, network, set, |row, amps| sum += weights[row as usize] * amps);
             }
@@ -143,6 +155,7 @@ impl Asked<'_> {
                 weights[row[a] as usize] += into / ohms;
                 weights[row[b] as usize] -= into / ohms;
             }
+            // What a link carries is a sum of others' currents: it has no weight of its own on the unknowns.
             Law::Resistor { ohms: 0.0, .. } => return None,
             Law::Capacitor { .. } | Law::CurrentSource { .. } => {}
             Law::Triode { .. } => {
@@ -185,6 +198,7 @@ impl Asked<'_> {
                 self.weigh_valve(element, Figure::PlateWatts, 1.0, weights);
                 self.weigh_valve(element, Figure::ScreenWatts, 1.0, weights);
                 let grid = self.point.valve(element).copied().unwrap_or_default();
+                // d(V·I) = I·dV + V·dI, the grid's share of what a valve takes.
                 self.weigh_valve(element, Figure::GridVolts, grid.grid_amps, weights);
                 self.weigh_valve(element, Figure::GridAmps, grid.grid_volts, weights);
             }
@@ -238,6 +252,8 @@ impl Asked<'_> {
             Quantity::Watts(elements) if elements.contains(&element) => {
                 let (watts, valve) = (self.point.watts(element), self.point.valve(element));
                 match self.network.elements[element].law {
+                    // V²/R at the same volts falls with R; of a branch the current is the unknown, and I²·R rises
+                    // with it.
                     Law::Resistor { ohms, .. } if is_conductor(self.prepared, element, ohms) => -watts,
                     _ => valve.map_or(watts, |valve| {
                         Figure::PlateWatts.change(valve, &own()) + Figure::ScreenWatts.change(valve, &own())

@@ -6,6 +6,7 @@ use libm::{log, sqrt};
 pub const NINETY_NINE: f64 = 2.326_347_874_040_841;
 
 /// The least factor drawn: no value vanishes or turns negative, however wide its spread.
+// A normal spread has no end: a valve of ±80 % would else have a negative current in one draw of some five hundred.
 const LEAST_FACTOR: f64 = 0.01;
 
 /// How a value lies about its nominal one, as a share of it.
@@ -56,6 +57,7 @@ impl Distribution {
         match self {
             Distribution::Uniform { below, above } => {
                 let squared = (below + above) * (below + above);
+                // κ₄ of a uniform width w: −w⁴/120 (κ₂ = w²/12, excess kurtosis −6/5); textbook, from memory.
                 -squared * squared / 120.0
             }
             Distribution::Normal { .. } => 0.0,
@@ -86,16 +88,20 @@ impl Stream {
         // FNV-1a, 64 bits.
         let step = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
         let key = name.bytes().fold(0xcbf2_9ce4_8422_2325, step);
+        // Seeds are small numbers: mixed first, or seeds 1 and 2 would differ in two bits of every key.
         Stream { start: mixed(key ^ mixed(seed)) }
     }
 
     /// The number at a place, between 0 and 1 without either.
     pub fn at(self, place: u64) -> f64 {
+        // 2⁶⁴ over the golden ratio, odd: steps that never come near each other for long.
         let counter = self.start.wrapping_add((place + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        // 53 bits, and half a step up: neither 0 nor 1, at which the normal's inverse has no value.
         ((mixed(counter) >> 11) as f64 + 0.5) * (1.0 / (1_u64 << 53) as f64)
     }
 }
 
+/// `SplitMix64`'s finisher (constants of D. Stafford's mix 13, from memory).
 fn mixed(mut bits: u64) -> u64 {
     bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

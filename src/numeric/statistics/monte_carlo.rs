@@ -1,4 +1,11 @@
 //! Monte Carlo: every figure drawn, every draw solved exactly, on all cores, with the same result on any number.
+//!
+//! ```text
+//! 500 samples in runs of 125: four runs, on any number of cores
+//! run 1      samples 0 … 124, one after the other on a copy of the equations, pivots handed on
+//! sample 7   R1 draws the 7th number of "R1", V1 the 7th of "V1": no order of parts, no other sample in it
+//! so         the same 500 answers, bit for bit, whatever the machine has
+//! ```
 
 use rayon::prelude::*;
 
@@ -16,6 +23,7 @@ use crate::numeric::statistics::{Varied, Within};
 /// next, so the number decides last digits, and must not depend on the cores.
 const RUN: usize = 125;
 /// Samples between two sums: what stays in memory.
+// Sixteen runs keep as many cores busy; of a quantity 2,000 values stay in memory, however many are drawn.
 const BATCH: usize = 16 * RUN;
 
 /// How many samples, from which seed.
@@ -87,6 +95,7 @@ pub fn sample(
             runs.map(|(run, values)| base.clone().run(first + run * RUN, &asked, values, width)).collect();
         for end in ends {
             failed += end.count;
+            // Runs come back in order whichever was done first: the first failure is that of the lowest sample.
             first_failure = first_failure.or(end.first);
         }
         let values = &values[..many * width];
@@ -154,6 +163,7 @@ impl Sampler<'_> {
                     }
                 }
                 Err(end) => {
+                    // NaN marks "no value" inside here alone; whoever gathers leaves it out and counts.
                     row.fill(f64::NAN);
                     failures.count += 1;
                     failures.first.get_or_insert(end);
@@ -166,6 +176,7 @@ impl Sampler<'_> {
     /// Sets all values to those of one sample.
     fn draw(&mut self, sample: u64) {
         for one in self.varied {
+            // All first, then all scaled: two figures may set one element, and factors multiply.
             one.restore(&mut self.network, self.nominal);
         }
         for (one, stream) in self.varied.iter().zip(&self.streams) {
@@ -179,6 +190,7 @@ impl Sampler<'_> {
             assemble_into(&self.prepared, &self.network, &mut self.point);
             return Ok(None);
         }
+        // On a copy: another layout would serve this sample only and be thrown away with the next.
         self.prepared.clone().solve(&self.network, None).map(Some)
     }
 }

@@ -1,4 +1,11 @@
 //! Mean, deviation and the two ends of many values, of which only those near the ends are kept.
+//!
+//! ```text
+//! 1,000 values: the 1 % point stands at 0.01 · 999 = 9.99 from below, between the 10th and the 11th lowest
+//! keep      0.01 · 1000 + 2 = 12 of each end
+//! buffer    24; when full the lowest 12 stay, and no later value above the 12th can be among them
+//! memory    two such buffers in place of all values; time near linear, no sort but at the end
+//! ```
 
 /// Values come in; the lowest and the highest of them stay.
 #[derive(Debug, Clone)]
@@ -37,11 +44,14 @@ impl Gathered {
         if value.is_nan() {
             return;
         }
+        // Σx² of plate volts about 0 loses five digits to a deviation of a volt; about the nominal value it loses
+        // none.
         let off = value - self.about;
         self.count += 1;
         self.sum += off;
         self.squares += off * off;
         self.low.add(value);
+        // The high end is the low one of the negatives.
         self.high.add(-value);
     }
 

@@ -1,4 +1,12 @@
 //! How a whole operating point moves with one value: one solve of the linearised equations.
+//!
+//! ```text
+//! 100 V over 10 kΩ (upper) and 10 kΩ, 5 mA, middle at 50 V; all changes for each unit of the upper's ln
+//! upset      at the same volts its current falls by 5 mA: the node lacks them
+//! solved     5 kΩ (both in parallel) · −5 mA = −25 V at the middle
+//! currents   upper: by volts +2.5 mA, by itself −5 mA: −2.5 mA; lower −2.5 mA: they balance
+//! power      upper, 0.25 W: 2·I·dI·R = −0.25 W, by itself +0.25 W: 0, at its largest when matched
+//! ```
 
 use crate::numeric::dc::answer::carry_links;
 use crate::numeric::dc::device::{Device, Kind};
@@ -40,6 +48,7 @@ impl Places {
         }
         let mut branch_of = vec![u32::MAX; network.elements.len()];
         for (place, branch) in equations.branches.iter().enumerate().rev() {
+            // Backwards, so that the first of an element's branches is what stays.
             branch_of[branch.branch.element] = place as u32;
         }
         Places { device_of, branch_of }
@@ -140,6 +149,7 @@ impl Tangent {
         for &(element, change) in &varied.sets {
             self.directly(prepared, point, (element, change), &network.elements[element].law);
         }
+        // Last, as for the point itself: links carry what all others leave over.
         carry_links(prepared, network, &point.first_terminal, &mut self.amps);
         for (element, of) in network.elements.iter().enumerate() {
             self.watts[element] = self.power(point, element, &of.law);
@@ -188,6 +198,7 @@ impl Tangent {
         let first = point.first_terminal[element] as usize;
         match (law, change) {
             (Law::Resistor { ohms, .. }, Change::Ohms) if is_conductor(prepared, element, *ohms) => {
+                // I = V/R at the same volts: dI/d ln R = −I.
                 self.amps[first] -= point.amps[first];
                 self.amps[first + 1] -= point.amps[first + 1];
             }

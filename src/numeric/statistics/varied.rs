@@ -47,6 +47,7 @@ impl Varied {
                 }
                 (Change::Volts, Law::VoltageSource { volts, .. }) => *volts *= factor,
                 (Change::Amps, Law::CurrentSource { amps, .. }) => *amps *= factor,
+                // kg1 divides the current: a valve stronger by a factor has one smaller by it.
                 (Change::Strength, Law::Triode { model, .. }) => model.kg1 /= factor,
                 (Change::Strength, Law::Pentode { model, .. }) => {
                     model.kg1 /= factor;

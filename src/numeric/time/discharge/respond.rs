@@ -3,6 +3,14 @@
 //! Steps by the L-stable SDIRK method of order 4 with an embedded one of order 3 (E. Hairer and G. Wanner, "Solving
 //! Ordinary Differential Equations II", section IV.6, table 6.5, coefficients from memory; they meet the
 //! conditions of their order, and the tests hold the results to closed forms). Lengths of step are powers of two times the first, so that the factors of each are made once.
+//!
+//! ```text
+//! 47 µF at 400 V on 220 kΩ (10.34 s), harmless below 50 V:
+//! steps       10 µs, then twice as long each time the error allows; some tens to the end
+//! crossing    within the step that comes below 50 V, on the cubic by both ends and slopes
+//! falls       10.34 s · ln(400/50) = 21.50 s
+//! over        when every capacitor is below 0.4 · 50 = 20 V, at 31.0 s
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -25,6 +33,7 @@ const BELOW: [&[f64]; 5] = [
 const ERROR: [f64; 5] = [-3.0 / 16.0, -27.0 / 32.0, 25.0 / 32.0, 0.0, 1.0 / 4.0];
 
 /// The first step, in seconds.
+// Far below the fastest discharge that hands could meet; lengths double, so that a short start costs twenty steps.
 const FIRST_STEP: f64 = 1e-5;
 /// The shortest, as a power of two of the first.
 const SHORTEST: i32 = -24;
@@ -32,8 +41,11 @@ const SHORTEST: i32 = -24;
 /// percent; the tests hold whole responses to a ten-thousandth.
 const SHARE: f64 = 1e-6;
 /// The same of the first step.
+// Its curve is known from one slope only, a parabola: kept this much shorter it is as exact as the cubics after it.
 const FIRST_SHARE: f64 = 1e-10;
 /// A step whose error is below this share of what it may be is followed by one twice as long.
+// Twice the step makes 2⁴ = 16 times the error; at a fortieth the next one fits with some room and is not tried in
+// vain.
 const LENGTHEN: f64 = 1.0 / 40.0;
 /// Ten days: what is not down by then does not come down by itself.
 const HORIZON: f64 = 864_000.0;
@@ -41,6 +53,8 @@ const HORIZON: f64 = 864_000.0;
 /// that no part has, the steps would stay short for good.
 const MOST_STEPS: usize = 20_000;
 /// When all are below this share of the threshold none can rise above it again.
+// Between the ends of a capacitor two others in series can hold the sum of theirs, 0.8. Not proven for more in
+// series, nor for a choke that rings.
 const SAFE_SHARE: f64 = 0.4;
 /// Newton steps of a stage, where valves are hot.
 const NEWTON_STEPS: usize = 40;
@@ -174,6 +188,7 @@ impl<'a> Walk<'a> {
                 }
                 self.tried = tried;
                 self.seconds += step;
+                // One doubling at a time: the estimate is good for the step just made, not for one much longer.
                 self.length += i32::from(error < LENGTHEN);
                 return Ok(());
             }
@@ -194,6 +209,7 @@ impl<'a> Walk<'a> {
         };
         let Tried { values, slopes, before, drive } = &mut self.tried;
         let linear = self.equations.devices.is_empty();
+        // Newton's start for the next try: stages that failed may have left it anywhere.
         let kept = if linear { Vec::new() } else { self.unknowns.clone() };
         let mut good = true;
         for (stage, below) in BELOW.iter().enumerate() {
@@ -212,6 +228,8 @@ impl<'a> Walk<'a> {
                 values.clear();
                 values.extend(self.equations.stores.iter().map(|store| store.value(&self.unknowns)));
             }
+            // By the implicit stage itself, (values − before)/γ, and not by evaluating: no cancellation, and the
+            // stiff parts stay damped.
             let change = values.iter().zip(&*before).map(|(value, before)| (value - before) / GAMMA);
             slopes[stage].clear();
             slopes[stage].extend(change);
@@ -229,6 +247,7 @@ impl<'a> Walk<'a> {
         for (at, _) in self.equations.stores.iter().enumerate().filter(|(_, s)| s.is_capacitor()) {
             let error: f64 =
                 ERROR.iter().zip(&self.tried.slopes).map(|(share, slopes)| share * slopes[at]).sum();
+            // Chokes' currents are left out: they are no danger to hands and follow the capacitors' volts.
             most = most.max(error.abs() / (self.watch.threshold + self.values[at].abs()));
         }
         // Where the first step crosses the threshold only its end's slope is known.
@@ -242,6 +261,7 @@ impl<'a> Walk<'a> {
             let first = match &self.slopes {
                 Some((before, slopes)) => slopes[at] * step / before,
                 // Of the first step only its end's slope is known: a parabola.
+                // The slope at the start of a parabola through both ends with the slope at the second.
                 None => 2.0 * (values[at] - self.values[at]) - slopes[at],
             };
             Curve { ends: [self.values[at], values[at]], slopes: [first, slopes[at]] }
@@ -249,6 +269,7 @@ impl<'a> Walk<'a> {
         for (at, value) in values.iter().enumerate() {
             if value.abs() > threshold {
                 self.above[at] = true;
+                // Above once more, after it was below: what was found is no fall for good.
                 self.crossed[at] = None;
             } else if self.values[at].abs() > threshold {
                 self.crossed[at] = Some(self.seconds + step * curve(at).reaches(threshold));
@@ -317,6 +338,7 @@ fn solve(equations: &mut Equations, factored: &mut Factored, drive: &[f64], unkn
             let moved = from.iter().zip(&step).map(|(unknown, step)| unknown - share * step);
             unknowns.iter_mut().zip(moved).for_each(|(unknown, moved)| *unknown = moved);
             evaluate(equations, factored.rate, unknowns, drive, &mut rest);
+            // After the step it judged, which is taken whole: unknowns and devices are then at the same point.
             if whole <= NEWTON_VOLTS {
                 return true;
             }
@@ -340,6 +362,7 @@ fn evaluate(equations: &mut Equations, rate: f64, unknowns: &[f64], drive: &[f64
 }
 
 fn largest(step: &[f64]) -> f64 {
+    // `max` would drop a NaN and call the step small.
     step.iter().fold(0.0, |most, step| if step.is_nan() { f64::INFINITY } else { most.max(step.abs()) })
 }
 
@@ -360,6 +383,8 @@ impl Curve {
     /// Where its size comes down to a threshold between the ends.
     fn reaches(&self, threshold: f64) -> f64 {
         let (mut low, mut high) = (0.0, 1.0);
+        // Halved to the last digit of the step: sixty evaluations of a cubic are cheaper than thinking about its
+        // roots.
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             if self.at(middle).abs() > threshold {

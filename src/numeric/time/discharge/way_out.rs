@@ -18,6 +18,7 @@ pub(crate) fn let_go(network: &Network, upper: Node, lower: Node) -> Option<Netw
     let ways = ways(network);
     let mut came: BTreeMap<Node, (Node, Option<usize>)> = BTreeMap::new();
     let mut queue = VecDeque::from([upper]);
+    // Breadth first: of several ways the one of fewest elements, so that no diode conducts that need not.
     while let Some(node) = queue.pop_front().filter(|_| !came.contains_key(&lower)) {
         for (next, diode) in ways.get(&node).into_iter().flatten() {
             if *next != upper && !came.contains_key(next) {

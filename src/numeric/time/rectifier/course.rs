@@ -49,11 +49,17 @@ impl Sum {
     pub(crate) fn add(&mut self, value: f64, share: f64, ends: bool) {
         self.mean += share * value;
         self.square += share * value * value;
+        // The first stage of a step is accurate to first order only: good in a mean, by its weight, but not as a
+        // peak.
         if !ends {
             return;
         }
+        // NaN at the start of a period: comparisons with it are false, so that no peak is seen before there are three
+        // values.
         let [first, middle] = self.last;
         let bend = 8.0 * (2.0 * middle - first - value);
+        // Only a step between two lower or two higher ones has a peak inside; a parabola through others peaks
+        // anywhere.
         let inner = (middle > first && middle > value) || (middle < first && middle < value);
         let peak = if inner { middle + (value - first) * (value - first) / bend } else { value };
         self.course[0] = self.course[0].min(peak).min(value);
@@ -88,6 +94,7 @@ impl TimeAbove {
             Some(last) if value > 0.0 => {
                 self.steps += 1.0 - reach(last, self.before.map_or(0.0, |before| last - before));
             }
+            // Its slope below needs one more value: reckoned with at the next call.
             Some(last) if last > 0.0 => self.fallen = Some(value),
             None if value > 0.0 => self.steps += 1.0,
             _ => {}
@@ -98,5 +105,6 @@ impl TimeAbove {
 
 /// The share of a step that a value below 0 takes to reach it.
 fn reach(value: f64, slope: f64) -> f64 {
+    // No slope known: half a step is the mean of what it can be.
     if slope > 0.0 { (-value / slope).min(1.0) } else { 0.5 }
 }

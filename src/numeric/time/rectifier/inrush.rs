@@ -9,6 +9,7 @@ use crate::numeric::time::rectifier::steady::STEPS;
 /// choke's and a reservoir's rectifier.
 const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 /// Above this, in ohms, a rectifier has no reservoir behind it, but a choke.
+// With 1 ns steps a choke of 1 H is a gigaohm and a reservoir a short: anything between them tells the two apart.
 const CHOKE_OHMS: f64 = 20e3;
 
 /// Greatest current of each rectifier in the first half period from empty, over the instants of switching on. The heaviest
@@ -34,6 +35,7 @@ pub(crate) fn inrush(mesh: &Mesh) -> Option<Vec<f64>> {
 /// Resistance in each rectifier's feed, capacitors taken as stiff; `None` where there is no reservoir.
 pub(crate) fn feed_ohms(mesh: &Mesh) -> Vec<Option<f64>> {
     let count = mesh.pieces.iter().filter(|piece| matches!(piece, Piece::Rectifier { .. })).count();
+    // Too short a step for any capacitor to move: they are sources, and what is left is resistance.
     let Some(stiff) = Operators::new(mesh, 1e-9) else { return vec![None; count] };
     (0..count).map(|at| Some(stiff.resistance(at, at)).filter(|ohms| *ohms < CHOKE_OHMS)).collect()
 }

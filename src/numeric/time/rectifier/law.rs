@@ -1,4 +1,12 @@
 //! Rectifiers in time: current and slope at given volts, and several of them behind one network of resistances.
+//!
+//! ```text
+//! Two valve plates of 1 mA/V^1.5, open volts 50 and 10, 100 Ω in each feed, 200 Ω common to both:
+//! tried     both, since both are above 0 V open
+//! settled   V₁ = 50 − 300 Ω·I₁ = 21.0 V with I₁ = 96.5 mA; V₂ = 10 − 200 Ω·I₁ = −9.3 V: nothing
+//! dropped   the second, at its slope of 0: the next instant begins with the first alone
+//! checked   whoever was not tried, at the volts found: one above 0 V joins, and all are settled anew
+//! ```
 
 use crate::numeric::dc::valve;
 
@@ -42,6 +50,7 @@ impl RectifierLaw {
             Self::Vacuum { perveance } => valve::vacuum_diode(perveance, volts),
             Self::Junction { saturation_amps, thermal_volts } => {
                 if volts > 0.0 {
+                    // Capped where it would overflow; the step that got there is held back below.
                     let grown = libm::exp((volts / thermal_volts).min(LARGEST_EXPONENT));
                     (saturation_amps * (grown - 1.0), saturation_amps / thermal_volts * grown)
                 } else {
@@ -81,6 +90,7 @@ impl RectifierLaw {
         match *self {
             Self::Junction { saturation_amps, thermal_volts }
             | Self::Zener { saturation_amps, thermal_volts, .. }
+                // As in `dc::device`: along the current, since volts of an exponential tell nothing of how far to go.
                 if now > before + 0.5 * thermal_volts && now > thermal_volts =>
             {
                 let slope = if before > 0.0 { slope } else { saturation_amps / thermal_volts };
@@ -129,6 +139,7 @@ impl Rectifiers {
     /// `resistance(row, column)` is how one's current lowers another's volts. False where no solution was found.
     pub(crate) fn settle(&mut self, open: &[f64], resistance: impl Fn(usize, usize) -> f64) -> bool {
         let count = self.laws.len();
+        // Most of a period nothing conducts: one comparison for each, no iteration.
         let resting = (0..count).all(|at| self.laws[at].rests(open[at]));
         self.active.clear();
         if resting {
@@ -137,6 +148,7 @@ impl Rectifiers {
             self.slopes.fill(0.0);
             return true;
         }
+        // Those that carried something an instant ago are tried first: most instants are like the last.
         let begins = |at: usize, amps: f64| amps != 0.0 || !self.laws[at].rests(open[at]);
         self.active.extend((0..count).filter(|at| begins(*at, self.amps[*at])));
         // Each pass adds one that was resting at least: there are no more of them than rectifiers.
@@ -153,6 +165,8 @@ impl Rectifiers {
                 .filter(|at| !self.active.contains(at) && !self.laws[*at].rests(self.volts[*at]))
                 .collect();
             if more.is_empty() {
+                // Who was tried and carries nothing is out of the derivative as well, and needs no try at the next
+                // instant.
                 self.active.retain(|at| self.slopes[*at] != 0.0);
                 return true;
             }
@@ -180,6 +194,7 @@ impl Rectifiers {
             let largest = self.guess.iter().fold(0.0, |most: f64, step| most.max(step.abs()));
             let share = if step > FREE_STEPS && largest > 0.5 * before { 0.5 } else { 1.0 };
             before = largest;
+            // A halved step is small because it was halved.
             let mut small = share == 1.0;
             for (row, at) in self.active.iter().enumerate() {
                 let now = self.volts[*at] + share * self.guess[row];
@@ -204,6 +219,7 @@ impl Rectifiers {
             let row = self
                 .active
                 .iter()
+                // I + R·G, not G⁻¹ + R: slopes of 0 do no harm.
                 .map(|by| f64::from(u8::from(at == by)) + resistance(*at, *by) * self.slopes[*by]);
             self.matrix.extend(row);
         }

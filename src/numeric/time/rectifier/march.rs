@@ -1,4 +1,12 @@
 //! A supply over one period of the mains: the state at its end, and how that follows the state at its start.
+//!
+//! ```text
+//! 1 V on an RC of τ, one step h = τ; γ = 0.2929, both stages divide by 1 + γ = 1.2929:
+//! first stage   1 / 1.2929 = 0.7735
+//! between       1 + (1 − γ)/γ · (0.7735 − 1) = 0.4531
+//! second stage  0.4531 / 1.2929 = 0.3505     (e^−1 = 0.3679: 5 % off at a step of a whole τ)
+//! 200 steps to a τ end 4e-7 off
+//! ```
 
 use crate::numeric::linear::dense::Dense;
 use crate::numeric::time::rectifier::law::Rectifiers;
@@ -83,6 +91,8 @@ impl March {
         if good {
             see(&self.moment(&hat, sines[0], &middle, 1.0 - GAMMA));
             for ((hat, middle), value) in hat.iter_mut().zip(&middle).zip(values.iter()) {
+                // The first stage's slope, (middle − hat)/(γ·h), carried over the rest of the step: stored values
+                // alone say it.
                 *hat = value + (1.0 - GAMMA) / GAMMA * (middle - *hat);
             }
             good = self.stage(&hat, (sines[1], GAMMA), values);
@@ -111,6 +121,7 @@ impl March {
         }
         values.copy_from_slice(stored);
         let driven = &operators.columns[(hat.len() + 2) * height..];
+        // Of a dozen rectifiers two conduct at a time: the other columns need no product.
         for at in self.rectifiers.active() {
             let column = &driven[at * height + count..(at + 1) * height];
             let amps = self.rectifiers.amps[*at];
@@ -137,6 +148,7 @@ impl March {
         let size = values.len();
         self.means.fill(0.0);
         slopes.clear();
+        // At the start of a period each value follows itself alone.
         slopes.extend((0..size * size).map(|at| f64::from(u8::from(at / size == at % size))));
         let (mut middle, mut end) = (vec![0.0; size * size], vec![0.0; size * size]);
         for step in 0..self.steps {
@@ -208,6 +220,7 @@ impl March {
         let entry = |at: &usize, by: &usize| {
             f64::from(u8::from(at == by)) + self.operators.resistance(*at, *by) * self.rectifiers.slopes[*by]
         };
+        // Nearly always: one division in place of a system.
         if let [only] = active {
             let share = self.rectifiers.slopes[*only] / entry(only, only);
             for value in rows.iter_mut() {

@@ -29,6 +29,7 @@ pub struct Measured {
 
 /// Follows one period from the given values of the stores, which move to its end.
 pub(crate) fn measure(mesh: &Mesh, march: &mut March, values: &mut [f64]) -> Option<Measured> {
+    // The march lends itself out to `period`: the rows are read while it runs.
     let operators = march.operators.clone();
     let mut sums = Sums::new(mesh, &operators);
     let share = 1.0 / march.steps as f64;
@@ -85,6 +86,7 @@ impl Sums {
     }
 
     fn add(&mut self, mesh: &Mesh, operators: &Operators, moment: &Moment, (period, step): (f64, f64)) {
+        // The second stage has the smaller weight and ends the step: only there are values accurate to second order.
         let (share, ends) = (moment.weight * period, moment.weight < 0.5);
         let unknowns = &self.unknowns;
         let at = |node: usize| node.checked_sub(1).map_or(0.0, |row| unknowns[row]);
@@ -106,10 +108,13 @@ impl Sums {
                     if ends {
                         sums.conducting.add(volts - threshold(law));
                     }
+                    // The leak is part of the linear network and part of what the rectifier carries.
                     moment.rectifiers.amps[rectifier - 1] + law.leak() * volts
                 }
                 Piece::Draw { amps, .. } => amps,
                 Piece::Capacitor { farads, .. } => {
+                    // The stage's own difference, not that of the steps: it balances the other currents at its node
+                    // to the last digit.
                     farads * (moment.values[store] - moment.hat[store]) / (GAMMA * step)
                 }
             };
@@ -117,6 +122,8 @@ impl Sums {
             sums.watts += share
                 * match *piece {
                     Piece::Inductor { ohms, .. } | Piece::Winding { ohms, .. } => ohms * amps * amps,
+                    // Over a period in steady state it gives back what it took; summed, only the method's damping
+                    // would show as heat.
                     Piece::Capacitor { .. } => 0.0,
                     _ => volts * amps,
                 };
@@ -128,6 +135,7 @@ impl Sums {
         }
         let primaries = self.primaries.iter_mut().zip(&mut self.primary_watts);
         for (((amps, sum), watts), feed) in primaries.zip(&mesh.transformers) {
+            // No transformer passes direct current: the mean magnetises the core and never reaches the primary.
             let amps = std::mem::take(amps) - feed.direct_amps;
             sum.add(amps, share, ends);
             self.delivered += share * feed.peak_volts * moment.sine * amps;

@@ -4,6 +4,14 @@
 //! Stages are those of Alexander's stiffly accurate, L-stable SDIRK method of order 2 (R. Alexander, SIAM J. Numer.
 //! Anal. 14(6), 1977): both have the same matrix, and sums over the stages' weights keep charge exactly, so that
 //! means obey the equations of the circuit at rest to the last digit whatever the step.
+//!
+//! ```text
+//! 47 µF on 10 kΩ, steps of 100 µs: γ·h = 29.3 µs, C/(γh) = 1.605 S
+//! node        (0.0001 + 1.605)·V = 1.605·V_before + I of the rectifier
+//! V           0.99994·V_before + 0.623 Ω·I
+//! inputs      V_before, sine, 1, I: the row (0.99994, 0, 0, 0.623)
+//! resistance  the rectifier (cathode here) sees: 0.623 Ω, the minus of its own entry
+//! ```
 
 use crate::numeric::linear::dense::Dense;
 use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
@@ -13,6 +21,8 @@ pub(crate) const GAMMA: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
 /// Holds at 0 V one node of each group that nothing ties to chassis, in siemens.
 const HOLD: f64 = 1e-10;
 /// Leakage of a capacitor that nothing else discharges, per second: a decay over a million seconds.
+// Without it the mean over a period of such a capacitor's volts is whatever it began with: Newton's matrix is
+// singular.
 const SELF_DISCHARGE: f64 = 1e-6;
 
 /// The linear part for one step length.
@@ -57,6 +67,7 @@ impl Operators {
         let mut columns =
             Columns { size, matrix: vec![0.0; size * size], right: vec![vec![0.0; size]; inputs] };
         columns.stamp(mesh, &branch_row, step, stores.len());
+        // Solved once for all inputs: a period is then 400 stages of products, no solve but for the rectifiers' own.
         let factors = Dense::factor(size, columns.matrix).ok()?;
         let mut unknown_rows = vec![0.0; size * inputs];
         for (input, mut right) in columns.right.into_iter().enumerate() {
@@ -84,6 +95,7 @@ impl Operators {
             let rows = rows.chain(operators.store_rows.chunks_exact(inputs));
             operators.columns.extend(rows.map(|row| row[input]));
         }
+        // A pivot of rounding size passes for one in a dense system; its answer then overflows.
         operators.unknown_rows.iter().all(|value| value.is_finite()).then_some(operators)
     }
 
@@ -190,6 +202,8 @@ impl Columns {
                         if let Piece::Winding { ratio: by, transformer: same, .. } = *other
                             && same == transformer
                         {
+                            // Primary resistance couples all windings of a core, each to each by the product of their
+                            // ratios.
                             self.add(Some(row), *to, ratio * by * feed.ohms);
                         }
                     }
