@@ -1,4 +1,12 @@
 //! The certain part of matching: what is one of its kind in both circuits, and what follows from it place by place.
+//!
+//! ```text
+//! Two 100k resistors at B+ in each circuit; chassis and B+ have partners already:
+//! round 8    one of them meets V1's plate, the other V2's, and the stages differ in a cathode's value
+//! so         each has a colour that its circuit has once and the other once: paired, R4 ≙ R31
+//! follows    both plates' nets from the resistors, from them whatever is one of its kind there …
+//! left over  what is twice in both however far one looks: `loose` takes it by order of names
+//! ```
 
 use super::colour::{Colours, ROUNDS};
 use super::mix::mix;
@@ -6,6 +14,8 @@ use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
 
 /// Rounds at which places are compared, the widest first.
+// Widest first: what agrees far around is surely the same. Narrower ones are for places near a difference, where no
+// wide colour agrees any more.
 const DEPTHS: [usize; 4] = [ROUNDS, 4, 2, 1];
 
 /// Something that has just got a partner, by its number in the first circuit.
@@ -46,6 +56,7 @@ impl Matching<'_> {
                     self.pair_nets(a, b);
                 }
             }
+            // Nets before parts of the same round: with its nets known a part's legs can be held against each other.
             for (a, b) in one_of_each(self.free_parts(round)) {
                 let legs = self.pairing.legs(&self.two.a.parts[a as usize], &self.two.b.parts[b as usize]);
                 // A body alone is no proof without a place that agrees.
@@ -122,6 +133,8 @@ impl Matching<'_> {
         let legs = self.pairing.legs(x, y);
         for (i, j, sure) in legs.pairs {
             let (n, m) = (x.legs[i].net, y.legs[j].net);
+            // A leg that was moved takes no net along: the net must be one by its own neighbours too, be it for one
+            // round.
             let alike = n != NONE
                 && m != NONE
                 && self.colours[0].nets[1][n as usize] == self.colours[1].nets[1][m as usize];
@@ -150,6 +163,7 @@ impl Matching<'_> {
 /// Pairs of the two sides whose key nothing else has.
 pub(super) fn one_of_each(mut keys: Vec<(u64, usize, u32)>) -> Vec<(u32, u32)> {
     keys.sort_unstable();
+    // A part with both legs in one net, or two of a class there, comes twice: once is what it is.
     keys.dedup();
     let runs = keys.chunk_by(|x, y| x.0 == y.0);
     runs.filter_map(|run| match run {

@@ -1,5 +1,12 @@
 //! A cost that no list of changes between two circuits can stay under, whichever part is taken for which: counted
 //! from what each circuit has of every kind of part and net, without any matching.
+//!
+//! ```text
+//! First: 100k, 100k, 1M; second: 100k, 220k, 1M, all in the same nets:
+//! bodies     one 100k too many against one 220k too many: one body has changed, 2
+//! nets       as bags of legs (by kind: "resistor end" twice …) all have their equals: 0
+//! least      2; a list that costs 2 is then proven to be the shortest
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -31,7 +38,10 @@ pub(super) fn least(before: &Circuit, after: &Circuit) -> Price {
         let (fewest, most) =
             (legs.iter().min().copied().unwrap_or(0), legs.iter().max().copied().unwrap_or(0));
         let (gone, come) = (of(&first).saturating_sub(of(&second)), of(&second).saturating_sub(of(&first)));
+        // The cheapest of its kind that either circuit has: which part goes is not known here, and a bound may only
+        // be too low.
         price += part(fewest) * gone + if kind == Kind::Link { WIRING } else { part(fewest) } * come;
+        // Here the widest, for the same reason the other way round: as many nets as it could explain are forgiven.
         touched += (gone + come) * most as u32;
         changed += rest(&first, &second).min(rest(&second, &first));
     }
@@ -40,7 +50,9 @@ pub(super) fn least(before: &Circuit, after: &Circuit) -> Price {
     let left = |x: &BTreeMap<Vec<String>, u32>, y: &BTreeMap<Vec<String>, u32>| -> u32 {
         x.iter().map(|(bag, count)| count.saturating_sub(y.get(bag).copied().unwrap_or(0))).sum()
     };
+    // A net that changed is missing on one side and over on the other: the larger count is what had to change.
     let nets = left(&first, &second).max(left(&second, &first)).saturating_sub(touched);
+    // A half that goes idle takes its legs out of the bags without a change that `cost` would count.
     if idle_halves(before) == idle_halves(after) { price + rewired(nets, changed) } else { price }
 }
 
@@ -62,6 +74,7 @@ fn bodies(circuit: &Circuit) -> BTreeMap<(Kind, String), u32> {
 /// Nets as bags of legs.
 fn nets(circuit: &Circuit) -> BTreeMap<Vec<String>, u32> {
     let mut nets = BTreeMap::new();
+    // Left out: chassis is no other net's equal, and what is not counted makes a bound only lower.
     for net in circuit.net_ids().skip(1) {
         let mut bag: Vec<String> =
             circuit.net(net).legs.iter().filter_map(|leg| word(circuit, *leg)).collect();
@@ -79,6 +92,7 @@ fn word(circuit: &Circuit, leg: LegId) -> Option<String> {
     let name = part.legs[leg.leg as usize].name.as_str();
     let name = match part.kind {
         Kind::Tube => {
+            // Screens and suppressors come and go with a type of the same socket: a change of body, counted already.
             name.rsplit('.').next().filter(|electrode| ["plate", "grid", "cathode"].contains(electrode))?
         }
         Kind::Switch | Kind::Relay => "lug",

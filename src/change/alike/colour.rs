@@ -1,11 +1,22 @@
 //! Colour refinement: what a part is, then what it sits among, then what those sit among, a ring wider each round. What
-//! has a partner already keeps one colour in both circuits, so that a difference does not spread past it.
+//! has a partner already keeps one colour in both circuits, so that a difference does not spread past it. (B. Weisfeiler and
+//! A. Leman, 1968, from memory.)
+//!
+//! ```text
+//! B+ – R1 100k – p – C1 22n – g – R2 1M – chassis, chassis and B+ paired:
+//! round 0    parts: 100k, 22n, 1M; nets p, g: nothing
+//! round 1    p: {100k from B+, 22n}, g: {22n, 1M to chassis}; R1: {B+, p}, C1: {p, g}, R2: {g, chassis}
+//! round 2    p: its 22n leads to where a 1M goes to chassis …
+//! another    circuit has the same colours for the same things, whatever they are called and in whatever order
+//! ```
 
 use super::mix::mix;
 use super::pairing::Pairing;
 use super::sketch::{Look, NONE, Sketch};
 
 /// Rounds of refinement: wider than most stages.
+// One round passes a part and a net: eight reach from a grid past the next stage's. Each costs a walk over all that
+// is open.
 pub(super) const ROUNDS: usize = 8;
 
 /// Colours of one circuit, by round.
@@ -65,17 +76,23 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Bas
                 net => nets[net as usize],
             });
             for leg in look.legs.iter().filter(|leg| open_net(leg.net)) {
+                // With the part's other ends: else a net between two resistors could not tell which of them goes
+                // where.
                 let told = mix(mix(parts[*index], leg.class), sums[leg.group as usize]);
+                // Sums, not sequences: the order of parts in a document must not matter. Equal parts twice count
+                // twice.
                 next[leg.net as usize] = next[leg.net as usize].wrapping_add(told);
             }
         }
         for net in &open_nets {
+            // Mixed after summing, so that the sums of two rounds are never summed into each other.
             next[*net] = mix(next[*net], 11);
         }
         let mut widened = parts.clone();
         for index in near.iter().filter(|index| open_part(**index)) {
             let look = &sketch.parts[*index];
             group_sums(look, &mut sums, |net| if net == NONE { 2 } else { next[net as usize] });
+            // Groups too are summed: poles and halves may come in any order.
             let around = sums.iter().map(|sum| mix(13, *sum)).fold(0, u64::wrapping_add);
             widened[*index] = mix(base.of(look), around);
         }
@@ -87,6 +104,7 @@ pub(super) fn colours(sketch: &Sketch, pairing: &Pairing, side: usize, base: Bas
 
 /// The colour of what has a partner: named after its place in the first circuit.
 fn fixed(partner: u32, own: u32, side: usize, salt: u64) -> Option<u64> {
+    // Both sides must come to one number for one pair: the first circuit's.
     let name = if side == 0 { own } else { partner };
     (partner != NONE).then(|| mix(mix(salt, 0x5eed), u64::from(name)))
 }

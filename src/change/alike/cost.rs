@@ -20,6 +20,8 @@ pub(super) const SETTING: Price = 1;
 /// A part of so many legs out, or in: as much as a leg moved, and more where it has more than two. So a part with
 /// another body in another place is another part, and a valve with some of its legs moved is still that valve.
 pub(super) fn part(legs: usize) -> Price {
+    // At 1 a two-leg part out and another in would cost as much as one change of body: every revalued resistor could
+    // be told so.
     legs.max(2) as u32
 }
 
@@ -42,6 +44,7 @@ pub fn cost(change: &Change, before: &Circuit, after: &Circuit) -> u32 {
         | ChangeKind::Leaky
         | ChangeKind::Rerated => BODY,
         ChangeKind::ControlSet => SETTING,
+        // A like part in its place makes no electrical difference between the two circuits.
         ChangeKind::Replaced | ChangeKind::Repaired => 0,
     }
 }

@@ -1,5 +1,12 @@
 //! The uncertain part of matching: equals that may be taken either way, nets by the votes of the parts in them, and parts
 //! that differ but sit where the other sits.
+//!
+//! ```text
+//! Nets by votes: first n1 {R1, C1, V1.grid}, second m4 {R8, C9, V3.grid}, R1 ≙ R8 and V1 ≙ V3 known
+//! sure leg    V1.grid is over V3.grid and no other way: 2 votes for n1 ≙ m4
+//! turnable    R1 has two ends of which either could lie in m4: 1 vote
+//! rank        3 votes: taken at the first level; an m5 with R8's other end has 1 and waits
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -9,9 +16,12 @@ use super::cost::{pair_cost, separate};
 use super::sketch::NONE;
 
 /// Of so many equals the best fit is sought; of more the next.
+// Equals beyond that are as good as interchangeable; holding all against all would take the square of a bank of
+// thousands.
 const SEARCHED: usize = 16;
 
 /// A net is not searched for candidates past so many legs; the part's other nets are.
+// B+ and chassis hold half of all parts, and sitting there says nothing.
 const CROWD: usize = 64;
 
 impl Matching<'_> {
@@ -35,6 +45,7 @@ impl Matching<'_> {
         }
         let mut ranked: Vec<(u32, (u32, u32))> =
             votes.into_iter().map(|(nets, votes)| (votes, nets)).collect();
+        // Ties go to the lower net numbers, so that no run differs from another.
         ranked.sort_by(|x, y| y.0.cmp(&x.0).then(x.1.cmp(&y.1)));
         let mut found = false;
         for (votes, (n, m)) in ranked {
@@ -52,6 +63,8 @@ impl Matching<'_> {
     pub(super) fn settle_equals(&mut self, round: usize, balanced: bool) -> Option<Vec<Vec<u32>>> {
         let mut classes: Vec<[Vec<u32>; 2]> = self.classes(round);
         classes.retain(|[a, b]| !balanced || a.len() == b.len());
+        // Sets that both have as many of come first, small ones before large: each choice there settles most for the
+        // rest.
         classes.sort_by_key(|[a, b]| (a.len() != b.len(), a.len().max(b.len())));
         let mut sets = Vec::new();
         let mut found = false;
@@ -72,6 +85,8 @@ impl Matching<'_> {
             if free {
                 sets.push(firsts);
             }
+            // At less than the widest round equals need not be equal further out: after one choice colours are made
+            // anew.
             if found && round < ROUNDS {
                 break;
             }
@@ -136,6 +151,7 @@ impl Matching<'_> {
                     let legs = self.pairing.legs(x, y);
                     let cost = pair_cost(x, y, &legs);
                     if legs.agree > 0 && cost < separate(x, y) {
+                        // Of two that cost the same the one with more places in common.
                         candidates.push((cost, u32::MAX - legs.agree, a as u32, b));
                     }
                 }
@@ -144,6 +160,7 @@ impl Matching<'_> {
         candidates.sort_unstable();
         let mut found = false;
         let cheapest = candidates.first().map_or(0, |c| c.0);
+        // Only the cheapest: each pair changes what the next cost, and they are counted anew in the next pass.
         for (_, _, a, b) in candidates.into_iter().take_while(|c| c.0 == cheapest) {
             if self.pairing.free_parts(a, b) {
                 self.pair_parts(a, b);

@@ -1,4 +1,10 @@
 //! Local repair: partners are exchanged, dropped and found anew where that makes the list of changes cheaper.
+//!
+//! ```text
+//! R1 100k from a to b, R2 220k from a to c; in the second Ra 220k from a to c, Rb 100k from a to b:
+//! found as   R1 ≙ Ra and R2 ≙ Rb, by a: another body (2) and one leg elsewhere (2) each, together 8
+//! exchanged  R1 ≙ Rb and R2 ≙ Ra: the same bodies in the same places, 0. Kept
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -7,6 +13,7 @@ use super::pairing::{Pairing, Two};
 use super::sketch::NONE;
 
 /// So many parts that differ are held against all others of their kind; of more only the next.
+// Of a kind in which more than this differ nothing is to be saved by exchanges, and all against all takes the square.
 pub(super) const COMPARED: usize = 64;
 
 /// Two parts that have partners, or one without, by their numbers in the two circuits.
@@ -23,6 +30,7 @@ pub(super) fn price(two: Two, pairing: &Pairing, (a, b): Pair) -> Price {
     };
     let apart = separate(x, y);
     if x.kind != y.kind {
+        // Never chosen, and still a number: sums of trials are compared as they are.
         return 2 * apart;
     }
     let legs = pairing.legs(x, y);
@@ -56,6 +64,7 @@ pub(super) fn improve(two: Two, pairing: &mut Pairing, mut pairs: Vec<Pair>) -> 
         for j in i + 1..pairs.len().min(i + COMPARED) {
             let ((a, b), (c, d)) = (pairs[i], pairs[j]);
             let cost = |pair| price(two, pairing, pair);
+            // Strictly cheaper: ties keep the current partners, and exchanges come to an end.
             if cost((a, d)) + cost((c, b)) < cost((a, b)) + cost((c, d)) {
                 (pairs[i], pairs[j]) = ((a, d), (c, b));
                 changed = true;
@@ -87,6 +96,7 @@ pub(super) fn revote(two: Two, pairing: &mut Pairing) -> bool {
     let mut votes: BTreeMap<(u32, u32), u32> = BTreeMap::new();
     for (a, b) in pairing.parts[0].iter().enumerate().filter(|(_, b)| **b != NONE) {
         let (x, y) = (&two.a.parts[a], &two.b.parts[*b as usize]);
+        // A valve's legs are told apart by name, a resistor's are not: at equal numbers the valve is believed.
         let weight = if x.legs.len() > 2 { 3 } else { 2 };
         for (i, j, _) in pairing.legs(x, y).pairs {
             let (n, m) = (x.legs[i].net, y.legs[j].net);
@@ -105,6 +115,7 @@ pub(super) fn revote(two: Two, pairing: &mut Pairing) -> bool {
     for side in &mut pairing.nets {
         side.fill(NONE);
     }
+    // Chassis is chassis in both; no vote may take it for another net.
     pairing.pair_nets(chassis.0, chassis.1);
     for (_, _, (n, m)) in ranked {
         if pairing.free_nets(n, m) {

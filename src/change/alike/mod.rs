@@ -106,11 +106,14 @@ pub fn strangers(before: &Circuit, after: &Circuit) -> bool {
         })
     };
     let known = before.parts.iter().filter(|part| part.fitted()).filter(namesake).count();
+    // Half: two revisions of one amplifier share most designators, two drawings of it by chance some, R1 and V1 first
+    // of all.
     2 * known < fitted(before).min(fitted(after))
 }
 
 /// Lays two complete circuits over each other by what they are, not by what their parts are called.
 pub fn alike(before: &Circuit, after: &Circuit) -> Alike {
+    // Both through the same drawing, or what the drafts settle would show as a difference.
     let first = before.redrawn(Draft::of(before));
     let (a, b) = (sketch::sketch(&first), sketch::sketch(after));
     let two = pairing::Two { a: &a, b: &b };
@@ -123,6 +126,7 @@ pub fn alike(before: &Circuit, after: &Circuit) -> Alike {
     equal.extend(equal::halves(&first, after, &same));
     rename::rename(&first, &mut other, &same);
     let (levelled, second) = (first.redrawn(one), after.redrawn(other));
+    // After levelling: what is told otherwise only must not count into the bound.
     let least = bound::least(&levelled, &second);
     let name = |part: &u32| first.part(a.parts[*part as usize].id).name.clone();
     let mut names: Vec<(PartId, PartId)> = same.parts.iter().map(|(b, a)| (*a, *b)).collect();

@@ -1,4 +1,11 @@
 //! Which part is which and which net is which, as far as it is known.
+//!
+//! ```text
+//! V1 (halves a, b) over V9, whose halves are exchanged; the net of V1's a.plate has the partner of V9's b.plate:
+//! straight   a over a: three legs that find their class 12, one stray place −3: 9; b over b: 9; together 18
+//! crossed    a over b: 12 + 3 = 15; b over a: 12; together 27: taken, and sure, since no exchange ties with it
+//! legs       plate on plate, grid on grid, cathode on cathode within the halves; agree 1, stray 0
+//! ```
 
 use super::sketch::{Look, NONE, Sketch};
 
@@ -20,6 +27,7 @@ pub(super) struct Pairing {
 }
 
 /// So many places does a leg count for that sits in a firm net.
+// More than the other leg of a two-leg part: in a trial it goes where its firm leg does.
 const FIRM: i32 = 3;
 
 /// How the legs of two parts lie over each other.
@@ -86,6 +94,7 @@ impl Pairing {
     fn place(&self, a: u32, b: u32) -> i32 {
         let firm = |a: u32| !self.firm.is_empty() && self.firm.contains(&a);
         match (a, b) {
+            // Both free ends: two lifted legs agree as well as two in one net.
             (NONE, NONE) => 1,
             (NONE, _) | (_, NONE) => -1,
             _ if self.free_nets(a, b) => 0,
@@ -117,6 +126,7 @@ impl Pairing {
             found.stray += (-place).max(0) as u32;
         }
         found.extra = (x.legs.len() + y.legs.len() - 2 * found.pairs.len()) as u32;
+        // A polarised part: its legs have classes, so only the straight order was tried above.
         if let ([a, b], [c, d], 0) = (x.legs.as_slice(), y.legs.as_slice(), found.agree) {
             // Turned round in its place: one change, and a place in common.
             if self.place(a.net, d.net) > 0 && self.place(b.net, c.net) > 0 {
@@ -128,6 +138,8 @@ impl Pairing {
 
     fn group_worth(&self, (x, gx): (&Look, &[usize]), (y, gy): (&Look, &[usize])) -> i32 {
         let (legs, _) = self.group_legs((x, gx), (y, gy));
+        // A leg with a counterpart that strays (1) is still worth more than one without any (0): legs are told as
+        // moved, not as lost.
         legs.iter().map(|(i, j)| 4 + 3 * self.place(x.legs[*i].net, y.legs[*j].net)).sum()
     }
 
@@ -156,6 +168,8 @@ fn best_order(n: usize, m: usize, worth: impl Fn(usize, usize) -> i32) -> (Vec<(
         value(i, order[j]) + value(j, order[i]) - value(i, order[i]) - value(j, order[j])
     };
     let couples = || (0..size).flat_map(|i| (i + 1..size).map(move |j| (i, j)));
+    // Each exchange raises a sum of whole numbers that has a most: it ends. Two at a time is no proof of the best
+    // order.
     while let Some((i, j)) = couples().find(|(i, j)| gain(&order, *i, *j) > 0) {
         order.swap(i, j);
     }

@@ -40,6 +40,7 @@ pub(super) fn same(two: Two, pairing: &Pairing, before: &Circuit, after: &Circui
             let nets = (before.part(x.id).legs[*i as usize].net, after.part(y.id).legs[*j as usize].net);
             let (Some(n), Some(m)) = nets else { continue };
             let partners = pairing.nets[0][two.a.net_of[n.0 as usize] as usize] == two.b.net_of[m.0 as usize];
+            // The sketch's partners count most, but a net that a jumper splits is several here: legs then say which.
             *votes.entry((n, m)).or_insert(0) += 1 + 4 * u32::from(partners);
         }
         same.pair(x.id, y.id, legs);
@@ -118,6 +119,7 @@ impl Same {
             ids.filter_map(|id| circuit.ends(id).map(|(a, b)| (id, a, b))).collect()
         };
         let (mut firsts, seconds) = (of(before), of(after));
+        // The surest first: a jumper that fits at both ends must not be taken by one that fits at one.
         for ends in [Ends::Both, Ends::Open, Ends::One] {
             for (id, c, d) in &seconds {
                 if self.parts.contains_key(id) {

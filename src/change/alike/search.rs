@@ -19,6 +19,7 @@ pub(super) fn search(two: Two) -> Found {
     let pairing = Pairing::new(two);
     let mut matching = Matching { two, pairing, colours: [empty(), empty()], fresh: Vec::new() };
     let mut equals = Vec::new();
+    // The one net that is known in any two circuits: everything else is found from it.
     matching.pair_nets(two.a.net_of[0], two.b.net_of[0]);
     // Each pass finds a partner for a part or a net at least.
     loop {
@@ -42,9 +43,11 @@ impl Matching<'_> {
 
 /// One step that leaves no choice: by bodies, by votes, and by shapes where values stand in the way.
 fn certain(matching: &mut Matching) -> bool {
+    // Wide before narrow: at round 0 a part is its value alone, and that it is the only 47k in both may be chance.
     if [2, 1, 0].into_iter().any(|floor| matching.unique(floor)) || matching.vote(3) {
         return true;
     }
+    // After an edit the values differ all around it; without values the shape of the stage is still one of its kind.
     matching.recolour(Base::Shape);
     let found = matching.unique(2) || matching.unique(1);
     if !found {
@@ -55,6 +58,8 @@ fn certain(matching: &mut Matching) -> bool {
 
 /// One step that is a choice, the surest that leads on.
 fn likely(matching: &mut Matching, equals: &mut Vec<Vec<u32>>) -> bool {
+    // Equals as many in both and equal as far as one sees: any choice among them costs the same, so it is made before
+    // votes.
     if let Some(sets) = matching.settle_equals(ROUNDS, true) {
         equals.extend(sets);
         return true;

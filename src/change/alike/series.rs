@@ -1,4 +1,11 @@
 //! Parts in series may stand in any order.
+//!
+//! ```text
+//! First: a – R1 1k – x – R2 10k – b; second: c – R7 10k – y – R8 1k – d, a ≙ c and b ≙ d known:
+//! chains     of the same bodies between the same ends, with nothing else at x and y
+//! members    R1: the 1k, R8; R2: the 10k, R7
+//! reseated   the second becomes c – R8 – y – R7 – d, y ≙ x; told as "in series, in another order"
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -47,6 +54,7 @@ pub(super) fn member(part: &Part) -> bool {
 fn chains(draft: &Draft) -> Vec<Chain> {
     let seats = seats(draft);
     let next = |part: usize, net: NetId| -> Option<usize> {
+        // Exactly two legs: a third at the joint would feel the exchange.
         let [one, other] = seats[net.0 as usize].as_slice() else { return None };
         let across = if one.0 == part { other.0 } else { one.0 };
         (net != CHASSIS && across != part && member(&draft.parts[across].part)).then_some(across)
@@ -101,6 +109,8 @@ pub(super) fn level_series(first: &Draft, second: &mut Draft, same: &mut Same) -
     }
     let (mut other, mut anew) = (second.clone(), same.clone());
     let more = level(first, &mut other, &mut anew, From::Any);
+    // Exchanging partners that others had is only right if legs come to lie over each other by it; else equal chains
+    // would just change places.
     if !more.is_empty() && apart(first, &other, &anew) < apart(first, second, same) {
         (*second, *same) = (other, anew);
         equal.extend(more);

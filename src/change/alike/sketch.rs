@@ -1,5 +1,12 @@
 //! What matching sees of a circuit: parts by their looks, legs by what they are rather than what they are called, nets
 //! with all that plain wire joins taken as one.
+//!
+//! ```text
+//! a double triode      two groups of plate, grid, cathode: either group may lie over either of another
+//! a resistor           one group, two legs of one class: either way round
+//! a diode, a film cap  the diode's legs have classes, the capacitor's (unless electrolytic) have one
+//! a three-way switch   lugs by the positions in which they touch; poles are groups
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -123,10 +130,12 @@ fn rated_look(part: &Part, body: u64) -> u64 {
 
 /// A value to nine digits, so that one that was reckoned is the same as one that was written.
 fn value_bits(value: Option<f64>) -> u64 {
+    // The last bit set, so that 0 Ω is not the same as no value at all.
     value.map_or(0, |value| significant(value, 9).to_bits() | 1)
 }
 
 fn winding_look(winding: &Winding) -> u64 {
+    // The one name that means something: what goes to the mains is no secondary of the same volts.
     let primary = u64::from(winding.name == "primary");
     let look = mix(value_bits(Some(winding.volts)), primary + 2 * u64::from(winding.centre_tapped));
     mix(look, winding.taps.len() as u64)
@@ -171,6 +180,7 @@ fn lugs(part: &Part) -> Vec<(&str, u64)> {
         poles.union(a, b);
         let position = part.component.body.positions.iter().position(|p| *p == contact.position).unwrap_or(0);
         for lug in [a, b] {
+            // Summed over its contacts: a common lug touches in every position, a throw in one.
             classes[lug] = classes[lug].wrapping_add(mix(7, position as u64));
         }
     }

@@ -1,5 +1,13 @@
 //! Repair further than one part: a net is taken for another, or a part for one of its kind, and what then strays is
 //! followed from net to net, as far as a short stretch of the circuit goes. Kept where the whole is cheaper.
+//!
+//! ```text
+//! Two equal channels; one resistor of the second channel was changed, and matching took channel 1 for channel 2':
+//! strays     nets that legs of differing pairs disagree on: the mixer's two inputs
+//! exchange   n ≙ m' and their old partners with each other: parts on them move along, new legs stray
+//! follow     the next stray net, ten at most, while the sum over all touched pairs is compared
+//! kept       as soon as that sum is below what it was before; else every pair and net goes back
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,6 +21,7 @@ use crate::model::Kind;
 const REACH: usize = 10;
 
 /// Circuits that differ in more parts than this have no differences to be narrowed down.
+// Past that the circuits are two designs; a trial for each leg that strays would take minutes and save nothing.
 const FEW: usize = 512;
 
 /// Where parts go in a trial.
@@ -152,11 +161,13 @@ impl<'a> Trial<'a> {
                 self.exchange_net(pairing, n, m);
             }
             let now = self.now(pairing);
+            // A rail was exchanged, with everything on it: no short stretch.
             if now.len() > COMPARED {
                 break;
             }
             improve(self.two, pairing, now);
             let now = self.now(pairing);
+            // What it costs is counted without the firm nets, whose weight is only there to draw parts along.
             let firm = std::mem::take(&mut pairing.firm);
             let cost: Price = now.iter().map(|pair| price(self.two, pairing, *pair)).sum();
             if cost < self.pairs.values().sum() {
@@ -165,6 +176,7 @@ impl<'a> Trial<'a> {
             pairing.firm = firm;
             let new = |(n, m): &Pair| {
                 let there = (pairing.nets[0][*n as usize], pairing.nets[1][*m as usize]);
+                // A net exchanged once in this trial is not exchanged back: it would go to and fro.
                 !self.nets.iter().any(|(x, y)| x == n || y == m || *x == there.1 || *y == there.0)
             };
             next = strays(self.two, pairing, &now).into_iter().find(new);
@@ -213,6 +225,7 @@ impl<'a> Trial<'a> {
 
     fn undo(&self, pairing: &mut Pairing) {
         pairing.firm.clear();
+        // Last first: a net may have been exchanged in two steps.
         for (n, m) in self.nets.iter().rev() {
             pairing.set_nets(*n, *m);
         }

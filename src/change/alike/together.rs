@@ -1,4 +1,11 @@
 //! Two parts in series or in parallel that make one part's value within its tolerance.
+//!
+//! ```text
+//! First: R4 100k ± 10 % from a to b; second: R31 47k from a' to x, R32 56k from x to b', nothing else at x:
+//! total      103k, within 90k … 110k: as good
+//! joined     R31 takes R4's body and both ends, x and R32 go; told with the sum
+//! not so     33k + 33k (66k is out of tolerance), or 100k with 1M beside it (itself, and one added)
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -135,6 +142,7 @@ fn told(many: &Draft, few: &Draft, two: &Two) -> Option<String> {
     let one = &few.parts[few.find(two.one)?].part;
     let [a, b] = two.pair.map(|id| many.find(id).and_then(|at| many.parts[at].part.value()));
     let (a, b) = (a?, b?);
+    // Resistors and inductors add in series, capacitors in parallel.
     let adds_up = two.series != (one.kind == Kind::Capacitor);
     let total = if adds_up { a + b } else { a * b / (a + b) };
     let (below, above, _) = one.tolerance();

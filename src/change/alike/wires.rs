@@ -1,5 +1,12 @@
 //! Where plain wire joins the same places in both circuits, it does not matter how many wires there are, nor on which
 //! side of a wire a leg sits: the second circuit is wired there as the first is.
+//!
+//! ```text
+//! First: tags A, B joined by link W1, R1 on A, C1 on B; second: one net N with R7 and C8 on it:
+//! sets       {A, B} and {N}: one place electrically, and both hold the same legs
+//! surplus    W1 is in one circuit only: taken out, told as "a wire between places that are one net"
+//! seated     R7 and C8 sit as R1 and C1 do: no moved leg is told that made no difference
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 

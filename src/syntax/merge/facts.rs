@@ -82,6 +82,7 @@ fn facts(statement: &Statement) -> Vec<Fact> {
         words: printed(statement),
     };
     match list(&statement.said) {
+        // A list is as many facts as it has names: two who each checked other parts are in no conflict.
         Some((names, with)) => {
             let one = |name: &Word| Statement { said: with(vec![name.clone()]), ..statement.clone() };
             names.iter().map(|name| fact(&one(name))).collect()
@@ -142,6 +143,7 @@ fn about(said: &Said) -> Option<String> {
         Said::Cut { new, .. } | Said::Rejoin { new, .. } => name(new),
         Said::Bridged { wire: Some(wire), .. } => name(wire),
         Said::Bridged { a, b, .. } => {
+            // A bridge has no direction; both ways round are one matter.
             let (a, b) = if a.value <= b.value { (a, b) } else { (b, a) };
             Some(format!("the bridge from {} to {}", a.value, b.value))
         }

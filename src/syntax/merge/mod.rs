@@ -4,6 +4,14 @@
 //! one part or place, that is a conflict, which stands in the text with both, between marks. Every statement and every
 //! comment of either is decided for itself; the lines as both have them only tell where it goes. So what is decided to
 //! stay is never lost, and a side that changed nothing leaves the other exactly as it is.
+//!
+//! ```text
+//! base `R4 100k`, `C1 22n`; ours `R4 120k`, `C1 22n`; theirs `R4 100k`, `C1 22n`, `R9 1M`
+//! R4      only ours differs from the base: taken from ours
+//! C1      both as the base: said once
+//! R9      only theirs has it: taken, at its place behind C1
+//! had theirs `R4 110k`, R4 would stand twice, between marks: the one thing that is not decided here
+//! ```
 
 mod facts;
 mod sequence;
@@ -66,6 +74,7 @@ fn facts_to_say(all: &[Vec<Item>; 3]) -> (Counts<Fact>, Vec<Conflict>) {
         let only = |one: &Counts<String>, other: &Counts<String>| -> Vec<String> {
             one.keys().filter(|words| !other.contains_key(*words)).cloned().collect()
         };
+        // Three ways (as any merge of three texts): who stands where the base was has nothing to say.
         let says = if x == y || a == y {
             x.clone()
         } else if a == x {
@@ -75,6 +84,7 @@ fn facts_to_say(all: &[Vec<Item>; 3]) -> (Counts<Fact>, Vec<Conflict>) {
             if !(ours.is_empty() && theirs.is_empty()) {
                 conflicts.push(Conflict { about: about.clone(), ours, theirs });
             }
+            // What both say of a matter stands, though they disagree on the rest of it.
             let both = x.iter().filter_map(|(words, n)| Some((words.clone(), *n.max(y.get(words)?))));
             both.collect()
         };
@@ -120,6 +130,7 @@ fn remarks_to_say(all: &[Vec<Item>; 3]) -> Counts<Remark> {
         match (x.cmp(&a), y.cmp(&a)) {
             (Ordering::Greater, Ordering::Greater) => x.max(y),
             (Ordering::Less, Ordering::Less) => x.min(y),
+            // Never negative: where one side struck some out the other has at least as many as the base.
             _ => x + y - a,
         }
     };
@@ -177,6 +188,7 @@ impl<'a> Laying<'a> {
         } else if item.is_blank() {
             lines.push(String::new());
         }
+        // One comment fits behind a statement; further ones get a line of their own right after it.
         let first = statement.is_some().then(|| remarks.first().copied()).flatten();
         let (after, rest) = remarks.split_at(usize::from(first.is_some()));
         lines.extend(statement.map(|words| with(words, after.first().copied())));

@@ -46,6 +46,7 @@ fn partners(base: &[Item], other: &[Item]) -> Vec<Option<usize>> {
     let [old, new] =
         [base, other].map(|items| items.iter().map(|item| item.whole.as_str()).collect::<Vec<_>>());
     let mut partners = vec![None; base.len()];
+    // Lines only say where things go: any alignment is right, and Myers' is the usual one (E. W. Myers, 1986).
     for op in capture_diff_slices(Algorithm::Myers, &old, &new) {
         if let DiffOp::Equal { old_index, new_index, len } = op {
             for step in 0..len {
