@@ -30,6 +30,7 @@ pub(super) fn from_grids(work: &mut Work) {
 /// The filtered or adjusted node at most two resistors away from a grid.
 fn reference(work: &Work, grid: Node) -> Option<Node> {
     let mut near = vec![grid];
+    // A stopper and a leak: what lies further off is no reference of this grid.
     for _ in 0..2 {
         let ends: Vec<Node> = near
             .iter()
@@ -50,6 +51,7 @@ fn reference(work: &Work, grid: Node) -> Option<Node> {
 fn settled(work: &Work, node: Node) -> bool {
     let filters = work.view.steps_by(node, &[Flow::Capacitive]);
     let control = work.view.steps(node).iter().any(|s| s.arm.pot && !in_signal(work, s));
+    // A coupling capacitor at the node means that signal is there: it is a grid's own node, not the feed of several.
     filters.iter().all(|s| s.end() == GROUND && work.is_big(s.part())) && (control || !filters.is_empty())
 }
 
@@ -93,6 +95,8 @@ fn inside(work: &Work, node: Node) -> bool {
         .any(|s| s.end() == GROUND && work.is_big(s.part()));
     let control = work.view.steps(node).iter().any(|s| in_signal(work, s));
     let high = work.starts.iter().any(|(n, ..)| *n == node) || super::rails::feeds(work, node, None) > 0;
+    // Without a filter a node belongs to the bias supply only where nothing of the signal is at it: a grid leak's
+    // lower end counts, its upper end does not.
     free && !foreign && !high && (filtered || (!coupled(work, node) && !control))
 }
 

@@ -54,15 +54,18 @@ fn controls(work: &Work) -> Vec<Control> {
 /// the fed node, the node that leads on, and the proof.
 fn volume(work: &Work, control: &Control) -> Option<(Node, Node, String)> {
     let (top, wiper, bottom) = (control.top?, control.wiper?, control.bottom?);
+    // Wired as a variable resistor: it makes no divider.
     if wiper == top || wiper == bottom {
         return None;
     }
+    // Both ends quiet or both live is no volume control: a balance, a mixer or a tone control.
     let (hot, cold) = match (cold(work, top), cold(work, bottom)) {
         (false, true) => (top, bottom),
         (true, false) => (bottom, top),
         _ => return None,
     };
     let name = &work.circuit().part(control.part).name;
+    // The second way round, fed at the wiper, is how two channels share a mixer without shorting each other.
     for (from, to) in [(hot, wiper), (wiper, hot)] {
         if let Some(end) = leads_on(work, to, from, &BTreeSet::from([control.part])) {
             let why = format!("{} — {name} — {end}; {name} — {}", work.node_name(from), work.node_name(cold));
@@ -79,6 +82,7 @@ fn cold(work: &Work, node: Node) -> bool {
     }
     let ways = work.view.steps(node);
     let others: Vec<&Step> = ways.iter().filter(|s| !s.arm.pot).collect();
+    // A small resistor under the control keeps it from closing entirely, or makes room for feedback.
     matches!(others.as_slice(), [s] if s.arm.flow == Flow::Resistive && work.boundary(s.end()))
         && ways.len() == 2
 }
@@ -91,6 +95,7 @@ fn leads_on(work: &Work, node: Node, not: Node, passed: &BTreeSet<PartId>) -> Op
         if let Some(leg) = super::around::electrode_at(work, at, Electrode::Grid) {
             return Some(work.circuit().leg_name(leg));
         }
+        // Signal is made here, not taken on: past a plate one would walk backwards through a stage.
         if !work.drivers_at(at).is_empty() || work.has(at, Electrode::Plate) {
             continue;
         }
@@ -145,6 +150,7 @@ fn tone_controls(work: &mut Work, controls: &[Control]) {
             && work.view.steps_by(n, &[Flow::Capacitive]).iter().any(|s| !work.claimed(s.part()))
     };
     let mut tone: BTreeSet<PartId> = BTreeSet::new();
+    // Controls of one network share nodes: a mid control without a capacitor of its own is found by its neighbours.
     loop {
         let more: Vec<&Control> = controls
             .iter()

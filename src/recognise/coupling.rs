@@ -39,6 +39,8 @@ fn bleeds(work: &mut Work) {
         let step = Step { arm, back: false };
         for (start, middle, path) in [(arm.from, arm.to, false), (arm.to, arm.from, true)] {
             let mut tail = vec![(middle, vec![Step { back: path, ..step }])];
+            // Capacitor and resistor in series across the series resistor, with nothing else at their joint: a shelf,
+            // still a bleed.
             if work.view.steps(middle).len() == 2 && !work.has_pins(middle) {
                 let more = work.view.steps_by(middle, &[Flow::Resistive]).into_iter().filter(|s| !s.arm.pot);
                 tail.extend(more.map(|s| (s.end(), vec![Step { back: path, ..step }, s])));
@@ -79,6 +81,8 @@ fn from_jacks(work: &mut Work, signal: &Signal) {
         for step in entry.steps.iter().filter(|s| !s.arm.pot) {
             let kind = match step.arm.flow {
                 Flow::Capacitive => RoleKind::CouplingCapacitor,
+                // Before the stopper: the same resistor, with a leak small enough behind it that the signal is
+                // divided.
                 _ if divides(work, *step, grid) => RoleKind::Attenuator,
                 _ => RoleKind::GridStopper,
             };

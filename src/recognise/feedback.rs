@@ -11,6 +11,7 @@ use crate::model::{Kind, RoleKind};
 use crate::recognise::flow::Flow;
 
 /// A feedback path has at most so many parts.
+// Resistor, control and a presence network come to four or five parts; longer ways go through other circuits.
 const LONGEST: usize = 6;
 /// So many steps are tried from one node: any real network takes far fewer, and a mesh must not hang.
 const MOST_STEPS: usize = 20_000;
@@ -47,6 +48,7 @@ pub(super) fn claim(work: &mut Work) {
     for (node, draft) in &nodes {
         presence(work, *node, *draft);
     }
+    // At a grid the feedback has arrived: marked as still, the stage would have no input.
     nodes.retain(|n, _| !work.has(*n, Electrode::Grid));
     work.still.extend(nodes.into_keys());
     dead_ends(work);
@@ -71,6 +73,7 @@ fn landings(work: &Work) -> BTreeMap<Node, usize> {
             }
         }
         for node in nodes {
+            // A cathode at chassis takes no feedback; a follower's plate is a rail.
             if !work.quiet(node) && !work.has(node, Electrode::Plate) {
                 landings.entry(node).or_insert(index);
             }
@@ -91,6 +94,8 @@ impl Seeking<'_> {
     fn seek(&mut self, work: &Work, node: Node) {
         for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Capacitive]) {
             let end = step.end();
+            // All ways, not only the shortest: a capacitor beside the resistor and a second one in series are
+            // feedback too.
             let turned = self.way.iter().any(|s| s.part() == step.part() || s.end() == end);
             self.steps += 1;
             let closed = work.quiet(end) || work.speaker.contains(&end) || work.ac.contains(&end);
@@ -100,6 +105,7 @@ impl Seeking<'_> {
             self.way.push(step);
             if self.landings.contains_key(&end) {
                 self.found.push(self.way.clone());
+            // Past another valve's electrode it would be a path through a stage, not a network.
             } else if !work.has_pins(end) && self.way.len() < LONGEST {
                 self.seek(work, end);
             }
@@ -163,6 +169,7 @@ fn dead_ends(work: &mut Work) {
                 continue;
             }
             let next = work.view.steps_by(step.end(), &[Flow::Resistive, Flow::Capacitive]);
+            // A Zobel network either way round: resistor and capacitor in series across the secondary.
             let other = next.iter().find(|s| s.end() == GROUND && s.arm.flow != step.arm.flow);
             if let (2, Some(other)) = (next.len(), other) {
                 let why = work.path(Spot::Node(node), &[step, *other], Spot::Node(GROUND));

@@ -18,6 +18,8 @@ use crate::model::{Kind, RoleKind};
 pub(super) fn finish(work: &Work, signal: &Signal) -> Recognised {
     let (sorted, places) = order::places(work, signal);
     let names = order::names(work, signal, &places);
+    // Missing valves made their stage by their joints, so that the others keep their names; told are those that are
+    // there.
     let here = |draft: &usize| {
         let mut valves = work.drafts[*draft].valves.iter();
         valves.any(|v| work.circuit().part(work.valves[*v].section.tube).fitted())
@@ -28,6 +30,7 @@ pub(super) fn finish(work: &Work, signal: &Signal) -> Recognised {
     let (mut roles, mut by_joint) = (BTreeMap::new(), BTreeMap::new());
     for part in work.circuit().part_ids() {
         if let Some(role) = role(work, part, &place_of) {
+            // A part that is not wholly joined has the role of its place, which rules must not take for what it does.
             let map = if work.view.joined(part) { &mut roles } else { &mut by_joint };
             map.insert(part, role);
         }
@@ -130,6 +133,8 @@ fn rails(work: &Work) -> Vec<Rail> {
             .map(|n| (distance(work, reach.entry, *n), *n))
             .collect();
         nets.sort_unstable();
+        // A node that qualified as a whole though no single net of it does: the net at which it is entered stands for
+        // it.
         if nets.is_empty() && reach.throw.is_none() {
             nets.push((0, reach.entry));
         }

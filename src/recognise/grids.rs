@@ -15,6 +15,7 @@ pub(super) const DIVIDES: f64 = 0.25;
 /// each of them would take the square of it.
 pub(super) const FURTHEST: usize = 256;
 /// So many resistors in series are followed from a grid.
+// Stopper, mixer, stopper: nothing is known with more before a leak.
 const DEPTH: usize = 3;
 
 /// Claims leaks, stoppers and mixers of every stage.
@@ -46,6 +47,7 @@ fn grid(work: &mut Work, draft: usize, valve: usize) {
     for depth in 0..DEPTH {
         let all: Vec<Vec<Step>> = ways(work, at)
             .into_iter()
+            // Not back over what led here: the stopper is a way from its far end too.
             .filter(|w| !before.iter().any(|b| w.iter().any(|s| s.part() == b.part())))
             .collect();
         let (leaks, series): (Vec<_>, Vec<_>) = all.into_iter().partition(|w| leak_end(work, valve, end(w)));
@@ -62,6 +64,7 @@ fn grid(work: &mut Work, draft: usize, valve: usize) {
                 series_part(work, (draft, valve), way, &leaks);
             }
         }
+        // Where several come in nothing says which of them the leak behind is of.
         let [only] = series.as_slice() else {
             if depth == 0 {
                 for way in &series {
@@ -70,6 +73,7 @@ fn grid(work: &mut Work, draft: usize, valve: usize) {
             }
             return;
         };
+        // A grid has one leak: behind it, or past another electrode, leaks are another's.
         if !leaks.is_empty() || work.has_pins(end(only)) {
             return;
         }
@@ -83,6 +87,7 @@ fn series_part(work: &mut Work, (draft, valve): (usize, usize), way: &[Step], le
     let pin = work.valves[valve].grid;
     let ohms = |steps: &[Step]| steps.iter().map(|s| work.view.value(s.part())).sum::<Option<f64>>();
     let leak = leaks.iter().filter_map(|l| ohms(l)).fold(f64::INFINITY, f64::min);
+    // With a leak behind the resistor (infinity here) it only stops; with one at the grid the two make a divider.
     let divides = ohms(way).is_some_and(|r| r >= DIVIDES * leak);
     let kind = if divides { RoleKind::Attenuator } else { RoleKind::GridStopper };
     let why = work.path_back(Spot::Leg(pin.leg), way, Spot::Node(end(way)));
@@ -144,6 +149,7 @@ fn mixers(work: &mut Work) {
             .filter(|f| !f.1.is_empty())
             .collect();
         let all: BTreeSet<&BTreeSet<usize>> = fed.iter().map(|f| &f.1).collect();
+        // Two ways from one stage are a tone network or feedback, not a mixer.
         if fed.len() < 2 || all.len() < 2 {
             continue;
         }
@@ -170,6 +176,7 @@ pub(super) fn feeders(work: &Work, node: Node, not: Node) -> BTreeSet<usize> {
     let mut queue = VecDeque::from([node]);
     while let Some(at) = queue.pop_front().filter(|_| seen.len() < FURTHEST) {
         let drivers = work.drivers_at(at);
+        // A grid ends the walk: behind it is another stage, which is fed by its own.
         if !drivers.is_empty() || work.has(at, Electrode::Grid) {
             found.extend(drivers);
             continue;

@@ -31,6 +31,8 @@ pub(super) fn claim(work: &mut Work) {
         let why = work.circuit().part(transformer).name.clone();
         work.claim(transformer, RoleKind::MainsTransformer, why);
     }
+    // A fault or an old two-wire amplifier may put a conductor at chassis; all that is on chassis is not on the
+    // mains.
     starts.remove(&crate::circuit::CHASSIS);
     walk(work, starts);
     for part in work.view.parts() {
@@ -49,6 +51,7 @@ fn walk(work: &mut Work, starts: BTreeSet<NetId>) {
                 part.kind,
                 Kind::Fuse | Kind::Switch | Kind::Link | Kind::Thermistor | Kind::Inductor | Kind::Relay
             );
+            // By net, not by node: an open mains switch must be walked through, and links are seen as parts here.
             if carries && work.view.seat(leg) == Some(net) {
                 for other in others(work, leg) {
                     if other != crate::circuit::CHASSIS && work.mains.insert(other) {
@@ -65,6 +68,7 @@ fn others(work: &Work, leg: LegId) -> Vec<NetId> {
     let part = work.circuit().part(leg.part);
     let seat = |index: u32| work.view.seat(LegId { part: leg.part, leg: index });
     if matches!(part.kind, Kind::Switch | Kind::Relay) {
+        // In any position: what a switch may join with the mains is on the mains side.
         let thrown = part.component.body.contacts.iter().filter_map(|c| match leg.leg {
             l if l == c.a => seat(c.b),
             l if l == c.b => seat(c.a),
@@ -90,6 +94,7 @@ fn part_on_mains(work: &mut Work, part: PartId) {
     let kind = match this.kind {
         _ if on == 0 => return,
         Kind::Fuse => RoleKind::MainsFuse,
+        // One lug on the mains is a pole beside, of a switch that does something else.
         Kind::Switch | Kind::Relay if on >= 2 => RoleKind::MainsSwitch,
         Kind::Capacitor => RoleKind::MainsCapacitor,
         Kind::Varistor => RoleKind::SurgeArrester,

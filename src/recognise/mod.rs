@@ -45,13 +45,17 @@ pub fn recognise(circuit: &Circuit) -> Recognised {
     let mut work = work::Work::new(circuit);
     mains::claim(&mut work);
     supply::begin(&mut work);
+    // Before rails, so that a negative supply's droppers are not taken for those of a rail.
     bias::from_supply(&mut work);
     rails::walk(&mut work);
     stages::find(&mut work);
+    // After stages: only then it is known which valves are output valves. What bias they have is settled thereafter.
     bias::from_grids(&mut work);
     stages::settle_bias(&mut work);
     bias::claim(&mut work);
     rail_parts::claim(&mut work);
+    // Before the signal is followed: a feedback resistor would be a way for it, and the loop would have no first
+    // stage.
     feedback::claim(&mut work);
     around::claim(&mut work);
     let signal = signal::follow(&mut work);

@@ -1,4 +1,11 @@
 //! Signal order: which stage comes when, and what it is called.
+//!
+//! ```text
+//! V1a → V1b → V3 (long-tailed pair) → V4, V5; jacks J1 at V1a, J2 at V2a, V2a → V1b:
+//! depth     V1a 0, V2a 0, V1b 1, V3 2, output 3: the longest way counts
+//! gain      V1a first, V2a first, V1b second; the pair is no gain stage of its own
+//! channels  V1a {0}, V2a {1}, V1b {0, 1}: "first stage, channel 1", "first stage, channel 2", "second stage"
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -54,6 +61,8 @@ pub(super) fn places(work: &Work, signal: &Signal) -> (Vec<usize>, Vec<Place>) {
     }
     let mut sorted: Vec<usize> = (0..count).collect();
     let late = |d: &usize| work.drafts[*d].kind.is_output();
+    // Output stages last, however few stages lead to them: a booster's own output is not before the others' first
+    // stage.
     sorted.sort_by_key(|d| {
         (
             late(d),
@@ -72,6 +81,7 @@ fn roots(work: &Work, signal: &Signal) -> Vec<usize> {
         .filter(|d| !entered.contains(d) && !work.drafts[*d].kind.is_output())
         .collect();
     let jack = |d: &usize| signal.jacks.get(d).and_then(|j| j.first());
+    // A root without a jack (an oscillator, a reverb's recovery) must not shift the numbers of the channels.
     roots.sort_by_key(|d| (jack(d).is_none(), jack(d).copied(), *d));
     roots
 }

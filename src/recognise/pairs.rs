@@ -14,6 +14,7 @@ use crate::recognise::flow::Flow;
 /// Cathodes of a pair may be joined over resistors up to this (common practice).
 const PAIR_OHMS: f64 = 2200.0;
 /// So many cathodes at one node are looked at for pairs.
+// A node with more is chassis by another name or a bank of output valves, and each two of them would be tried.
 const MOST_CATHODES: usize = 8;
 /// A tail is at least this (common practice).
 const TAIL_OHMS: f64 = 1000.0;
@@ -54,16 +55,20 @@ fn near_cathode(work: &Work, node: Node) -> BTreeSet<Node> {
 fn pair(work: &mut Work, a: usize, b: usize) -> Option<Draft> {
     let (first, second) = (&work.valves[a], &work.valves[b]);
     let tail = common_tail(work, first.cathode.node?, second.cathode.node?)?;
+    // Grids or plates in common: two sections in parallel, no pair.
     let apart = first.grid.node != second.grid.node && first.plate.node != second.plate.node;
     let loads = [first, second].map(|v| v.plate.node.and_then(|p| plate_load(work, p)));
+    // A capacitor over the tail holds the cathodes still: two stages with a common bias, no pair.
     let bypassed = work
         .view
         .steps_by(tail, &[Flow::Capacitive])
         .iter()
         .any(|s| s.end() == GROUND && work.is_big(s.part()));
     let rungs = cathode_rungs(work, tail)?;
+    // A value that is not known is taken for long: a pair of missing value keeps its name.
     let long = ohms(work, &rungs).is_none_or(|r| r >= TAIL_OHMS);
     let grounded = still_grid(work, b, &rungs)?;
+    // Both orders of the two are tried; only the one with the live grid first is a pair.
     let signal = still_grid(work, a, &rungs).is_none();
     if !(apart && long && signal && !bypassed && loads.iter().any(Option::is_some)) {
         return None;

@@ -32,6 +32,7 @@ fn between_rails(work: &mut Work, node: Node) {
             continue;
         }
         let place = |n: Node| work.order.iter().position(|o| *o == n);
+        // Once, from the rail nearer to the supply: the proof then reads in the direction of the current.
         if place(end) < place(node) {
             continue;
         }
@@ -52,6 +53,8 @@ fn to_ground(work: &mut Work, node: Node) {
     for stack in filters(work, node) {
         let why = work.path(Spot::Node(node), &stack, Spot::Node(GROUND));
         let net = stack.first().and_then(|s| work.view.seat(s.entry()));
+        // Behind a standby switch the first capacitor is a filter: the rectifier's pulses are the reservoir's before
+        // it.
         let raw = first && net.is_some_and(|n| at_start(work, node, n));
         let kind = if raw { RoleKind::Reservoir } else { RoleKind::FilterCapacitor };
         for s in &stack {

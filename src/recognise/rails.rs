@@ -1,4 +1,12 @@
 //! From the supply's start outwards: which nets are rails, and what feeds each.
+//!
+//! ```text
+//! D1 – A (47 µF) – choke – B (47 µF, the output transformer) – R5 10k – C (22 µF, two plate loads) – R6 1M – g:
+//! A     depth 0: where the rectifier ends
+//! B, C  depth 1, 2: filtered, one chain of parts further out each
+//! g     neither filtered nor feeding two plates: R6 is a leak or a divider, and the walk ends
+//! with R5 missing C is still found, by its joint, and is told as not fed
+//! ```
 
 use std::collections::{BTreeMap, VecDeque};
 
@@ -27,6 +35,7 @@ pub(super) fn walk(work: &mut Work) {
     spread(work);
     // Rails cut off from every source are rails still: by declaration, or by their capacitor and what they feed.
     loop {
+        // Below all that is fed, so that the numbers of those stay as they were.
         let depth = work.supply.values().map(|r| r.depth + 1).max().unwrap_or(0);
         let Some((node, from)) = cut_off(work) else { break };
         let entry = work.view.nets(node)[0];
@@ -44,6 +53,7 @@ fn reach(work: &mut Work, node: Node, reach: Reach) {
 
 /// Spreads from all reached nodes: joined parts first, then missing and lifted ones by their joints.
 fn spread(work: &mut Work) {
+    // What is really fed keeps its depth and its name, whatever a fault makes of the rest: joints come second.
     for joined_only in [true, false] {
         let mut queue: VecDeque<Node> = work.order.iter().copied().collect();
         while let Some(node) = queue.pop_front() {
@@ -58,6 +68,7 @@ fn spread(work: &mut Work) {
     }
     let depth = |n: &Node| work.supply[n].depth;
     let mut order = work.order.clone();
+    // Stable: of one depth those found first stay first.
     order.sort_by_key(depth);
     work.order = order;
 }
@@ -77,6 +88,7 @@ fn onward(work: &Work, node: Node, joined_only: bool) -> Vec<(Node, Reach)> {
                 from: Some(node),
                 steps: Vec::new(),
                 entry,
+                // An open standby contact is no step further out: closed, both its sides are one rail.
                 throw: Some(throw.part),
                 fed: here.fed,
                 why,
@@ -85,6 +97,7 @@ fn onward(work: &Work, node: Node, joined_only: bool) -> Vec<(Node, Reach)> {
         }
     }
     for step in work.view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
+        // A control between two rails is a bias or hum control: rails have droppers.
         if step.arm.pot {
             continue;
         }
@@ -123,6 +136,7 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
     if node == GROUND
         || work.bias.contains(&node)
         || work.ac.contains(&node)
+        // No rail is at a grid or a cathode: what is filtered there is bias.
         || work.has(node, Electrode::Grid)
         || work.has(node, Electrode::Cathode)
         || heater_reference(work, node)
@@ -136,8 +150,10 @@ fn qualifies(work: &Work, node: Node, by: Option<PartId>) -> bool {
     let screens =
         work.pins.get(&node).map_or(0, |p| p.iter().filter(|(_, e)| *e == Electrode::Screen).count());
     let enough = match (work.has(node, Electrode::Plate), screens) {
+        // A plate's own node feeds other plates only in a direct-coupled stage: a filter has to prove the rail.
         (true, _) => filtered,
         (_, 0) => filtered || feeds >= 2,
+        // One screen behind its resistor, bypassed, looks like a filtered rail; it is one where it feeds a plate too.
         (_, 1) => feeds >= 1,
         _ => filtered || feeds >= 1,
     };
@@ -161,6 +177,7 @@ pub(super) fn feeds(work: &Work, node: Node, by: Option<PartId>) -> usize {
     for leg in work.view.legs_at(node) {
         let transformer = matches!(work.kind(leg.part), Kind::OutputTransformer | Kind::ReverbTransformer);
         if transformer && work.circuit().part(leg.part).legs[leg.leg as usize].name == "supply" {
+            // Half of a push-pull stage would count one; its supply leg is the surest sign of a rail.
             count += 2;
         }
     }
@@ -194,6 +211,7 @@ fn stack(work: &Work, first: Step) -> Option<Vec<Step>> {
     let mut steps = vec![first];
     let mut node = first.end();
     while node != GROUND {
+        // Another start on the way to chassis: this supply stands on that one (a doubler's upper half).
         if work.supply.get(&node).is_some_and(|reach| reach.depth == 0) {
             return stands_on(work, first).then_some(steps);
         }

@@ -1,4 +1,12 @@
 //! Where a grid's direct path leads: the net that sets its volts, and the resistors on the way.
+//!
+//! ```text
+//! Grid – 10k stopper – n; n – 1M – chassis; n – 100k – plate of the stage before:
+//! open      n at 10k
+//! next      the plate at 110k, before chassis at 1010k: nearest by resistance
+//! answer    the plate's net, 110k: direct coupling sets the grid, whatever the leak says
+//! (Shortest ways: E. W. Dijkstra, 1959; the open nodes are few, so the nearest is looked for in a list.)
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -40,6 +48,7 @@ pub(super) fn grid_reference(
     let mut open = vec![grid];
     while let Some(node) = nearest(&mut open, &best) {
         let way = best[&node].clone();
+        // The grid's own node may be a plate's or a rail: only what it leads to is a reference.
         if node != grid && settles(&view, recognised, node, cathode) || node == GROUND {
             let mut parts = way.parts;
             parts.dedup();
@@ -51,6 +60,7 @@ pub(super) fn grid_reference(
         }
         for step in view.steps_by(node, &[Flow::Resistive, Flow::Wound]) {
             let ohms = resistance(circuit, &step.arm);
+            // An unknown value counts 0 Ω: the way is told, its resistance is not.
             let next = way.with(step, ohms);
             let better = best.get(&step.end()).is_none_or(|w| next.ohms < w.ohms);
             if better {

@@ -85,6 +85,7 @@ fn indicator_resistors(work: &mut Work) {
             continue;
         }
         for node in [arm.from, arm.to] {
+            // On the lamp's quiet side half the amplifier hangs: what lies beside it there is not its resistor.
             if work.quiet(node) {
                 continue;
             }

@@ -1,4 +1,11 @@
 //! The way of the signal: from each stage's outputs to the next grids, and from the jacks to the first.
+//!
+//! ```text
+//! V1a.plate – C1 – R5 – V1b.grid, and V1b.plate – C9 2p2 – V1b.grid:
+//! ways      V1a → V1b by C1, R5; V1b → V1b by C9
+//! backward  a stage to itself, or to one still open on the way down from the jacks: C9's
+//! so        C9 is local feedback, and the ways are found anew without it: V1a → V1b alone
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -83,6 +90,7 @@ fn same(a: &Way, b: &Way) -> bool {
 fn ways(work: &Work, jacks: &BTreeMap<usize, Vec<PartId>>) -> Vec<Way> {
     let mut found = ways_by(work, false);
     let entered: BTreeSet<usize> = found.iter().filter(|w| w.from != w.to).map(|w| w.to).collect();
+    // Only for stages that nothing else enters: through grids the signal would seem to skip every stage.
     let open = |w: &Way| !entered.contains(&w.to) && !jacks.contains_key(&w.to) && w.from != w.to;
     found.extend(ways_by(work, true).into_iter().filter(open));
     found
@@ -127,6 +135,7 @@ fn reach_by(work: &Work, start: Node, through_grids: bool) -> Vec<(Node, Vec<Ste
                 continue;
             }
         }
+        // Where another stage drives, this signal is lost in its output resistance.
         if node != start && (!work.drivers_at(node).is_empty() || work.has(node, Electrode::Plate)) {
             continue;
         }
@@ -147,6 +156,7 @@ fn backward(work: &Work, ways: &[Way], jacks: &BTreeMap<usize, Vec<PartId>>) -> 
     let entered: BTreeSet<usize> = ways.iter().filter(|w| w.from != w.to).map(|w| w.to).collect();
     let mut roots: Vec<usize> = jacks.keys().copied().collect();
     roots.extend((0..work.drafts.len()).filter(|d| !entered.contains(d)));
+    // Last, so that a ring without an entry is still gone down once; where it is cut then hangs on the valves' order.
     roots.extend(0..work.drafts.len());
     let mut leaving: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (index, way) in ways.iter().enumerate() {
@@ -173,6 +183,7 @@ fn descend(
     let mut path = vec![(root, 0)];
     let mut open = BTreeSet::from([root]);
     while let Some((stage, next)) = path.last_mut() {
+        // A stack of its own: hundreds of stages in a chain would overflow the program's.
         let Some(index) = leaving.get(stage).and_then(|w| w.get(*next)).copied() else {
             open.remove(stage);
             path.pop();
@@ -228,6 +239,7 @@ fn entries(work: &Work) -> Vec<Entry> {
             let Some(leg) = work.view.leg(jack, leg) else { continue };
             let Some(node) = work.view.node(leg).filter(|n| !work.boundary(*n)) else { continue };
             let fed = super::grids::feeders(work, node, super::view::GROUND);
+            // A jack that a stage feeds is an output or a send, unless the document says that it is driven.
             if !fed.is_empty() && !driven {
                 continue;
             }

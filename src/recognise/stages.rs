@@ -17,6 +17,7 @@ const SPLIT_OHMS: f64 = 8000.0;
 
 /// Finds all stages; sections without one are left.
 pub(super) fn find(work: &mut Work) {
+    // Surest first: a plate on a transformer is an output stage; then pairs, which need two; what is left is single.
     transformer_stages(work);
     super::pairs::find(work);
     for group in parallels(work) {
@@ -99,6 +100,7 @@ fn fixed_bias(work: &Work, valve: usize) -> bool {
     let valve = &work.valves[valve];
     let Some(grid) = valve.grid.node else { return false };
     let mut near = vec![grid];
+    // Stopper, leak and one more: a bias further away than that sets no grid here.
     for _ in 0..3 {
         let ends: Vec<Node> = near
             .iter()
@@ -128,6 +130,7 @@ pub(super) fn cathode_rungs(work: &Work, cathode: Node) -> Option<Vec<Step>> {
             let end = step.end();
             let mut longer = rungs.clone();
             longer.push(step);
+            // The first that arrives is the shortest: breadth first.
             if end == GROUND || work.bias.contains(&end) {
                 return Some(longer);
             }
@@ -136,6 +139,7 @@ pub(super) fn cathode_rungs(work: &Work, cathode: Node) -> Option<Vec<Step>> {
                 || work.has(end, Electrode::Plate)
                 || work.has(end, Electrode::Grid)
                 || work.has(end, Electrode::Screen);
+            // Followers with a leak's joint and a tail have three; five is a guard, no rule of the trade.
             if !closed && longer.len() < 5 && seen.insert(end) {
                 queue.push_back((end, longer));
             }

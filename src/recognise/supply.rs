@@ -1,4 +1,12 @@
 //! Where the supplies begin: sources, and rectifiers on a mains transformer's windings.
+//!
+//! ```text
+//! T1.ht a – D1 → A, T1.ht b – D2 → A, centre at chassis; T1.ht a – R 47k – n, D3 (cathode at n) → −:
+//! ac        ht.a, ht.b; n, behind a resistor and with a diode: derived
+//! forward   from ht.a over D1 to A: a plus output, from which no diode goes on: a start
+//! backward  from n against D3: a minus output, no start, so a negative supply
+//! claims    D1, D2 rectifiers, D3 the bias rectifier, the 47k its dropper
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -47,6 +55,7 @@ fn sources(work: &mut Work) {
         let volts = work.circuit().part(part).component.body.value;
         let fed = work.view.joined(part);
         match (work.view.node(plus), work.view.node(minus)) {
+            // Plus at chassis: a source that stands on its head is a negative supply.
             (Some(GROUND), Some(node)) if node != GROUND => {
                 let why = format!("chassis — {name} — {}", work.node_name(node));
                 work.negative.push(node);
@@ -198,6 +207,7 @@ fn serves(work: &Work, node: Node, ends: &Ends) -> bool {
 /// Follows diodes from every AC node, forward to plus outputs and backward to minus outputs.
 fn rectify(work: &Work, ends: &mut Ends) {
     for node in &work.ac {
+        // Both directions from every end: a bridge's diodes are met forward from one end and backward from the other.
         for forward in [true, false] {
             let mut queue = VecDeque::from([*node]);
             let mut seen = BTreeSet::from([*node]);
@@ -228,6 +238,7 @@ fn rectify(work: &Work, ends: &mut Ends) {
 fn diode_steps(work: &Work, node: Node, forward: bool) -> Vec<Step> {
     let mut steps = work.view.steps_by(node, &[Flow::Diode]);
     steps.retain(|s| {
+        // Zeners clamp and LEDs show: neither makes a supply.
         s.back != forward && work.kind(s.part()) != Kind::Zener && work.kind(s.part()) != Kind::Led
     });
     steps
@@ -245,6 +256,7 @@ fn starts(work: &mut Work, ends: &Ends) {
     }
     for node in ends.minus.keys() {
         // A supply that stands on another one's output is no negative one.
+        // Both a plus and a minus output: the node between two stacked supplies.
         if *node != GROUND && !ends.plus.contains_key(node) && !returns(work, *node) {
             work.negative.push(*node);
         }

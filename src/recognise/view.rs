@@ -1,5 +1,13 @@
 //! The circuit as recognition sees it: nets that links, fuses and closed contacts join are one node, and
 //! two-ended ways through parts are arms. Seen by joints, a missing part or a lifted leg still shows its place.
+//!
+//! ```text
+//! T1.ht – F1 – A – S1 (open) – B – R5 – C, R5 missing:
+//! nodes     {ht, A} is one: a fuse joins; B another, since S1 is open, which is kept as a throw
+//! arms      R5 from B to C: missing, but its joints are there
+//! steps     out of B: R5, entered at its first end; out of C: R5, entered at its second
+//! as it is really connected there is no arm, and B leads nowhere
+//! ```
 
 use std::collections::{BTreeSet, VecDeque};
 
@@ -133,6 +141,7 @@ impl<'c> View<'c> {
         }
         let mut first = vec![None; count];
         for net in 0..count as u32 {
+            // The lowest net gives the number: nodes stand in the order of nets, whatever order joined them.
             let node = *first[sets.find(net) as usize].get_or_insert(Node(net));
             self.node_of[net as usize] = node;
             self.nets[node.0 as usize].push(NetId(net));
@@ -177,6 +186,7 @@ impl<'c> View<'c> {
 
     fn seat_in(&self, part: &Part, leg: &Leg) -> Option<NetId> {
         let gone = leg.lifted || matches!(part.state, State::Missing { .. });
+        // A moved leg sits where it is; only one that is nowhere falls back on its home.
         leg.net.or_else(|| (self.by_joints && gone).then_some(leg.home))
     }
 
@@ -242,6 +252,7 @@ impl<'c> View<'c> {
             .map(|i| self.arms[*i as usize])
             .map(|arm| Step { arm, back: arm.from != node })
             .collect();
+        // Stable, and resistive ones first: walks that take the first way take the direct one.
         steps.sort_by_key(|s| (s.arm.flow, s.arm.part));
         steps
     }
@@ -283,6 +294,7 @@ impl<'c> View<'c> {
         let ways = self.steps(node);
         let [x, y] = ways.as_slice() else { return None };
         let next = if x.part() == step.part() { y } else { x };
+        // Alike only: a resistor and a capacitor in series are two things, not one dropper.
         (parts.len() == 2 && next.arm.flow == step.arm.flow && next.part() != step.part()).then_some(*next)
     }
 
@@ -320,6 +332,7 @@ impl<'c> View<'c> {
         for (a, b, flow) in ways_of(part) {
             let (a, b) = (LegId { part: id, leg: a }, LegId { part: id, leg: b });
             if let (Some(from), Some(to)) = (self.node(a), self.node(b))
+                // Both ends in one node: shorted out, and no way to anywhere.
                 && from != to
             {
                 let index = self.arms.len() as u32;

@@ -50,6 +50,7 @@ pub(super) fn ways_of(part: &Part) -> Vec<(u32, u32, Flow)> {
         Kind::Diode | Kind::Led | Kind::Zener => vec![(0, 1, Flow::Diode)],
         Kind::Lamp | Kind::Speaker => vec![(0, 1, Flow::Load)],
         Kind::Bridge => {
+            // Anode first: ac1, ac2 to plus; minus to ac1, ac2.
             vec![(0, 2, Flow::Diode), (1, 2, Flow::Diode), (3, 0, Flow::Diode), (3, 1, Flow::Diode)]
         }
         Kind::Pot | Kind::Trimmer => {

@@ -157,6 +157,7 @@ impl<'c> Work<'c> {
         electrode: Option<LegId>,
         why: impl Into<String>,
     ) {
+        // The first claim stands: passes come in order of certainty, and a later, vaguer one must not undo it.
         self.claims.entry(part).or_insert_with(|| Claim { kind, draft, electrode, why: why.into() });
     }
 
@@ -199,6 +200,7 @@ impl<'c> Work<'c> {
     pub(super) fn is_big(&self, part: PartId) -> bool {
         let part = self.circuit().part(part);
         let electrolytic = part.component.body.construction == Some(crate::model::Construction::Electrolytic);
+        // Coupling capacitors end at some 0.47 µF; film filters begin at 1 µF, here with their tolerance.
         electrolytic || part.component.body.value.is_some_and(|f| f >= BIG_CAPACITOR)
     }
 

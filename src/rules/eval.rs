@@ -23,6 +23,7 @@ pub(crate) fn eval(code: &Code, c: &mut Context<'_>) -> Value {
     c.budget = left;
     let value = value_of(code, c);
     if let Value::Group(things) = &value {
+        // A group of all parts is one evaluation and still costs as many steps as it has members.
         c.budget = c.budget.saturating_sub(things.len() as u64);
     }
     value
@@ -43,6 +44,8 @@ fn value_of(code: &Code, c: &mut Context<'_>) -> Value {
                 [] => called(function, c, &[]),
                 [a] => {
                     let windows = c.windows;
+                    // Windows cost a solve each: only figures inside `low(…)` and `high(…)` are worked out with
+                    // theirs.
                     c.windows |= wants_windows(function);
                     let value = eval(a, c);
                     c.windows = windows;
@@ -65,6 +68,7 @@ fn value_of(code: &Code, c: &mut Context<'_>) -> Value {
         },
         Code::Negate(body) => match eval(body, c) {
             Value::Number(n) => {
+                // Turned, the low end of a window is the high one.
                 Value::Number(Number { value: -n.value, low: -n.high, high: -n.low, basis: n.basis })
             }
             other => other,
@@ -107,6 +111,7 @@ fn value_of(code: &Code, c: &mut Context<'_>) -> Value {
 
 fn called(function: &Function, c: &Context<'_>, args: &[Value]) -> Value {
     match args.iter().find_map(Value::missing) {
+        // The one function that may look at what is missing: every other hands it on.
         Some(_) if function.name == "unknown" => Value::Truth(true),
         Some(why) => Value::Unknown(why.to_owned()),
         None => (function.code)(c, args).unwrap_or_else(Value::Unknown),
@@ -150,6 +155,7 @@ fn past(which: Past, body: &Code, c: &mut Context<'_>) -> Value {
         Past::Before => Which::Before,
         Past::Stock => Which::Stock,
     };
+    // Before the body: without a stock circuit "stock …" is unknown, not what it is now.
     if let Err(why) = c.worked_of(to) {
         return Value::Unknown(why);
     }

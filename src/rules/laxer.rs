@@ -1,4 +1,12 @@
 //! Which way a limit is the laxer one, from how a rule compares with it.
+//!
+//! ```text
+//! `danger to people when volts(c) > limit and ohms(c) < 2 * limit`, limit 50, asked for 60:
+//! volts(c) > limit     comes to hold less as the limit grows: down
+//! ohms(c) < 2 * limit  2 is positive: up; comes to hold more: up
+//! both                 either way: no figure but 50 can be proven harmless, refused as "can't tell"
+//! with the first alone 60 is laxer (refused) and 40 is stricter (taken)
+//! ```
 
 use super::ast::{Comparator, Gather, Sign};
 use super::compile::{Code, Operand};
@@ -20,6 +28,7 @@ pub(crate) fn laxer(rule: &Rule, limit: usize, value: f64) -> Option<Refused> {
     let written = rule.limits[limit].written;
     let slope = Slopes { limit, rule }.of_danger();
     match slope {
+        // Before all else: a limit that no danger depends on may be anything.
         Slope::Flat => None,
         _ if value == written => None,
         Slope::Up if value < written => Some(Refused::Laxer),
@@ -82,6 +91,7 @@ impl Slopes<'_> {
         let filters = self.rule.asks().filters.iter().fold(Slope::Flat, of);
         let lines = self.rule.asks().levels.iter().filter(|line| line.severity.to_people).map(|line| {
             let slope = self.of(&line.code);
+            // What is required and not so is the danger: it is told where the line does not hold.
             if line.required { slope.turned() } else { slope }
         });
         lines.fold(filters, Slope::with)
@@ -101,9 +111,11 @@ impl Slopes<'_> {
             | Code::Variable(_)
             | Code::Limit(_)
             | Code::Each(_) => Slope::Flat,
+            // A function may fall as its argument rises; none states which, so nothing is assumed.
             Code::Call(_, args) => self.all(args).somehow(),
             Code::Past(_, body) => self.of(body),
             Code::Not(body) | Code::Negate(body) => self.of(body).turned(),
+            // Both only come to hold where one of theirs does: the same for either.
             Code::And(all) | Code::Or(all) => self.all(all),
             Code::Is { value, .. } => self.of(value).somehow(),
             Code::Compare { sign, a, b } => self.compared(*sign, a, b),
@@ -134,6 +146,7 @@ impl Slopes<'_> {
         match (sign, x, y) {
             (Sign::Plus, ..) => x.with(y),
             (Sign::Minus, ..) => x.with(y.turned()),
+            // By a divisor that moves anything may happen, by one that does not only its sign counts.
             (Sign::Times | Sign::Over, _, Slope::Flat) => x.times(self.positive(b)),
             (Sign::Times, Slope::Flat, _) => y.times(self.positive(a)),
             _ => Slope::Either,
@@ -151,6 +164,7 @@ impl Slopes<'_> {
                 Some(self.positive(a)? == self.positive(b)?)
             }
             Code::Call(function, _) => {
+                // Volts and amperes have signs; ohms, farads, seconds and the watts of a part have none.
                 let never_negative = [Dim::OHM, Dim::FARAD, Dim::WATT, Dim::SECOND];
                 let dim =
                     matches!(function.gives, Gives::Ty(Ty::Number(dim)) if never_negative.contains(&dim));

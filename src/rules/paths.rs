@@ -129,6 +129,7 @@ fn ways_of(circuit: &Circuit, id: PartId) -> Vec<Way> {
         Kind::Inductor | Kind::Choke | Kind::Source => {
             join(ends.0, ends.1, Some(part.component.body.ohms.unwrap_or(0.0)));
         }
+        // Closed and 0 Ω: the question is whether anything holds a net, and a diode does once something pulls at it.
         Kind::Fuse | Kind::Lamp | Kind::Link | Kind::Diode | Kind::Zener | Kind::Led => {
             join(ends.0, ends.1, Some(0.0));
         }
@@ -211,6 +212,8 @@ const LEAD_OHMS: f64 = 1e3;
 fn conductor(circuit: &Circuit, inlet: PartId, name: &str, through: Through) -> BTreeSet<NetId> {
     let mut ways: Vec<Way> = ways(circuit)
         .into_iter()
+        // Lamps, controls and bleeders lie across the mains, not in it: followed, they would lead from live to
+        // neutral.
         .filter(|w| match circuit.part(w.part).kind {
             Kind::Fuse => through.fuses || circuit.part(w.part).component.shorted,
             Kind::Resistor => w.ohms.is_some_and(|ohms| ohms < LEAD_OHMS),
@@ -258,6 +261,8 @@ pub(crate) fn in_the_neutral_alone(circuit: &Circuit, id: PartId) -> bool {
         let neutral = conductor(circuit, inlet, "neutral", through);
         let stands = part.legs.iter().any(|l| l.net.is_some_and(|n| neutral.contains(&n)));
         stands
+            // The conductor ends at the part asked about: past it the transformer is not reached, while the live one
+            // gets there freely, so that it has no such part.
             && !reaches_primary(circuit, &neutral)
             && reaches_primary(circuit, &conductor(circuit, inlet, "live", through))
     })
@@ -269,8 +274,10 @@ pub(crate) fn unfused(circuit: &Circuit, inlet: PartId) -> bool {
 }
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
+// Six two-way switches; each further one would double the walks for positions that no one leaves together.
 const MOST_COMBINATIONS: usize = 64;
 /// A link of more ohms than this is no short of the mains.
+// 230 V over it drive 23 A: past that no domestic fuse holds for long.
 const SHORT_OHMS: f64 = 10.0;
 
 /// Whether live and neutral of an inlet meet over wire, in any position of the switches, with fuses or past none.

@@ -37,6 +37,7 @@ impl Ways {
         let mut seen = BTreeSet::from([start]);
         let mut queue = VecDeque::from([start]);
         while let Some(net) = queue.pop_front() {
+            // Everything hangs on chassis: through it any net would reach any other.
             if net == CHASSIS && start != CHASSIS {
                 continue;
             }

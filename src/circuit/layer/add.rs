@@ -21,6 +21,7 @@ impl Laying<'_> {
                 let Some((part, leg)) = self.leg_about(place, statement.span) else { return };
                 let joint = self.board.current_joint(&part, leg);
                 let sits = self.board.parts[&part].legs[leg].at.is_some();
+                // A leg that hangs free may be joined to the net that its joint is in: it sits there only thereafter.
                 if sits && self.sits_there(Spot::Joint(joint), to) {
                     let text = format!("{} and {} are one net already", place.value, to.value);
                     let problem =
@@ -71,6 +72,8 @@ impl Laying<'_> {
             .filter(|i| self.board.parts[&tube].legs[*i].name.starts_with(&prefix))
             .collect();
         for leg in legs {
+            // An idle section's electrodes were tied together or to chassis: with joints of their own they leave
+            // that.
             let joint = self.board.new_joint(&tube, leg);
             if let Some(owner) = self.board.parts.get_mut(&tube) {
                 let leg = &mut owner.legs[leg];
@@ -98,6 +101,7 @@ impl Laying<'_> {
             self.problems.push(problem.also(a.span, "this net"));
             return;
         }
+        // Solder has no part: two nets that a bridge makes one are joined on the board, where it can be undone.
         if wire.is_none() && through.is_none() {
             let (a, b) = (self.board.net_at(one), self.board.net_at(two));
             self.board.bridges.push(Bridge { a, b });

@@ -25,6 +25,8 @@ pub(in crate::circuit) fn conflicts(statements: &[&Statement], sources: &Sources
         for key in writes(&statement.said) {
             let (subject, aspect) = key.clone();
             match written.get(&key) {
+                // A name twice in `checked` says nothing false; the same words twice are a slip, but no
+                // contradiction.
                 Some(first) if aspect == "checked" || squeezed(*first) == squeezed(statement.span) => {
                     let text = format!("said twice of {subject}");
                     problems.push(
@@ -65,6 +67,7 @@ fn gone_but_said(
         })
         .collect();
     let of_a_part = |aspect: &str| {
+        // "The part itself" is what `missing` writes: it would contradict itself.
         (DIFFERING.contains(&aspect) && aspect != "the part itself") || aspect == "its setting"
     };
     let others = written.iter().filter(|((_, aspect), _)| of_a_part(aspect));
@@ -103,6 +106,7 @@ fn writes(said: &Said) -> Vec<(String, &'static str)> {
         Said::Unused { section, .. } => vec![(section.value.clone(), "its being idle")],
         Said::Open(places) => places.iter().map(|p| (p.value.clone(), "its being open")).collect(),
         Said::Contact { switch, position, a, b } => {
+            // A contact and a bridge have no direction: both ways round are one.
             let (one, other) = if a.value <= b.value { (a, b) } else { (b, a) };
             vec![(format!("{} {} {} {}", switch.value, position.value, one.value, other.value), "a contact")]
         }
@@ -145,6 +149,7 @@ fn checked_but_different(written: &BTreeMap<(String, &'static str), Span>) -> Ve
     let mut differs: BTreeMap<&str, Span> = BTreeMap::new();
     for ((subject, aspect), span) in written {
         if DIFFERING.contains(aspect) {
+            // By part: a lifted leg makes the part one that was not found as in stock.
             differs.entry(subject.split('.').next().unwrap_or(subject)).or_insert(*span);
         }
     }

@@ -152,6 +152,7 @@ impl Laying<'_> {
             }
             (Kind::OutputTransformer | Kind::ReverbTransformer, "secondary") => {
                 let taps = owner.part.component.body.output_taps.iter();
+                // The highest tap: from common to it is the whole secondary.
                 let last = taps.max_by(|a, b| a.1.total_cmp(&b.1))?;
                 ("common".to_owned(), last.0.clone())
             }
@@ -168,6 +169,7 @@ fn verb(leaks: bool) -> &'static str {
 /// A whole part: where it has two ends, or one plate and nothing that controls it.
 fn whole(owner: &BoardPart, what: &Word, leaks: bool) -> Result<Ends, Problem> {
     let part = &owner.part;
+    // What conducts already would not act: shorted it is the same circuit.
     if part.kind == Kind::Link || (leaks && part.kind == Kind::Fuse) {
         let text = format!("{} conducts from leg to leg as it is", part.name);
         let problem =

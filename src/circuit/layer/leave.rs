@@ -21,6 +21,7 @@ impl Laying<'_> {
     pub(in crate::circuit) fn vacate(&mut self, part: &str, state: State) {
         if let Some(owner) = self.board.parts.get_mut(part) {
             owner.part.state = state;
+            // Homes stay: what is said of its joints ("from R7.2") still means the same spot.
             for leg in &mut owner.legs {
                 leg.at = None;
             }
@@ -51,12 +52,14 @@ impl Laying<'_> {
             }
             let Some((part, leg)) = self.leg_about(place, span) else { continue };
             let joint = self.board.current_joint(&part, leg);
+            // Only what is in the net can leave it; a leg elsewhere would come to the new net without a cut.
             if self.board.joints[joint].net != from {
                 self.not_in_net(net, place, joint);
                 continue;
             }
             self.board.shift_joint(joint, to);
         }
+        // A cut that leaves nothing on one side only renames the net; chassis is metal and stays, whatever leaves it.
         if self.board.nets[from].joints.is_empty() && from != 0 {
             let text = format!("nothing is left of {}: every leg leaves it", net.value);
             let problem =

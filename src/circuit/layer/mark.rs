@@ -103,6 +103,7 @@ impl Laying<'_> {
             return Some(about(ProblemCode::WrongUnit, text).help(help));
         }
         let label = owner.component.body.value.filter(|_| !in_circuit)?;
+        // A forgotten k or M is a factor of 1,000; with a drift of two beside it the band starts there.
         (!(0.0005..=2000.0).contains(&(value.value.value / label))).then(|| {
             let (shown, label) = (value_code(value.value.value, unit), value_code(label, unit));
             about(ProblemCode::ReadingDoubtful, format!("{name} reads {shown}, and its label says {label}"))

@@ -43,12 +43,14 @@ pub(super) fn lay(
         Said::Header(header) => Some(header.kind.value),
         _ => None,
     });
+    // A variant of a stock spec may declare what a job can only change.
     let variant = header == Some(DocumentKind::Stock);
     let mut laying = Laying { board, types, problems: conflicts(statements, sources), variant };
     laying.declarations(statements);
     for pass in PASSES {
         laying.pass(statements, pass);
     }
+    // Last: what a statement would change can only be told from the finished board.
     laying.pass(statements, Laying::sense);
     for statement in statements {
         laying.remark(&statement.said);
@@ -73,6 +75,7 @@ impl Laying<'_> {
             return false;
         }
         if let Some(owner) = self.board.parts.get_mut(&name.value) {
+            // One statement may name a part twice (`swapped`): it is told once.
             if owner.part.said.last() != Some(&statement) {
                 owner.part.said.push(statement);
             }

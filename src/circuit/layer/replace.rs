@@ -33,6 +33,7 @@ impl Laying<'_> {
         let spec = &spec;
         let mut body = Body::of(spec);
         let kept = |new: Vec<_>, old: Vec<_>| if new.is_empty() { old } else { new };
+        // The knob stands where it stood, whoever changed the control beneath it.
         body.at = body.at.or(old.at);
         body.positions = kept(body.positions, old.positions);
         body.now = body.now.or(old.now);
@@ -51,10 +52,12 @@ impl Laying<'_> {
             }
         }
         if let Some(owner) = self.board.parts.get_mut(&part.value) {
+            // Whole: readings, leaks and shorts were the old component's and go with it.
             owner.part.component = Component::new(body);
             owner.part.replaced = true;
             owner.part.state = State::Fitted;
             for leg in &mut owner.legs {
+                // A new part is soldered into the old joints. Legs that were moved or lifted were the old part's.
                 (leg.at, leg.lifted) = (Some(leg.home), false);
             }
         }
@@ -95,6 +98,7 @@ impl Laying<'_> {
             self.problems.push(problem);
             return;
         };
+        // Homes, not where the old legs are: a stand-in goes into the holes, even if the old part hung by one leg.
         let (first, last) = (one.home, two.home);
         let template = owner.part.clone();
         let mut previous = Spot::Joint(first);
@@ -124,6 +128,7 @@ impl Laying<'_> {
             let joined = self.board.join(home(self.board, 0), start, name.span);
             self.note(joined);
             previous = home(self.board, 1);
+            // In series only the last one ends at the far joint, in parallel each.
             if !series || index + 1 == specs.len() {
                 let joined = self.board.join(previous, Spot::Joint(last), name.span);
                 self.note(joined);

@@ -19,6 +19,8 @@ impl Laying<'_> {
                     self.problems.push(problem.help("name a place in another net, or leave the line out"));
                     return;
                 }
+                // A joint of its own at the new place: the old one stays free on the board, for `restore` and for
+                // others to use.
                 let joint = self.board.new_joint(&part, leg);
                 self.join_spot(Spot::Joint(joint), to);
                 self.seat(&part, leg, joint);
@@ -66,6 +68,7 @@ impl Laying<'_> {
 
     fn exchange(&mut self, one: (&str, usize), two: (&str, usize)) {
         let at = |board: &Board, (part, leg): (&str, usize)| board.parts[part].legs[leg].at;
+        // Places are exchanged, not names: each leg keeps its home, and `restore` brings it back there.
         let (a, b) = (at(self.board, one), at(self.board, two));
         if let Some(owner) = self.board.parts.get_mut(one.0) {
             owner.legs[one.1].at = b;
@@ -96,6 +99,7 @@ impl Laying<'_> {
             }
             return;
         };
+        // By position, electrode for electrode: with other legs there would be one without a counterpart.
         if a_legs.len() != b_legs.len() {
             let text = format!("{} and {} do not have the same legs", one.value, two.value);
             self.problems
