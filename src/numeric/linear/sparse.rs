@@ -8,8 +8,7 @@
 //! | 2 0 1 |  column 0: pivot 2, below it 1/2 |  L  1       |  U  2  0  1
 //! | 0 4 0 |  column 1: pivot 4, nothing else |     0  1    |        4  0
 //! | 1 0 3 |  column 2: 3 − 1·1/2 = 2.5       |     ½  0  1 |          2.5
-//! b = 3 4 4 → down L: 3 4 2.5 → up U: x = 1 1 1.   Where A has no entry neither factor has one here, and no zero is
-//! stored or multiplied: time goes by entries, not by the cube of the size.
+//! b = 3 4 4 → down L: 3 4 2.5 → up U: x = 1 1 1.   No zero is stored or multiplied: time goes by entries.
 //! ```
 
 use std::ops::{AddAssign, Div, Mul, Sub, SubAssign};
@@ -277,8 +276,7 @@ impl<T: Scalar> Lu<T> {
             let range = self.upper.column(step);
             sorted.clear();
             sorted.extend(range.clone().map(|at| (self.upper.rows[at], self.upper.values[at])));
-            // A refactorisation has no search: ascending steps are one order in which no column comes before what it
-            // needs.
+            // A refactorisation has no search: in ascending steps no column comes before what it needs.
             sorted.sort_unstable_by_key(|entry| entry.0);
             for (at, &(row, value)) in range.zip(&sorted) {
                 self.upper.rows[at] = row;
@@ -385,9 +383,8 @@ impl Reach {
                         self.stack.push((row, next + 1));
                         self.enter(mark, child);
                     }
-                    // Noted on the way back: whatever depends on a row has been noted before it (a topological order,
-                    // reversed). A stack of its own instead of recursion: a ladder of thousands of nodes would
-                    // overflow the program's.
+                    // Noted on the way back, after whatever depends on it. A stack of its own instead of recursion:
+                    // a ladder of thousands of nodes would overflow the program's.
                     None => self.found.push(row),
                 }
             }

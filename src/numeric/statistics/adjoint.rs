@@ -149,6 +149,7 @@ impl Asked<'_> {
     /// Adds a share of a terminal's current.
     fn weigh_amps(&self, element: usize, terminal: usize, share: f64, weights: &mut [f64]) -> Option<()> {
         let row = &self.prepared.layout.row;
+        // Terminals come in pairs, and what goes into the one comes out of the other.
         let into = if terminal.is_multiple_of(2) { share } else { -share };
         match self.network.elements[element].law {
             Law::Resistor { a, b, ohms } if is_conductor(self.prepared, element, ohms) => {
@@ -157,6 +158,8 @@ impl Asked<'_> {
             }
             // What a link carries is a sum of others' currents: it has no weight of its own on the unknowns.
             Law::Resistor { ohms: 0.0, .. } => return None,
+            // A source's current is its value and no unknown moves it; what its own change does is counted in
+            // `directly`.
             Law::Capacitor { .. } | Law::CurrentSource { .. } => {}
             Law::Triode { .. } => {
                 let of = [Figure::PlateAmps, Figure::GridAmps, Figure::CathodeAmps][terminal];
@@ -212,6 +215,7 @@ impl Asked<'_> {
         let of = &device.point;
         let held = device.mode == Mode::GridAtCathode;
         let with_grid = if held { 0.0 } else { 1.0 };
+        // A triode's screen row is the chassis': a weight there would count the cathode twice.
         let with_screen = if matches!(device.kind, Kind::Pentode(_)) { 1.0 } else { 0.0 };
         let volts = [
             ValvePoint { plate_volts: 1.0, plate_amps: of.gp, ..ValvePoint::default() },

@@ -82,6 +82,7 @@ impl Sum {
         let squared = slope * slope;
         self.mean += slope * unit.mean;
         self.variance += squared * unit.variance;
+        // Cumulants of independent values add, each with its power of the slope.
         self.fourth += squared * squared * unit.fourth;
         self.reach += slope.abs() * unit.reach;
         self.normal += squared * unit.normal;
@@ -91,6 +92,7 @@ impl Sum {
     fn about(&self, value: f64) -> FirstOrder {
         let deviation = libm::sqrt(self.variance);
         let excess = if self.variance > 0.0 { self.fourth / self.variance / self.variance } else { 0.0 };
+        // Corrected: the ends of a few uniform values lie nearer than a normal's of the same deviation.
         let bent = deviation * (NINETY_NINE + EXCESS_SHARE * excess);
         // The ends of a sum lie within the sum of the ends.
         let most = NINETY_EIGHT * self.reach + NINETY_NINE * libm::sqrt(self.normal);

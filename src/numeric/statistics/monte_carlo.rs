@@ -85,6 +85,7 @@ pub fn sample(
     let base = Sampler { prepared, nominal: network, network: network.clone(), point, varied, streams };
     let mut gathered: Vec<Gathered> =
         asked.iter().map(|(_, _, value)| Gathered::new(*value, sampling.samples)).collect();
+    // Chunks of no width are not allowed; with nothing asked the samples are still solved, and failures counted.
     let width = asked.len().max(1);
     let mut values = vec![f64::NAN; BATCH.min(sampling.samples) * width];
     let (mut failed, mut first_failure) = (0, None);

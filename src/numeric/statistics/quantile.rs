@@ -34,6 +34,7 @@ const SHARE: f64 = 0.01;
 impl Gathered {
     /// For `many` values about one.
     pub fn new(about: f64, many: usize) -> Gathered {
+        // Two more: one for the place's neighbour, one for counts that round up.
         let keep = (SHARE * many as f64) as usize + 2;
         let end = || End { keep, values: Vec::with_capacity(2 * keep), limit: f64::INFINITY };
         Gathered { about, count: 0, sum: 0.0, squares: 0.0, low: end(), high: end() }
@@ -85,6 +86,7 @@ impl End {
             return;
         }
         self.values.push(value);
+        // Twice what is kept: a selection is linear, and comes once in so many values.
         if self.values.len() == 2 * self.keep {
             let (_, last, _) = self.values.select_nth_unstable_by(self.keep - 1, f64::total_cmp);
             self.limit = *last;

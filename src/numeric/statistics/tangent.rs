@@ -99,6 +99,8 @@ impl Places {
                 emit(row[to], amps);
             }
             _ => {
+                // A branch's equation lacks what its own ohms and volts drop more: their logarithm's unit is the
+                // whole of them.
                 for branch in self.branches(prepared, element).filter(|branch| !branch.idle) {
                     let amps = x[branch.row as usize];
                     emit(branch.row, branch.branch.ohms * amps + branch.branch.volts);
