@@ -1,4 +1,11 @@
 //! What capacitors and chokes hold when the amplifier is switched off.
+//!
+//! ```text
+//! Two 100 µF in series on 400 V, their middle on nothing else (balancing resistors missing):
+//! middle    no direct path: no volts at rest
+//! shared    by capacitance: (100·400 + 100·0) / 200 = 200 V: each holds 200 V, 2 J
+//! as empty  they would promise no discharge time at all
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -129,6 +136,7 @@ impl Rest {
             .collect();
         let over = |node: &Node| self.point.volts(*node).is_some_and(|volts| volts.abs() > HARMLESS_VOLTS);
         hot.extend((0..self.lowered.network.nodes.len()).filter(over).map(|node| groups[node]));
+        // A winding's end may be chassis; everything hangs on that.
         hot.remove(&groups[CHASSIS]);
         let is_hot = |net: &NetId| {
             self.lowered.node_of[net.0 as usize].is_some_and(|node| hot.contains(&groups[node]))
@@ -149,6 +157,8 @@ impl Read {
         let across = self.across.get(&(a, b)).copied();
         let turned = || self.across.get(&(b, a)).map(|volts| -volts);
         let (at_a, at_b) = (self.at.get(&a), self.at.get(&b));
+        // A reading across the part itself is better than the difference of two at its ends, and that better than one
+        // with a predicted end.
         let by_ends = (at_a.is_some() || at_b.is_some())
             .then(|| at_a.copied().unwrap_or(predicted_a) - at_b.copied().unwrap_or(predicted_b));
         across.or_else(turned).or(by_ends)
@@ -181,6 +191,7 @@ fn charged(network: &Network, point: &OperatingPoint) -> Vec<f64> {
             _ => None,
         })
         .collect();
+    // Gauss and Seidel's rounds: the matrix is one of a few nodes and not worth a factorisation.
     for _ in 0..SHARING_ROUNDS {
         let mut moved: f64 = 0.0;
         for node in (0..known.len()).filter(|node| known[*node].is_none()) {

@@ -1,4 +1,12 @@
 //! Stored charge in every position of the switches that matter: where capacitors are charged, and where they are left.
+//!
+//! ```text
+//! HT switch S2 between reservoir A (with a bleeder) and filter B (without one):
+//! charged   with S2 closed: both at 400 V; with S2 open: A alone
+//! left      S2 closed: B discharges through the bleeder; S2 open: never
+//! told      B "left with S2 at open: never", the worst; A by the bleeder in either
+//! combinations of which all nets are one as before are the same circuit and not followed again
+//! ```
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +29,7 @@ use crate::solve::supply;
 use crate::solve::switches::{Positions, positions, switches, thrown};
 
 /// More combinations of switches than this are not gone through: each switch is then thrown by itself.
+// Three two-way switches. Each is an operating point and a discharge of its own.
 const MOST_COMBINATIONS: usize = 8;
 /// A figure is worse than another where it is this much more: within it the switches make no difference.
 const WORSE: f64 = 1.01;
@@ -95,11 +104,13 @@ impl Left {
         for (element, part) in kept {
             let Law::Capacitor { a, b, .. } = self.lowered.network.elements[element].law else { continue };
             let (upper, lower) = if amounts[element] > 0.0 { (a, b) } else { (b, a) };
+            // What seems to stay for good is asked once more with the diodes closed that it would open by itself.
             let Some(network) = let_go(&self.lowered.network, upper, lower) else { continue };
             let let_go = followed(&mut Discharge::new(&network, self.valves), &stores, &amounts)?;
             falls.remove(&part);
             for (part, fall) in let_go {
                 let known = falls.entry(part).or_insert(fall);
+                // The longer of the two networks' answers: neither is the whole truth, and more time is safer.
                 if seconds(fall) > seconds(*known) {
                     *known = fall;
                 }
@@ -247,6 +258,7 @@ impl<'a> SwitchedOff<'a> {
         let further = |(now, known): (&Stored, &Stored)| {
             now.volts.abs() > f64::max(HARMLESS_VOLTS, TELLING * known.volts.abs())
         };
+        // A discharge of each start in each position would take their product; most starts charge nothing new.
         let follow = begins || charged.iter().zip(&charge.stored).any(further);
         charge.stored.iter_mut().zip(&charged).for_each(|(known, now)| more_energy(known, now));
         if begins {
@@ -318,6 +330,7 @@ fn joined_for_good(circuit: &Circuit, setup: &Setup) -> Vec<usize> {
         if let (Law::Resistor { ohms, .. }, Some(_)) =
             (&mut element.law, origin.part.filter(|id| switch(*id)))
         {
+            // Contacts are resistors of 0 Ω here; open, whatever position they are in.
             *ohms = f64::INFINITY;
         }
     }

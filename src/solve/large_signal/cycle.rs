@@ -1,5 +1,13 @@
 //! One cycle of an output stage: at each step the transformer's volts are found at which the valves' currents are
 //! those that the load draws.
+//!
+//! ```text
+//! Push-pull, 5k plate to plate, at one step of the cycle: 1.25k for each half
+//! asked     transformer volts v at which v = 1.25k · (i_a − i_b − mean), v up on one side and down on the other
+//! v = 100   say i_a − i_b = 70 mA less 0 mean: 87.5 V, 12.5 V too high; plates' slope 0.05 mS
+//! step      12.5 / (1 + 1.25k · 0.05 mS) = 11.8 V: v = 88.2, where i_a − i_b = 70.6 mA: agreed
+//! load      v times the ratio is the speaker's; 48 such steps are a cycle
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -82,8 +90,11 @@ impl Stage {
         }
         let mut cycle = self.cycle(share, mean)?;
         for _ in 0..CYCLES {
+            // Over the sum at rest, since the difference of a balanced stage is next to nothing.
             let scale = self.valves.iter().map(|v| valve(&self.rest, v.element).plate_amps).sum::<f64>();
             let mut moved = (cycle.mean - mean).abs() / scale;
+            // The transformer passes no direct current. Halfway: the mean follows its own shift, and whole steps
+            // would overshoot.
             mean = f64::midpoint(mean, cycle.mean);
             for (source, cathode) in &self.cathodes {
                 let now = volts_of(&self.cutting.network, *source);
@@ -134,6 +145,8 @@ impl Stage {
         let (mut point, mut volts) = (self.rest.clone(), 0.0);
         let steps = if share == 0.0 { 1 } else { STEPS };
         for step in 0..steps {
+            // Steps at their middles: sums over them are means over the cycle, and neither crossing nor peak counts
+            // twice.
             let angle = std::f64::consts::TAU * (step as f64 + 0.5) / steps as f64;
             let swing = if steps == 1 { 0.0 } else { drive * libm::sin(angle) };
             for grid in 0..self.grids.len() {
@@ -171,6 +184,7 @@ impl Stage {
                 return Some((point, volts));
             }
             let next = volts - step;
+            // Where a valve comes out of cut-off Newton's step may leave the bounds; halving them always arrives.
             volts = if next > low && next < high { next } else { f64::midpoint(low, high) };
         }
         Some((point, volts))

@@ -1,4 +1,11 @@
 //! A network whose capacitors keep the volts they have at rest: what a fast signal sees, solved as if at DC.
+//!
+//! ```text
+//! Output stage: screens on a rail, cathodes at chassis, grids behind 220k and held coupling capacitors:
+//! fixed     chassis, the rail (its reservoir is held), each grid's far side: tied by sources
+//! around    plates and grids; elements that touch them, on from node to node, up to the fixed ones
+//! cut out   two valves, two stoppers, a winding; each fixed node as a source at its volts at rest
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,6 +28,8 @@ pub(in crate::solve) fn held(rig: &Rig, recognised: &Recognised) -> Network {
         let role = rig.lowered.elements[at].part.and_then(|part| recognised.role(part)).map(|role| role.kind);
         let Some(volts) = rig.point.volts_between(a, b).filter(|_| is_held(role, farads)) else { continue };
         let name = network.elements[at].name.clone();
+        // A source for a capacitor, at its volts at rest: it takes any current and does not move, as a large one
+        // within a period.
         let inner = network.add_node(format!("{name}, inside"));
         network.elements[at].law = Law::VoltageSource { plus: a, minus: inner, volts, ac_volts: 0.0 };
         network.add(name, Law::Resistor { a: inner, b, ohms: HELD_OHMS });
@@ -41,6 +50,7 @@ fn is_held(role: Option<RoleKind>, farads: f64) -> bool {
                 | RoleKind::BiasFilter
         )
     );
+    // Treble capacitors and the valves' own stay free: a fast signal charges them within its period.
     by_role || farads >= HELD_FARADS
 }
 

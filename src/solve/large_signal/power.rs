@@ -13,6 +13,7 @@ use crate::solve::signal::model::Rig;
 use crate::solve::signal::ports::Port;
 
 /// Shares of the drive to the onset of grid current at which the stage is worked out.
+// To where a grid reaches its cathode: beyond it the driver decides, and class AB2 is not asked.
 pub const DRIVES: [f64; 6] = [0.0, 0.2, 0.4, 0.6, 0.8, 1.0];
 
 /// An output stage's large-signal behaviour.

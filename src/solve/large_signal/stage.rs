@@ -45,6 +45,7 @@ pub(in crate::solve) fn output_stage(
         load_ohms: load.reflected,
         speaker_ohms: load.speaker_ohms,
         ratio: load.ratio * halves,
+        // By the square of the turns: a half sees a quarter of what lies plate to plate.
         half_ohms: load.reflected / (halves * halves),
         grids: opened.grids,
         cutting: opened.cutting,
@@ -73,6 +74,7 @@ fn core(rig: &Rig, circuit: &Circuit, own: &[&Port]) -> Option<Core> {
         let Law::Windings { windings, .. } = &element.law else { return None };
         let part = rig.lowered.elements[index].part?;
         let output = circuit.part(part).kind == Kind::OutputTransformer;
+        // A stopper of 0 Ω or a link may stand between plate and transformer.
         let on = |plate: &Node| {
             let plates = linked(&rig.lowered.network, vec![*plate]);
             windings.iter().find_map(|w| {
@@ -117,6 +119,7 @@ fn loaded(rig: &Rig, own: &[&Port], core: &Core, hertz: f64) -> Result<Option<Lo
         return Ok(None);
     };
     let own: f64 = core.sides.iter().take(2).map(|side| side.0.ohms).sum();
+    // The winding's own resistance stays with the plates, where the network has it, or it would count twice.
     let reflected = whole.re - own;
     // Without a load the magnetising inductance alone is left, which is no resistance.
     let sound = reflected > 0.0 && reflected.is_finite() && whole.im.abs() < whole.re;

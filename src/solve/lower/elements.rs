@@ -64,6 +64,8 @@ impl Lowering<'_> {
                     self.add(id, law, &[Some(plate), Some(cathode)]);
                 }
             }
+            // A cold valve is no element at all: nothing of it leaks. A rectifier is taken as warm in every
+            // condition.
             _ if !self.warm(id, section) => {}
             TubeModel::Triode { mu, ex, kg1, kp, kvb, grid } => {
                 let legs = [leg("plate"), leg("grid"), leg("cathode")];
@@ -174,6 +176,7 @@ impl Lowering<'_> {
             for pair in winding_points(part, winding).windows(2) {
                 let (a, b) = (self.leg(id, pair[0].1), self.leg(id, pair[1].1));
                 let volts = pair[1].0 - pair[0].0;
+                // Wire goes with turns, turns with volts.
                 let ohms = ohms * volts / winding.volts;
                 let element = self.lowered.network.elements.len();
                 self.lowered.windings.push(WindingSection { element, part: id, winding: index, volts });
@@ -201,6 +204,7 @@ impl Lowering<'_> {
             .map(|ohms| if part.component.body.a_side { ohms } else { ohms / halves });
         let ohms = self.or_assumed(id, stated, 0.0, "primary resistance");
         let henries = self.or_assumed(id, part.component.body.henries, 20.0, "primary inductance");
+        // Impedance goes with the square of the turns: plate to plate all of them, a half half of them.
         let turns = primary.sqrt() / halves;
         let mut windings = Vec::new();
         let mut legs = Vec::new();
@@ -217,6 +221,7 @@ impl Lowering<'_> {
             .filter_map(|(name, ohms)| Some((*ohms, part.leg_index(name)?)))
             .collect();
         taps.sort_by(|x, y| x.0.total_cmp(&y.0));
+        // Taps as sections one on top of the other: the 16 Ω winding is the 8 Ω one and √16 − √8 turns more.
         let (mut below, mut below_ohms) = (common, 0.0_f64);
         for (ohms, tap) in taps {
             let turns = ohms.sqrt() - below_ohms.sqrt();
@@ -234,6 +239,7 @@ impl Lowering<'_> {
 /// Ends, centre and taps of a winding in order, each with its volts rms from end `a` and its leg.
 pub(in crate::solve) fn winding_points(part: &Part, winding: &crate::circuit::Winding) -> Vec<(f64, usize)> {
     let leg = |end: &str| part.leg_index(&format!("{}.{end}", winding.name));
+    // Volts of a centre-tapped winding are written for one half (400-0-400).
     let whole = if winding.centre_tapped { 2.0 * winding.volts } else { winding.volts };
     let mut points = vec![(0.0, leg("a")), (whole, leg("b"))];
     if winding.centre_tapped {

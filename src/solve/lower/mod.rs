@@ -23,6 +23,7 @@ pub fn lower(circuit: &Circuit, setup: &Setup) -> Lowered {
             lowering.part(id, part);
         }
     }
+    // After the parts, so that elements of parts have the same positions with a drive and without one.
     lowering.drive();
     let mut lowered = lowering.lowered;
     rest_by_leakage(circuit, &mut lowered);
@@ -44,6 +45,7 @@ impl<'a> Lowering<'a> {
             .net_ids()
             .map(|id| match id {
                 crate::circuit::CHASSIS => Some(CHASSIS),
+                // A node without an element would be an island of its own in every message.
                 id if circuit.net(id).legs.is_empty() => None,
                 id => Some(network.add_node(circuit.net(id).name.clone())),
             })
@@ -70,6 +72,7 @@ impl<'a> Lowering<'a> {
         {
             return node;
         }
+        // The same free leg is asked for by each element of its part: one node for all.
         if let Some(node) = self.free[id.0 as usize][leg] {
             return node;
         }
@@ -119,6 +122,7 @@ impl<'a> Lowering<'a> {
     fn sound(&mut self, id: PartId, part: &Part) {
         match part.kind {
             Kind::Resistor | Kind::Thermistor | Kind::Speaker => self.resistor(id, part.value()),
+            // A fuse's value is its rated current, no resistance.
             Kind::Link | Kind::Fuse => {
                 self.resistor(
                     id,
@@ -149,6 +153,7 @@ impl<'a> Lowering<'a> {
 
     /// What conducts in a part beside what it is made of: a leakage from leg to leg, and paths inside.
     fn faults(&mut self, id: PartId, part: &Part) {
+        // A shorted part's leak is inside the short.
         let leak = part.component.leak.filter(|leak| leak.amps > 0.0 && !part.component.shorted);
         if let Some(leak) = leak {
             self.resistor(id, Some(leak.volts / leak.amps));

@@ -1,5 +1,12 @@
 //! Global feedback: its loop opened at the feedback resistor's leg on the output's side, loaded there by the
 //! impedance seen into the opened leg.
+//!
+//! ```text
+//! Amplifier of gain 300 from the opened leg's stage to the tap, feedback 10k into 100 Ω at the cathode:
+//! 1 V into the leg   10 mV at the cathode, −3 V (say) at the tap: loop gain 3
+//! loaded             by the leg's own 10.1k, since the opened resistor no longer loads the tap
+//! taken off          20·log10(1 + 3) = 12 dB
+//! ```
 
 use num_complex::Complex64;
 
@@ -104,8 +111,10 @@ fn open(rig: &Rig, recognised: &Recognised) -> Result<Option<(Opened, Vec<PartId
     for (element, origin) in network.elements.iter_mut().zip(&rig.lowered.elements) {
         let Some(part) = origin.part.filter(|part| feeds_back(recognised, *part)) else { continue };
         let (Law::Resistor { a, b, .. } | Law::Capacitor { a, b, .. }) = &mut element.law else { continue };
+        // The resistor is moved at its speaker end: its other end goes on loading the cathode that it lands on.
         let (near, far) = if speaker.contains(a) { (a, b) } else { (b, a) };
         let leads_back = speaker.contains(near) && !speaker.contains(far) && *far != CHASSIS;
+        // One tap: several networks from it are one loop, one from another tap would be another.
         if leads_back && tap.is_none_or(|tap| tap == *near) {
             tap = Some(*near);
             *near = foot;
@@ -143,10 +152,13 @@ impl Opened {
         };
         let (foot, across) = impedances(self.foot)?;
         let (back, tap) = impedances(self.tap)?;
+        // Nothing arrives: no loop, rather than 0/0.
         if across.norm() == 0.0 || foot.norm() == 0.0 {
             return Ok(Complex64::new(0.0, 0.0));
         }
         let load = one / foot;
+        // The tap's volts with the load are V = across·I − tap·load·V, the leg's 1 = foot·I − back·load·V, solved for
+        // V.
         let volts = one / (foot * (one + tap * load) / across - back * load);
         Ok(-volts)
     }

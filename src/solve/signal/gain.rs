@@ -2,6 +2,13 @@
 //!
 //! An ideal test source at a grid fixes the ratio of every phasor to the grid's, whatever current that takes.
 //! So a current into the grid serves as well: one factorisation at a frequency gives all stages.
+//!
+//! ```text
+//! A triode with 100k and 1.5k unbypassed, amperes into its grid instead of a volt at it:
+//! inject    1 A into the grid: 470 kV there (its leak), −12 MV at the plate (linear: no limits apply)
+//! gain      −12 MV / 470 kV = −25.5: the ratio that a source of 1 V would give
+//! input     470 kV / 1 A = 470k: in the same run
+//! ```
 
 use num_complex::Complex64;
 
@@ -17,6 +24,7 @@ use crate::solve::signal::ports::Port;
 pub const GAIN_HERTZ: f64 = 1000.0;
 
 /// A product of gains that misses the whole by more than this, in dB, has a loop or a bypass in it.
+// Three stages multiply to rounding; 0.1 dB is 1 %, a loop that nobody hears and rules need not name.
 const LOOP_DECIBELS: f64 = 0.1;
 
 /// A stage carries the signal where this share of what is at its output is its own.
@@ -141,6 +149,8 @@ pub(in crate::solve) fn drive_port(rig: &mut Rig, port: &Port) -> Result<Option<
         let every = (0..rig.lowered.network.nodes.len()).map(|n| rig.linear.phasor(n).unwrap_or_default());
         runs.push(every.collect::<Vec<_>>());
     }
+    // What each grid's current does to each grid: solved for the currents that put 1 V on one side and 0 V on the
+    // other.
     let mut matrix: Vec<Complex64> = nodes.iter().flat_map(|row| runs.iter().map(|run| run[*row])).collect();
     let wanted = |at: usize| Complex64::new(if at < port.grids.len() { 1.0 } else { 0.0 }, 0.0);
     let mut amps: Vec<Complex64> = (0..nodes.len()).map(wanted).collect();
@@ -200,6 +210,7 @@ impl Gains {
             // Grids driven together get the same.
             let into = |c: &&CouplingGain| recognised.couplings[c.coupling].input == port.grids[0];
             let fed: Vec<&CouplingGain> = self.couplings.iter().filter(into).collect();
+            // The first stage has no coupling before it: what the drive puts there, as solved.
             let grid = if fed.is_empty() {
                 rig.phasor(port.grids[0]).unwrap_or_default()
             } else {
@@ -224,6 +235,8 @@ impl Gains {
         at_grid: &[Complex64],
     ) -> Complex64 {
         let stages = self.stages.iter().filter(|s| {
+            // Only stages before this one have their grid's volts yet: what would come from later ones is a loop,
+            // told as such.
             s.output == coupling.output && ports[s.port].stage == coupling.from && s.port < at_grid.len()
         });
         stages.map(|s| at_grid[s.port] * s.gain * gain.gain).sum()
@@ -239,6 +252,7 @@ impl Gains {
             let side = |s: &&StageGain| ports[s.port].stage == stage && s.output == own.output;
             let of = |s: &StageGain| s.gain * rig.phasor(ports[s.port].grids[0]).unwrap_or_default();
             let expected: Complex64 = self.stages.iter().filter(side).map(of).sum();
+            // A stage beside the signal (a tremolo's oscillator) has other volts at its output than its own: no loop.
             let carries = expected.norm() > CARRYING_SHARE * out.norm();
             if carries && decibels(expected / out).abs() > LOOP_DECIBELS && !found.contains(&stage) {
                 found.push(stage);

@@ -68,6 +68,7 @@ pub fn corners(hertz: &[f64], curve: &[f64]) -> Corners {
     let at_reference = interpolate(&log, curve, middle - 1, libm::log(GAIN_HERTZ));
     let floor = at_reference - CORNER_DECIBELS;
     let meets = |left: usize| libm::exp(crossing(&log, curve, left, floor));
+    // Outwards from 1 kHz, so that a hump or a notch further out is not taken for the corner.
     let below = (0..middle).rev().find(|at| curve[*at] < floor);
     let above = (middle..curve.len()).find(|at| curve[*at] < floor);
     Corners { low: below.map(meets), high: above.map(|at| meets(at - 1)) }
@@ -96,6 +97,7 @@ fn crossing(x: &[f64], y: &[f64], left: usize, level: f64) -> f64 {
 
 /// Lagrange's cubic through the four points around the interval that begins at `left`.
 fn interpolate(x: &[f64], y: &[f64], left: usize, at: f64) -> f64 {
+    // Two points on each side; at an end the four nearest. Over log f, where responses are smooth.
     let first = left.saturating_sub(1).min(x.len().saturating_sub(4));
     let last = (first + 4).min(x.len());
     let points = first..last;

@@ -4,6 +4,14 @@
 //! that of a network in which each rectifier is an EMF behind a resistance: chosen so that at the mean current it has
 //! the mean volts of the steady state. The steady state in turn is found with what the operating point draws at each
 //! of the supply's nodes. Both are found in turn until all their nodes' mean volts agree.
+//!
+//! ```text
+//! A rectifier whose supply gave, in two rounds, 20 V mean across it at 50 mA and 24 V at 60 mA:
+//! slope     (24 − 20) / (60 mA − 50 mA) = 400 Ω
+//! stands in 400 Ω and an EMF of 400 · 60 mA − 24 V = 0: at 60 mA it has its 24 V
+//! at rest   the amplifier then draws 59 mA; the steady state is found with that, and so on
+//! agreed    when every node's mean volts and volts at rest are within 2e-7
+//! ```
 
 use super::plan::{Plan, plan};
 use crate::circuit::Circuit;
@@ -30,8 +38,10 @@ const FINER: f64 = 0.02;
 /// The last one at least so closely.
 const FINE_ENOUGH: f64 = 2e-8;
 /// What capacitors are taken to be charged to before anything is known, as a share of the peak.
+// Only a start: anything from half to the whole peak ends in the same state.
 const FIRST_CHARGE: f64 = 0.9;
 /// How a rectifier's mean volts give way to its mean current, over the resistance of its loop: a first guess.
+// A reservoir is charged in pulses of several times the mean, for which the same ohms drop several times as much.
 const FIRST_SLOPE: f64 = 8.0;
 /// Bounds of that resistance, in ohms; the lower keeps it from needing an unknown of its own.
 const SLOPE_OHMS: (f64, f64) = (12.0, 1e6);
@@ -91,9 +101,11 @@ pub(crate) fn couple(
         }
         point = prepared.solve(&lowered.network, Some(&point))?;
         let apart = disagreement(&plan, &means, &point);
+        // Agreement alone is not enough while the steady state was only found roughly: both could be off alike.
         if apart <= AGREE_SHARE && share <= FINE_ENOUGH {
             return Ok(Coupled { lowered, prepared, point, supply: Some(Settled { plan, mesh, steady }) });
         }
+        // Closer than the rounds agree is work for nothing; the last ones are close, since the rounds are.
         share = (FINER * apart).clamp(FINE, FIRST_SHARE);
         direct_amps = means.direct_amps;
     }
@@ -118,6 +130,7 @@ impl Standing {
             && (amps - amps_before).abs() > TELLING_AMPS
         {
             let slope = (volts - volts_before) / (amps - amps_before);
+            // Rounding or a change elsewhere may turn it: with a negative one the rounds would run apart.
             if slope > 0.0 {
                 self.ohms = bounded(slope.clamp(0.2 * self.ohms, 5.0 * self.ohms));
             }
@@ -153,6 +166,8 @@ fn stand_in(lowered: &mut Lowered, plan: &Plan) -> Vec<Standing> {
         let name = network.elements[element].name.clone();
         let terminals = network.elements[element].law.terminals();
         let [anode, cathode] = terminals[..] else { continue };
+        // A node of its own between the two, so that the element keeps its position and answers for the rectifier's
+        // current.
         let inner = network.add_node(format!("{name}, inside"));
         network.elements[element].law = Law::Resistor { a: anode, b: inner, ohms: SLOPE_OHMS.0 };
         let law = Law::VoltageSource { plus: cathode, minus: inner, volts: 0.0, ac_volts: 0.0 };
@@ -178,6 +193,7 @@ fn begin(mesh: &Mesh, standing: &mut [Standing], network: &mut Network) -> Optio
     let operators = Operators::new(mesh, 1.0 / (mesh.hertz * STEPS as f64))?;
     for (at, standing) in standing.iter_mut().enumerate() {
         standing.ohms = bounded(FIRST_SLOPE * operators.resistance(at, at));
+        // The mains' share in each rectifier's volts with nothing conducting: the peak that arrives at it.
         let peak = operators.rectifier_rows[at * operators.inputs + operators.stores.len()].abs();
         standing.put(FIRST_CHARGE * peak, network);
     }
@@ -213,6 +229,7 @@ fn with_draws(plan: &Plan, direct_amps: &[f64], network: &Network, point: &Opera
         let ohms = volts[node].map_or(0.0, |volts| volts / amps);
         mesh.pieces.push(match ohms {
             ohms if ohms > 0.0 && ohms.is_finite() => Piece::Resistor { a: node, b: 0, ohms },
+            // A draw against the volts (a bias supply that is fed backwards) is no resistance: a constant current.
             _ => Piece::Draw { from: node, to: 0, amps },
         });
     }
@@ -231,10 +248,12 @@ fn outside(plan: &Plan, network: &Network, mut visit: impl FnMut(usize, usize, u
         // Nodes past those of the plan are inside rectifiers.
         let terminals = element.law.terminals();
         let inside = terminals.iter().any(|node| *node >= plan.place.len());
+        // Capacitors draw nothing in the mean; those of the supply itself are in its own equations.
         if within[index] || inside || matches!(element.law, Law::Capacitor { .. }) {
             continue;
         }
         let places: Vec<Option<usize>> = terminals.iter().map(|node| place(*node)).collect();
+        // Both ends at one node of the supply: it circulates, and nothing is drawn.
         if places.iter().all(|at| *at == places[0]) {
             continue;
         }

@@ -55,6 +55,7 @@ pub(super) fn feeds(
         // Taps choose how many of the primary's turns the mains is across.
         let volts = if across > 0.0 { across } else { mains };
         let turns = nominal.unwrap_or(mains);
+        // Ohms go with the share of the turns in use, and side by side two windings halve them.
         let ohms = primary.and_then(|p| p.ohms).unwrap_or(0.0) * volts / (turns * side_by_side);
         feeds.push(Feed { peak_volts: mains * share * std::f64::consts::SQRT_2, ohms, direct_amps: 0.0 });
         primary_volts.push(volts);
@@ -141,6 +142,8 @@ impl Joined {
         if left.is_empty() {
             return None;
         }
+        // Volts are laid on from the live pole, winding by winding, as one would with a meter and the marks on the
+        // transformer.
         let mut at: BTreeMap<Node, f64> = self.live.iter().map(|group| (*group, 0.0)).collect();
         let mut spans: Vec<(f64, f64)> = Vec::new();
         let known = |at: &BTreeMap<Node, f64>, points: &[(f64, Node)]| {
@@ -151,6 +154,7 @@ impl Joined {
             let start = known(&at, &points).unwrap_or(0.0);
             for (volts, group) in &points {
                 let here = *at.entry(*group).or_insert(start + volts);
+                // Two ways to one point with other volts: windings in opposition, a short for the mains.
                 if (here - start - volts).abs() > SAME_VOLTS {
                     return Some(Across { volts: 0.0, side_by_side: 1.0 });
                 }
@@ -159,6 +163,7 @@ impl Joined {
             spans.push((all.clone().fold(f64::INFINITY, f64::min), all.fold(f64::NEG_INFINITY, f64::max)));
         }
         let neutral = self.neutral.iter().find_map(|group| at.get(group)).copied().unwrap_or(0.0);
+        // Only what of a winding lies between the poles carries the mains: an autotransformer's overhang does not.
         let (low, high) = (neutral.min(0.0), neutral.max(0.0));
         let used = spans.iter().map(|(from, to)| (to.min(high) - from.max(low)).max(0.0));
         let volts = neutral.abs();

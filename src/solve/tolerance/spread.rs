@@ -135,6 +135,7 @@ impl Windows {
     /// One window: as sampled, else alone, which is cheaper than all to first order.
     fn at(&self, circuit: &Circuit, solved: &Solved, place: Place) -> Option<Within> {
         let later = self.later.as_ref()?;
+        // Figures of one chart come from one method: a sampled one is not mixed with slopes.
         if later.sampled {
             return later.spread.get()?.as_ref()?.at(place);
         }
@@ -167,6 +168,7 @@ impl Place {
     fn settled(self, window: Within) -> Within {
         let signed = [Figure::PlateVolts, Figure::ScreenVolts, Figure::GridVolts];
         match self {
+            // A window to first order is symmetric and may reach below 0 where the quantity itself can't.
             Place::Watts(_) => window.not_negative(),
             Place::Section(_, figure) if !signed.contains(&figure) => window.not_negative(),
             _ => window,
@@ -325,6 +327,7 @@ impl Spread {
         for (window, section) in self.sections.iter_mut().zip(&solved.sections) {
             let screen_watts = section.screen_watts.unwrap_or(0.0);
             window.plate_share =
+                // The maximum is taken back out of the share, so that it need not be looked up by type again.
                 scaled(window.of(Figure::PlateWatts), section.plate_watts, section.plate_share);
             window.screen_share = scaled(window.of(Figure::ScreenWatts), screen_watts, section.screen_share);
         }

@@ -39,6 +39,7 @@ pub fn fuse_bypassed(spec: &Circuit, now: &Circuit, fuse: &str) -> Result<bool, 
     let here = supplied(now, &out)?;
     out.extend(now.find(fuse));
     let past = supplied(now, &out)?;
+    // Both against the spec's supply and against its own: one that is dead for another reason proves no bypass.
     let goes_on = |side: usize| here[side] > ALIVE * whole[side] && past[side] > ALIVE * here[side];
     Ok([0, 1].into_iter().any(|side| cut_off[side] && goes_on(side)))
 }

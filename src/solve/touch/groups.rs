@@ -56,6 +56,7 @@ pub(super) fn ways(law: &Law, route: Route, mut join: impl FnMut(Node, Node)) {
         {
             join(a, b);
         }
+        // Rectifiers are sharing resistances there: they place the winding, and lead nothing to a hand.
         Law::Resistor { a, b, ohms } if route != Route::Winding || ohms != SHARING_OHMS => join(a, b),
         Law::Inductor { a, b, .. }
         | Law::Diode { anode: a, cathode: b, .. }

@@ -1,6 +1,14 @@
 //! What the pins of a plug hold two seconds after it is pulled.
 //!
 //! Pulled at the mains' peak, with its neutral at earth: from then on capacitors discharge through what joins them.
+//!
+//! ```text
+//! 0.47 µF across the mains with 1 MΩ beside it, pulled at 325 V:
+//! pull      τ = 0.47 s: after 2 s 325 · e^(−4.26) = 4.6 V
+//! one step  of 2 s / 2²² by backward Euler, its matrix squared 22 times: 2²² steps
+//! twice     the same with 2²³ steps; 2·second − first takes the error of the step's length away
+//! without the resistor 325 V stay: 25 mJ, told
+//! ```
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,6 +34,7 @@ const PAIRS: [[&str; 2]; 3] = [["live", "neutral"], ["live", "earth"], ["neutral
 /// The step is this power of two of the time: the first order's error and, by the next step, its square are left.
 const HALVINGS: u32 = 22;
 /// More nodes on the mains side than this are not followed.
+// Full matrices, squared two dozen times: cubic in the nodes; a mains side has a dozen.
 const MOST_NODES: usize = 60;
 /// Keeps a winding without resistance from being a short for arithmetic; what is no more joins its ends for good.
 const LEAST_OHMS: f64 = 1e-3;
@@ -80,6 +89,7 @@ pub fn plug_charge(circuit: &Circuit) -> PulledPlug {
     let mut worst: BTreeMap<(PartId, usize), PlugCharge> = BTreeMap::new();
     let mut unjudged = None;
     for situation in Situation::all(circuit).into_iter().filter(|s| !s.plugged) {
+        // A plug fits both ways round in most of Europe; which pole the neutral's capacitor is on then decides.
         for exchanged in [false, true] {
             let rig = question.mains(&situation, Supply { earth: true, exchanged });
             let state = situation.told(circuit).join(", ");
@@ -92,6 +102,7 @@ pub fn plug_charge(circuit: &Circuit) -> PulledPlug {
                 for (pair, charge) in left {
                     let found = PlugCharge { state: state.clone(), ..charge };
                     let known = worst.get(&(*inlet, pair));
+                    // Ties keep the first situation, which is the plain one.
                     if known.is_none_or(|k| found.joules > k.joules) {
                         worst.insert((*inlet, pair), found);
                     }
@@ -135,6 +146,7 @@ fn left(circuit: &Circuit, rig: &Rig, inlet: PartId) -> Result<Vec<(usize, PlugC
         return Ok(Vec::new());
     }
     capacitors.sort_by(|x, y| y.1.total_cmp(&x.1).then(x.0.cmp(&y.0)));
+    // The instant of pulling is any: the peak is the worst.
     let start = at_the_peak(rig).map_err(|why| why.to_string())?;
     let volts = after_pulling(&mains, &start, PLUG_SECONDS)?;
     let mut found = Vec::new();
@@ -235,6 +247,7 @@ fn without_joints(network: &Network, start: &[f64]) -> (Network, Vec<Node>, Vec<
         sums[*group].1 += farads[node];
     }
     let volts = |(group, (charge, farads)): (usize, &(f64, f64))| {
+        // Charge is what stays when two nodes become one, not volts.
         if *farads > 0.0 { charge / farads } else { start[group] }
     };
     let mut joined = Network::new();

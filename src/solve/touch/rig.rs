@@ -67,6 +67,7 @@ pub(super) fn conductors(circuit: &Circuit) -> [Vec<LegId>; 2] {
     for id in &inlets {
         take(*id, ["live", "neutral"]);
     }
+    // An amplifier told from its transformer on: its primary is where the mains comes in.
     if inlets.is_empty() {
         for id in fitted(Kind::MainsTransformer) {
             take(id, ["primary.a", "primary.b"]);
@@ -193,6 +194,8 @@ impl<'a> Making<'a> {
     ) -> Making<'a> {
         let lowered = lower(&situation.circuit(circuit), &situation.setup(circuit, removed));
         let mut network = Network::new();
+        // With earth as node 0 the chassis is a node like any other: it may stand at mains volts, which is the
+        // question.
         for name in lowered.network.nodes.iter().skip(1 - shift) {
             network.add_node(name.clone());
         }
@@ -294,6 +297,7 @@ impl<'a> Making<'a> {
                 continue;
             };
             let same = |s: &&WindingSection| (s.part, s.winding) == (section.part, section.winding);
+            // A centre-tapped winding is two sections: what it can do to a hand is by both together.
             let whole = sections.iter().filter(same).map(|s| s.volts.abs()).sum();
             let (a, b) = (a + self.shift, b + self.shift);
             let before = self.rig.part_of.len();
@@ -317,6 +321,7 @@ impl<'a> Making<'a> {
                     continue;
                 };
                 let (a, b) = (a + self.shift, b + self.shift);
+                // A section of no volts would have no turns, which is no winding.
                 let turns = section.volts.abs().max(1e-6);
                 windings.push(Winding { a, b, turns, ohms: ohms.max(JOINT_OHMS) });
                 self.rig.live.extend([a, b]);
@@ -349,6 +354,7 @@ impl<'a> Making<'a> {
     fn conductor(&mut self, leg: LegId, ac_volts: f64) {
         let Some(node) = self.leg(leg) else { return };
         let inner = self.rig.network.add_node("mains");
+        // Behind a joint's ohms: two inlets on one net, or a fault from pole to pole, would be sources in a loop.
         let law = Law::VoltageSource { plus: inner, minus: 0, volts: 0.0, ac_volts };
         self.add(Some(leg.part), law);
         self.add(Some(leg.part), Law::Resistor { a: inner, b: node, ohms: JOINT_OHMS });

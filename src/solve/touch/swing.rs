@@ -23,6 +23,7 @@ pub(super) fn rigs(question: &Question<'_>, situation: &Situation) -> Result<Vec
     for plate in plain.live.iter().copied() {
         let peak = highest(question, situation, plate)?;
         let mut rig = plain.clone();
+        // Sources are rms here, as the mains is.
         let ac_volts = peak / std::f64::consts::SQRT_2;
         rig.network.add("swing", Law::VoltageSource { plus: plate, minus: 0, volts: 0.0, ac_volts });
         rig.part_of.push(None);

@@ -66,6 +66,7 @@ fn warm_pair(
         .equations()
         .ok_or_else(|| format!("{}, and what would flow between them is unknown", between()))?;
     let ohms = differential(network, point, (a, b)).map_err(|why| format!("{}: {why}", between()))?;
+    // By the slope at rest: with a body's kilohms beside it the valves move little.
     let amps = volts / (ohms + BODY_OHMS);
     if amps <= SAFE_AMPS.1 {
         return Ok(None);
