@@ -1,9 +1,8 @@
 //! One run's text, built line by line.
 
 use anstyle::Style;
-use unicode_width::UnicodeWidthStr;
 
-use super::style::{HEAD, painted, wrapped};
+use super::style::{HEAD, columns, painted, space, wrapped};
 use super::table::Table;
 
 /// Text under construction.
@@ -41,7 +40,7 @@ impl Page {
 
     /// An item: a mark before the first line, the rest aligned under its words.
     pub fn item(&mut self, indent: usize, mark: &str, style: Style, words: &str) {
-        let hang = indent + mark.width() + 1;
+        let hang = indent + columns(mark) + 1;
         for (i, line) in wrapped(words, self.width.saturating_sub(hang).max(20)).iter().enumerate() {
             if i == 0 {
                 self.put(indent, &format!("{} {line}", painted(style, mark)));
@@ -57,7 +56,10 @@ impl Page {
     }
 
     fn put(&mut self, indent: usize, line: &str) {
-        self.text.push_str(format!("{}{line}", " ".repeat(indent)).trim_end());
+        let start = self.text.len();
+        space(&mut self.text, indent);
+        self.text.push_str(line);
+        self.text.truncate(start + self.text[start..].trim_end().len());
         self.text.push('\n');
     }
 

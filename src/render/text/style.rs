@@ -1,5 +1,7 @@
 //! The few colours, and words in lines.
 
+use std::fmt::Write as _;
+
 use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr;
 
@@ -29,25 +31,48 @@ pub(crate) const PLAIN: Style = Style::new();
 
 /// Words in a style, without escape codes for the plain one.
 pub(super) fn painted(style: Style, words: &str) -> String {
+    let mut line = String::with_capacity(words.len());
+    paint(&mut line, style, words);
+    line
+}
+
+/// The same at the end of a line.
+pub(super) fn paint(line: &mut String, style: Style, words: &str) {
     if style == PLAIN || words.is_empty() {
-        words.to_owned()
+        line.push_str(words);
     } else {
-        format!("{}{words}{}", style.render(), style.render_reset())
+        // Writing to a string can't fail.
+        let _ = write!(line, "{}{words}{}", style.render(), style.render_reset());
     }
+}
+
+/// Spaces at the end of a line.
+pub(super) fn space(line: &mut String, count: usize) {
+    line.extend(std::iter::repeat_n(' ', count));
+}
+
+/// Columns that words take on a terminal. Most are plain letters, of which each takes one.
+pub(super) fn columns(words: &str) -> usize {
+    let plain = words.bytes().all(|byte| matches!(byte, b' '..=b'~'));
+    if plain { words.len() } else { words.width() }
 }
 
 /// Words broken at spaces into lines of at most `width` columns; a longer word keeps its line to itself.
 pub fn wrapped(words: &str, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
-    let mut line = String::new();
+    let (mut line, mut taken) = (String::new(), 0);
     for word in words.split_whitespace() {
-        if !line.is_empty() && line.width() + 1 + word.width() > width {
+        let wide = columns(word);
+        if !line.is_empty() && taken + 1 + wide > width {
             lines.push(std::mem::take(&mut line));
+            taken = 0;
         }
         if !line.is_empty() {
             line.push(' ');
+            taken += 1;
         }
         line.push_str(word);
+        taken += wide;
     }
     if !line.is_empty() || lines.is_empty() {
         lines.push(line);

@@ -1,9 +1,10 @@
 //! Columns that line up by what a terminal shows, the last one wrapped.
 
-use anstyle::Style;
-use unicode_width::UnicodeWidthStr;
+use std::borrow::Cow;
 
-use crate::render::text::style::{PLAIN, painted, wrapped};
+use anstyle::Style;
+
+use crate::render::text::style::{PLAIN, columns, paint, painted, space, wrapped};
 
 /// How a column's cells stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,43 +112,43 @@ impl Table {
     fn row_lines(&self, row: &[Cell], widths: &[usize]) -> Vec<String> {
         let used: Vec<usize> = (0..widths.len()).filter(|column| widths[*column] > 0).collect();
         let broken = |column: &usize| row.get(*column).map_or(vec![], |c| self.broken(c, *column, widths));
-        let cells: Vec<Vec<String>> = used.iter().map(broken).collect();
+        let cells: Vec<Vec<Cow<'_, str>>> = used.iter().map(broken).collect();
         let height = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let mut lines = Vec::new();
         for index in 0..height {
             let mut line = String::new();
             for (column, cell) in used.iter().zip(&cells) {
-                let words = cell.get(index).map_or("", String::as_str);
+                let words = cell.get(index).map_or("", AsRef::as_ref);
                 let style = row.get(*column).map_or(PLAIN, |c| c.style);
-                line.push_str(&padded(words, style, self.aligns[*column], widths[*column]));
-                line.push_str(&" ".repeat(GAP));
+                pad(&mut line, (style, words), self.aligns[*column], widths[*column]);
+                space(&mut line, GAP);
             }
-            lines.push(line.trim_end().to_owned());
+            line.truncate(line.trim_end().len());
+            lines.push(line);
         }
         lines
     }
 
-    fn broken(&self, cell: &Cell, column: usize, widths: &[usize]) -> Vec<String> {
-        if cell.words.width() <= widths[column] || self.aligns[column] == Align::Right {
-            return vec![cell.words.clone()];
+    fn broken<'c>(&self, cell: &'c Cell, column: usize, widths: &[usize]) -> Vec<Cow<'c, str>> {
+        if columns(&cell.words) <= widths[column] || self.aligns[column] == Align::Right {
+            return vec![Cow::Borrowed(&cell.words)];
         }
-        wrapped(&cell.words, widths[column])
+        wrapped(&cell.words, widths[column]).into_iter().map(Cow::Owned).collect()
     }
 
     fn width_of(&self, column: usize) -> usize {
         let cell = |row: &Row| match row {
-            Row::Cells(cells) => cells.get(column).map(|cell| cell.words.width()),
+            Row::Cells(cells) => cells.get(column).map(|cell| columns(&cell.words)),
             Row::Across(_) => None,
         };
         self.rows.iter().filter_map(cell).max().unwrap_or(0)
     }
 }
 
-fn padded(words: &str, style: Style, align: Align, width: usize) -> String {
-    let fill = " ".repeat(width.saturating_sub(words.width()));
-    let words = painted(style, words);
-    match align {
-        Align::Left => format!("{words}{fill}"),
-        Align::Right => format!("{fill}{words}"),
-    }
+fn pad(line: &mut String, (style, words): (Style, &str), align: Align, width: usize) {
+    let fill = width.saturating_sub(columns(words));
+    let (before, after) = if align == Align::Right { (fill, 0) } else { (0, fill) };
+    space(line, before);
+    paint(line, style, words);
+    space(line, after);
 }
