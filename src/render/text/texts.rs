@@ -1,6 +1,6 @@
 //! Two texts side by side.
 
-use similar::{ChangeTag, DiffOp, TextDiff};
+use similar::{Algorithm, DiffOp, capture_diff_slices, group_diff_ops};
 
 use super::page::Page;
 use super::table::{Align, Cell, Table};
@@ -11,9 +11,9 @@ const AROUND: usize = 2;
 
 /// Lines that differ, side by side with their numbers, and a few that agree around them.
 pub fn texts(page: &mut Page, before: &str, after: &str) {
-    let diff = TextDiff::from_lines(before, after);
-    let (old, new) = (diff.old_slices(), diff.new_slices());
-    for (index, group) in diff.grouped_ops(AROUND).iter().enumerate() {
+    let [old, new] = [before, after].map(|text| text.split_inclusive('\n').collect::<Vec<_>>());
+    let ops = capture_diff_slices(Algorithm::Myers, &old, &new);
+    for (index, group) in group_diff_ops(ops, AROUND).iter().enumerate() {
         if index > 0 {
             page.blank();
         }
@@ -22,9 +22,9 @@ pub fn texts(page: &mut Page, before: &str, after: &str) {
             let (left, right) = (op.old_range(), op.new_range());
             let same = matches!(op, DiffOp::Equal { .. });
             for row in 0..left.len().max(right.len()) {
-                let mut cells = side(old, left.start + row, left.contains(&(left.start + row)), same);
+                let mut cells = side(&old, left.start + row, left.contains(&(left.start + row)), same);
                 cells.push(Cell::new(if same { "" } else { "≠" }, CAUTION));
-                cells.extend(side(new, right.start + row, right.contains(&(right.start + row)), same));
+                cells.extend(side(&new, right.start + row, right.contains(&(right.start + row)), same));
                 table.row(cells);
             }
         }
@@ -34,13 +34,11 @@ pub fn texts(page: &mut Page, before: &str, after: &str) {
 
 /// What only one of two sorted lists of lines has.
 pub fn only_in_one(page: &mut Page, before: &[String], after: &[String]) {
-    let [before, after] = [before, after].map(|lines| lines.iter().map(String::as_str).collect::<Vec<_>>());
-    let diff = TextDiff::from_slices(&before, &after);
-    for change in diff.iter_all_changes() {
-        match change.tag() {
-            ChangeTag::Equal => {}
-            ChangeTag::Delete => page.item(2, "was", FAINT, change.value()),
-            ChangeTag::Insert => page.item(2, "now", PLAIN, change.value()),
+    let [old, new] = [before, after].map(|lines| lines.iter().map(String::as_str).collect::<Vec<_>>());
+    for op in capture_diff_slices(Algorithm::Myers, &old, &new) {
+        if !matches!(op, DiffOp::Equal { .. }) {
+            old[op.old_range()].iter().for_each(|line| page.item(2, "was", FAINT, line));
+            new[op.new_range()].iter().for_each(|line| page.item(2, "now", PLAIN, line));
         }
     }
 }
