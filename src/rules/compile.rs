@@ -277,7 +277,7 @@ impl Scope<'_> {
 
     pub(super) fn word(&mut self, domain: Domain, word: &Word) -> bool {
         let all = domain.all();
-        if all.contains(&word.value) {
+        if all.iter().any(|known| *known == word.value) {
             return true;
         }
         let problem = Problem::error(
@@ -285,7 +285,7 @@ impl Scope<'_> {
             word.span,
             format!("`{}` is not {}", word.value, domain.words()),
         );
-        self.problems.push(match nearest(&word.value, all.iter().map(String::as_str)) {
+        self.problems.push(match nearest(&word.value, all.iter().map(AsRef::as_ref)) {
             Some(near) => problem.help(format!("did you mean `{near}`?")),
             None => problem.help(format!("one of {}", all.join(", "))),
         });

@@ -1,5 +1,7 @@
 //! The closed lists of words that rules compare with.
 
+use std::borrow::Cow;
+
 use crate::change::ChangeKind;
 use crate::circuit::LIMITS;
 use crate::model::{Condition, Construction, DocumentKind, Kind, RoleKind};
@@ -41,17 +43,17 @@ pub(crate) fn document_word(kind: DocumentKind) -> &'static str {
 }
 
 /// A word of the texts as one word of a rule: `valve swapped` is `valve-swapped`.
-pub(crate) fn joined(word: &str) -> String {
-    word.replace(' ', "-")
+pub(crate) fn joined(word: &'static str) -> Cow<'static, str> {
+    if word.contains(' ') { word.replace(' ', "-").into() } else { word.into() }
 }
 
 impl Domain {
     /// All its words.
-    pub fn all(self) -> Vec<String> {
-        let own = |words: &[&str]| words.iter().map(|w| (*w).to_owned()).collect::<Vec<_>>();
+    pub fn all(self) -> Vec<Cow<'static, str>> {
+        let own = |words: &[&'static str]| words.iter().map(|w| Cow::Borrowed(*w)).collect::<Vec<_>>();
         match self {
-            Domain::Role => RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(str::to_owned).collect(),
-            Domain::Kind => Kind::ALL.iter().map(|k| k.word().to_owned()).collect(),
+            Domain::Role => RoleKind::ALL.iter().map(|r| r.word()).chain([NONE]).map(Cow::Borrowed).collect(),
+            Domain::Kind => Kind::ALL.iter().map(|k| k.word().into()).collect(),
             Domain::Construction => Construction::ALL.iter().map(|c| joined(c.word())).collect(),
             Domain::Change => ChangeKind::ALL.iter().map(|c| joined(c.word())).collect(),
             Domain::Stage => own(&[
@@ -64,10 +66,10 @@ impl Domain {
                 "push-pull-output",
                 NONE,
             ]),
-            Domain::Limit => LIMITS.iter().map(|(w, _)| (*w).to_owned()).collect(),
-            Domain::Condition => Condition::ALL.iter().map(|c| c.word().to_owned()).collect(),
+            Domain::Limit => LIMITS.iter().map(|(w, _)| (*w).into()).collect(),
+            Domain::Condition => Condition::ALL.iter().map(|c| c.word().into()).collect(),
             Domain::Document => own(&["stock", "as-found", "plan", "as-left"]),
-            Domain::Level => Level::ALL.iter().map(|l| l.word().to_owned()).collect(),
+            Domain::Level => Level::ALL.iter().map(|l| l.word().into()).collect(),
         }
     }
 

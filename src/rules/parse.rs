@@ -211,7 +211,14 @@ fn string(pair: &Pair<'_, Rule>) -> String {
 
 /// A text with every run of spaces and line ends as one space.
 pub(crate) fn prose(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    let mut prose = String::with_capacity(text.len());
+    for word in text.split_whitespace() {
+        if !prose.is_empty() {
+            prose.push(' ');
+        }
+        prose.push_str(word);
+    }
+    prose
 }
 
 fn inner(pair: Pair<'_, Rule>) -> Vec<Pair<'_, Rule>> {

@@ -17,7 +17,7 @@ pub(super) const TABLE: &[Function] = &[
         solved: false,
         docs: "What kind of change it is.",
         example: "kind(c) is missing",
-        code: |c, args| Ok(Value::Word(joined(change(c, args)?.kind.word()).into())),
+        code: |c, args| Ok(Value::Word(joined(change(c, args)?.kind.word()))),
     },
     Function {
         name: "part",

@@ -15,7 +15,7 @@ pub(super) const TABLE: &[Function] = &[
         example: "construction(c) is electrolytic",
         code: |c, args| {
             let p = c.part(part(args)?);
-            let built = p.component.body.construction.map(|k| Value::Word(joined(k.word()).into()));
+            let built = p.component.body.construction.map(|k| Value::Word(joined(k.word())));
             built.ok_or_else(|| format!("the construction of {} is not stated", p.name))
         },
     },
