@@ -14,6 +14,7 @@ mod faults;
 mod fit_types;
 mod gain;
 mod gain_tables;
+mod heads;
 mod in_circuit;
 mod kernels;
 mod large_signal;

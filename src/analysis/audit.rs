@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
+use super::heads::{Heads, heads};
 use super::unsolved::Restless;
 use super::{Worked, cut_off, stock_islands, unsolved_problem};
 use crate::change::{Change, Comparison, Effect, QuantityKind, Side, compare, effects, quantities};
@@ -91,6 +92,12 @@ impl Audit {
     pub fn partly_solved(&self) -> bool {
         let idle = self.idle();
         !self.cut_off.is_empty() || idle.is_none_or(|s| !s.floating_grids.is_empty() || !s.unknown.is_empty())
+    }
+
+    /// Its findings under what brings them.
+    pub fn heads(&self, rules: &RuleSet) -> Heads {
+        let stock = self.worked.len().checked_sub(1).and_then(|top| stock_beneath(&self.worked, top));
+        heads(rules, &self.worked, stock, &self.verdicts.findings)
     }
 
     /// It at idle, where it has an operating point.

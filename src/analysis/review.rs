@@ -1,9 +1,12 @@
 //! A document against another that comes before it: what changes, what that does, which findings it brings and clears,
 //! and where stated windows stand before and after.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::audit::{Step, compared, judged, work};
+use super::heads::{Heads, heads_since};
 use super::open::{Open, open_matters};
 use crate::analysis::{Mark, predicted};
 use crate::circuit::{Circuit, Target, Window};
@@ -17,10 +20,16 @@ use crate::units::Unit;
 pub struct Review {
     /// What is different, and what that does at idle; names and windows are those of `worked`.
     pub step: Step,
+    /// How many count at each level before and after, the worst first.
+    pub counts: Vec<(Level, usize, usize)>,
     /// Findings that only the later one has, or has at a worse level.
     pub brought: Vec<Finding>,
+    /// The same under the changes that bring them.
+    pub brought_by: Heads,
     /// Findings that only the earlier one has.
     pub cleared: Vec<Finding>,
+    /// The same under the changes that clear them.
+    pub cleared_by: Heads,
     /// Findings that both have, as the later one has them.
     pub still: Vec<Finding>,
     /// What packs changed of the rules.
@@ -42,6 +51,8 @@ pub struct WindowRow {
     pub place: String,
     /// The unit.
     pub unit: Unit,
+    /// Predicted in the stock spec, where that is a third document.
+    pub stock: Option<f64>,
     /// Lowest and highest as stated.
     pub window: (f64, f64),
     /// Predicted before, and how it stands.
@@ -92,18 +103,25 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     };
     let changed = is.changed.clone();
     let was = open(&was);
-    let cleared = was.iter().filter(gone).cloned().collect();
+    let cleared: Vec<Finding> = was.iter().filter(gone).cloned().collect();
     let is = open(&is);
+    let counts = counts(&was, &is);
     let known = |new: &Finding| was.iter().any(|old| same(old, new) && old.level >= new.level);
-    let (still, brought) = is.into_iter().partition(known);
+    let (still, brought): (Vec<Finding>, Vec<Finding>) = is.into_iter().partition(known);
+    let (cleared_by, brought_by) =
+        rayon::join(|| heads_since(rules, last, &a, &cleared), || heads_since(rules, first, &b, &brought));
     let of_side = |circuit: &Circuit, window: &Window, solved| {
         let target = same_target(&last.circuit, circuit, window.target)?;
         let value = predicted(circuit, solved, target, window.unit)?;
         Some((value, Mark::of_window(value, window)))
     };
+    let stock = b.iter().rev().find(|worked| worked.circuit.kind == DocumentKind::Stock);
+    let stock = stock.filter(|stock| !Arc::ptr_eq(stock, last) && stock.circuit.title != first.circuit.title);
+    let in_stock = |window: &Window| of_side(&stock?.circuit, window, stock?.solved.idle()?);
     let row = |window: &Window| WindowRow {
         place: place(&last.circuit, window.target),
         unit: window.unit,
+        stock: in_stock(window).map(|(value, _)| value),
         window: (window.low, window.high),
         before: first.solved.idle().and_then(|solved| of_side(&first.circuit, window, solved)),
         after: last.solved.idle().and_then(|solved| of_side(&last.circuit, window, solved)),
@@ -112,8 +130,11 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
     let windows = stated.map(row).collect();
     Some(Review {
         step,
+        counts,
         brought,
+        brought_by,
         cleared,
+        cleared_by,
         still,
         changed,
         windows,
@@ -121,6 +142,12 @@ pub fn review(before: &[Circuit], after: &[Circuit], rules: &RuleSet) -> Option<
         unsolved,
         too_large,
     })
+}
+
+/// How many findings of each level there are before and after.
+fn counts(was: &[Finding], is: &[Finding]) -> Vec<(Level, usize, usize)> {
+    let of = |all: &[Finding], level: Level| all.iter().filter(|f| f.counts() && f.level == level).count();
+    Level::ALL.into_iter().map(|level| (level, of(was, level), of(is, level))).collect()
 }
 
 fn place(circuit: &Circuit, target: Target) -> String {

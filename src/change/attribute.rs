@@ -234,6 +234,12 @@ fn causes(members: Vec<JointMember>, before: f64, after: f64) -> Vec<Cause> {
     shares
 }
 
+/// The changes of a comparison in bundles that are one to the amplifier: those that share a net which the first circuit
+/// does not have, a group, or a part.
+pub fn bundled(comparison: &Comparison, before: &Circuit, after: &Circuit) -> Vec<Vec<usize>> {
+    bundles(comparison, &Between::new(before, after, &comparison.nets))
+}
+
 /// Changes that can't be told apart: those that share a net which the first circuit does not have, or a group.
 fn bundles(comparison: &Comparison, between: &Between) -> Vec<Vec<usize>> {
     let count = comparison.steps.len();

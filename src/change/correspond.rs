@@ -88,6 +88,12 @@ impl Correspondence {
         self
     }
 
+    /// The same seen from the second circuit.
+    pub(super) fn turned(&self) -> Correspondence {
+        let (after_of, before_of) = (self.before_of.clone(), self.after_of.clone());
+        Correspondence { after_of, before_of, lone: Vec::new() }.counted()
+    }
+
     fn pair(&mut self, before: NetId, after: NetId) {
         self.after_of[before.0 as usize] = Some(after);
         self.before_of[after.0 as usize] = Some(before);

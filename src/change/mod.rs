@@ -12,14 +12,16 @@ pub mod named;
 mod nets;
 mod patch;
 mod stage_gain;
+mod undo;
 
 use crate::circuit::PartId;
 use crate::source::Span;
 
-pub use attribute::{effects, preventing, quantities};
+pub use attribute::{bundled, effects, preventing, quantities};
 pub use comparing::Side;
 pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
 pub use named::{Comparison, compare, drifted};
+pub use undo::{Undo, turned};
 
 /// One difference between two circuits.
 #[derive(Debug, Clone)]

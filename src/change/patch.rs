@@ -52,7 +52,11 @@ pub(super) struct Between<'a> {
     pub nets: &'a Correspondence,
 }
 
-impl Between<'_> {
+impl<'a> Between<'a> {
+    pub(super) fn new(before: &'a Circuit, after: &'a Circuit, nets: &'a Correspondence) -> Between<'a> {
+        Between { before, after, nets }
+    }
+
     /// A net of the second circuit in the common space.
     pub(super) fn common(&self, net: NetId) -> NetId {
         self.nets.before_of[net.0 as usize].unwrap_or_else(|| {
@@ -116,6 +120,7 @@ impl Between<'_> {
             }
             Edit::Body(id) => parts.change(source(id), |part, new| {
                 part.component = part.component.succeeded(&new.component);
+                part.replaced = new.replaced;
                 // Legs that only the new body has come in free.
                 for leg in &new.legs {
                     self.leg_of(part, leg);
@@ -160,7 +165,8 @@ impl Between<'_> {
         let like = &source.legs[leg.leg as usize];
         let net = self.after.net_of(leg).map(|n| self.common(n));
         let Some(part) = parts.find(&source.name) else { return };
-        self.leg_of(part, like).net = net;
+        let home = self.common(like.home);
+        *self.leg_of(part, like) = Leg { net, home, ..like.clone() };
     }
 
     /// The leg of a part that the second circuit's part has; it comes in free where the first circuit's had none.
@@ -183,14 +189,20 @@ impl Between<'_> {
                     for leg in part.legs.iter_mut().filter(|l| l.net == Some(*from)) {
                         let there = other.leg_index(&leg.name).map(|i| other.legs[i].home);
                         if there == Some(*new) {
-                            leg.net = Some(self.common(*new));
+                            (leg.net, leg.home) = (Some(self.common(*new)), self.common(*new));
                         }
                     }
                 }
             }
             Edit::Bridge { gone, with } => {
-                for leg in parts.iter_mut().flat_map(|p| &mut p.legs).filter(|l| l.net == Some(*gone)) {
-                    leg.net = Some(*with);
+                for leg in parts.iter_mut().flat_map(|p| &mut p.legs) {
+                    let moved = |net: &mut NetId| {
+                        if *net == *gone {
+                            *net = *with;
+                        }
+                    };
+                    moved(&mut leg.home);
+                    leg.net.iter_mut().for_each(moved);
                 }
             }
             _ => {}

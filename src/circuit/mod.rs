@@ -23,6 +23,7 @@ mod track;
 mod type_data;
 mod type_words;
 pub mod types;
+mod words;
 mod wound;
 
 use std::cmp::Ordering;

@@ -7,7 +7,7 @@ use super::input::Opened;
 use super::options::{Counting, Format, Judging, Output};
 use super::stop::{Stop, notices, too_large, unsolved};
 use super::{Status, known};
-use crate::analysis::{self, Open, Step, audit_in, open_matters, own_cautions, readings_of};
+use crate::analysis::{self, Heads, Open, Step, audit_in, open_matters, own_cautions, readings_of};
 use crate::analysis::{Compared, Coverage, coverage};
 use crate::model::{Condition, DocumentKind};
 use crate::render::{json, text};
@@ -32,6 +32,9 @@ pub(super) struct Audit {
     judging: Judging,
     #[command(flatten)]
     counting: Counting,
+    /// Every finding, change, effect, file and line
+    #[arg(long)]
+    whole: bool,
     #[command(flatten)]
     output: Output,
 }
@@ -54,8 +57,13 @@ impl Audit {
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let trouble = trouble.max(too_large(&audit.verdicts.too_large, console)?);
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
-        let report = Report::new(&opened, &audit);
-        let text = if self.format() == Format::Json { report.json() } else { report.text(console.width) };
+        let heads = audit.heads(&rules);
+        let report = Report::new(&opened, &audit, &heads);
+        let text = match self.format() {
+            Format::Json => report.json(),
+            Format::Text if self.whole => report.whole(console.width),
+            Format::Text => report.text(console.width),
+        };
         console.say(&text)?;
         Ok(status)
     }
@@ -65,26 +73,31 @@ impl Audit {
 struct Report<'a> {
     opened: &'a Opened,
     audit: &'a analysis::Audit,
+    heads: &'a Heads,
     coverage: Option<Coverage>,
     readings: Vec<Compared<'a>>,
     open: Vec<Open>,
 }
 
 impl<'a> Report<'a> {
-    fn new(opened: &'a Opened, audit: &'a analysis::Audit) -> Report<'a> {
+    fn new(opened: &'a Opened, audit: &'a analysis::Audit, heads: &'a Heads) -> Report<'a> {
         let top = audit.top();
         // Only a record of the bench looks at parts.
         let record = |kind| matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft);
         let coverage =
             top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
         let readings = top.map_or(Vec::new(), readings_of);
-        Report { opened, audit, coverage, readings, open: open_matters(&audit.worked) }
+        Report { opened, audit, heads, coverage, readings, open: open_matters(&audit.worked) }
     }
 
     fn json(&self) -> String {
         let sources = &self.opened.loaded.sources;
-        let beside =
-            json::Beside { coverage: self.coverage.as_ref(), readings: &self.readings, open: &self.open };
+        let beside = json::Beside {
+            heads: self.heads,
+            coverage: self.coverage.as_ref(),
+            readings: &self.readings,
+            open: &self.open,
+        };
         let head = self.opened.head(&self.audit.unsolved);
         json::cautioned_with(&json::audit(head, self.audit, &beside, sources), &self.own_cautions())
     }
@@ -93,7 +106,34 @@ impl<'a> Report<'a> {
         self.audit.top().map_or_else(Vec::new, own_cautions)
     }
 
+    /// The answer, in one screen.
     fn text(&self, width: usize) -> String {
+        let mut page = text::Page::new(width);
+        text::title(&mut page, &self.opened.stack());
+        if let (Some(top), Some(idle)) = (self.audit.top(), self.audit.idle()) {
+            text::partly_solved(&mut page, &top.circuit, idle, &self.audit.cut_off);
+        }
+        text::heads(&mut page, self.heads, &self.audit.verdicts);
+        text::changed_rules(&mut page, &self.audit.verdicts.changed);
+        let against = self.audit.against_stock.as_ref().or(self.audit.since.as_ref());
+        if let Some(step) = against {
+            text::moved(&mut page, self.heads, &step.effects);
+        }
+        if !self.readings.is_empty() {
+            text::meter(&mut page, &self.readings);
+        }
+        text::open_in_short(&mut page, &self.open);
+        text::last_line(&mut page, &text::counts(&self.audit.verdicts));
+        text::aside(
+            &mut page,
+            "every finding, figure, file and line: --whole · one rule: asfound rules NAME",
+        );
+        text::cautions_in_short(&mut page, &self.own_cautions());
+        page.finish()
+    }
+
+    /// Everything.
+    fn whole(&self, width: usize) -> String {
         let mut page = text::Page::new(width);
         let sources = &self.opened.loaded.sources;
         text::head(&mut page, &self.opened.stack());

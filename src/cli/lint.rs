@@ -32,6 +32,9 @@ pub(super) struct Lint {
     judging: Judging,
     #[command(flatten)]
     counting: Counting,
+    /// Every finding with its file and line, or as a result of its own
+    #[arg(long)]
+    whole: bool,
     /// For people, for programs, or for code review
     #[arg(long, value_enum, value_name = "FORM", default_value_t)]
     format: Form,
@@ -60,7 +63,14 @@ impl Lint {
             Err(Stop::Problems(list, sources)) if self.format == Form::Sarif => {
                 console.complain(&problems::problems(&list, &sources, console.width))?;
                 let (none, nothing) = (RuleSet::default(), Verdicts::default());
-                console.say(&json::pretty(&json::sarif("", &none, &nothing, &list, false, &sources)))?;
+                console.say(&json::pretty(&json::sarif(
+                    "",
+                    &none,
+                    (&nothing, None),
+                    &list,
+                    false,
+                    &sources,
+                )))?;
                 Ok(Status::Trouble)
             }
             other => other,
@@ -88,21 +98,33 @@ impl Lint {
             let problems = [opened.notices.as_slice(), audit.unsolved.as_slice()].concat();
             let solved = !has_errors(&audit.unsolved);
             let title = audit.top().map_or("", |top| top.circuit.title.as_str());
-            let log = json::sarif(title, &rules, &audit.verdicts, &problems, solved, sources);
+            let heads = (!self.whole).then(|| audit.heads(&rules));
+            let log =
+                json::sarif(title, &rules, (&audit.verdicts, heads.as_ref()), &problems, solved, sources);
             console.say(&json::pretty(&log))?;
             return Ok(status);
         }
         if self.format == Form::Json {
             let verdicts = json::verdicts(&audit.verdicts, sources);
             let head = opened.head(&audit.unsolved);
-            console.say(&json::cautioned(&json::lint(head, audit.partly_solved(), verdicts)))?;
+            console.say(&json::cautioned(&json::lint(
+                head,
+                audit.partly_solved(),
+                verdicts,
+                json::heads(&audit.heads(&rules), &audit.verdicts.findings),
+            )))?;
             return Ok(status);
         }
         let mut page = text::Page::new(console.width);
         if let (Some(top), Some(idle)) = (audit.top(), audit.idle()) {
             text::partly_solved(&mut page, &top.circuit, idle, &audit.cut_off);
         }
-        text::findings(&mut page, &audit.verdicts, sources);
+        if self.whole {
+            text::findings(&mut page, &audit.verdicts, sources);
+        } else {
+            text::heads(&mut page, &audit.heads(&rules), &audit.verdicts);
+            text::changed_rules(&mut page, &audit.verdicts.changed);
+        }
         text::last_line(&mut page, &text::summary(&audit.verdicts));
         console.say(&text::cautioned(page))?;
         Ok(status)

@@ -31,6 +31,9 @@ pub(super) struct Review {
     /// An earlier document, or a revision in which the document is looked up
     #[arg(long, value_name = "DOCUMENT|REVISION")]
     base: Option<String>,
+    /// Every finding, change, effect, file and line
+    #[arg(long)]
+    whole: bool,
     #[command(flatten)]
     judging: Judging,
     #[command(flatten)]
@@ -76,8 +79,13 @@ impl Review {
                 self.base.as_ref().map_or(from.0.to_owned(), |base| format!("{} ({base})", from.0));
             text::between(&mut page, (&from_name, from.1), *to);
         }
-        text::review(&mut page, &review, sources);
-        text::last_line(&mut page, &text::review_summary(&review));
+        if self.whole {
+            text::review(&mut page, &review, sources);
+            text::last_line(&mut page, &text::review_summary(&review));
+        } else {
+            text::review_in_short(&mut page, &review);
+            text::aside(&mut page, "every finding, change, effect, file and line: --whole");
+        }
         console.say(&text::cautioned(page))?;
         Ok(status)
     }

@@ -13,6 +13,7 @@ use super::dimension::Ty;
 use super::eval::{MOST_STEPS, TOO_LARGE, compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
+use super::level::Severity;
 use super::names::{Subject, subject};
 use super::rule::{Compiled, Filter, LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
@@ -59,6 +60,52 @@ fn offer_acceptance(findings: &mut [Finding]) {
     }
 }
 
+/// How a rule ends with a thing in another circuit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Again {
+    /// At which level it is flagged there.
+    pub flagged: Option<Severity>,
+    /// The figure that its first level line compares first, in the finding's own state.
+    pub figure: Option<f64>,
+}
+
+impl Again {
+    /// Whether a finding is gone: not flagged, or at a lower level.
+    pub fn clears(self, finding: &Finding) -> bool {
+        self.flagged.is_none_or(|severity| severity < finding.severity())
+    }
+}
+
+/// Asks the rule of a finding again about the same thing in another circuit; nothing is flagged where it isn't there.
+pub fn ask_again(rule: &Rule, facts: &Facts, finding: &Finding) -> Again {
+    let mut context = context(rule, facts, &[]);
+    let named = |thing: &Thing| {
+        subject(&context, *thing).names.first().map(String::as_str) == Some(finding.subject())
+    };
+    let things = rule.noun.members(&context);
+    let Some(thing) = things.into_iter().find(named) else { return Again { flagged: None, figure: None } };
+    let states = rule_states(rule.asks(), facts);
+    let flagged = match judge(rule, thing, &states, &mut context) {
+        Verdict::Flagged(found) => Some(found.severity()),
+        _ => None,
+    };
+    let own = states.iter().find(|state| {
+        let case = facts.now.solved.cases(state.0).get(state.1);
+        Some(state.0) == finding.condition
+            && case.and_then(|c| c.solved.case.as_deref()) == finding.case.as_deref()
+    });
+    if let Some(state) = own.or(states.first()) {
+        (context.condition, context.case, context.cut_off) = *state;
+    }
+    context.slots.clear();
+    context.slots.push((Which::Now, Value::Thing(thing)));
+    let mut values = Vec::new();
+    if let Some(line) = rule.asks().levels.first() {
+        compared(&line.code, &mut context, &mut values);
+    }
+    Again { flagged, figure: values.first().map(|fired| fired.value) }
+}
+
 /// How one thing ended.
 enum Verdict {
     Flagged(Box<Finding>),
@@ -80,7 +127,17 @@ struct Asked {
 /// Asks a rule of everything that it selects; `None` where it is not its turn. One that selects nothing here is never
 /// compiled.
 fn ask(rule: &Rule, facts: &Facts, last: bool, before: &[Finding]) -> Option<Asked> {
-    let mut context = Context {
+    let mut context = context(rule, facts, before);
+    let things = rule.noun.members(&context);
+    if things.is_empty() {
+        return (rule.noun.looks_at_findings() == last).then(Asked::default);
+    }
+    (rule.asks().last == last).then(|| judged(rule, &things, &mut context))
+}
+
+/// Where a rule's expressions are evaluated.
+fn context<'a>(rule: &Rule, facts: &'a Facts, before: &'a [Finding]) -> Context<'a> {
+    Context {
         facts,
         which: Which::Now,
         condition: Condition::Idle,
@@ -92,12 +149,7 @@ fn ask(rule: &Rule, facts: &Facts, last: bool, before: &[Finding]) -> Option<Ask
         limits: rule.limits.iter().map(|l| l.value).collect(),
         findings: before,
         shared: Vec::new(),
-    };
-    let things = rule.noun.members(&context);
-    if things.is_empty() {
-        return (rule.noun.looks_at_findings() == last).then(Asked::default);
     }
-    (rule.asks().last == last).then(|| judged(rule, &things, &mut context))
 }
 
 fn judged(rule: &Rule, things: &[Thing], context: &mut Context<'_>) -> Asked {

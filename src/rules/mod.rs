@@ -43,7 +43,7 @@ mod touch;
 pub mod value;
 mod ways;
 
-pub use check::check;
+pub use check::{Again, ask_again, check};
 pub use derating::{INSIDE_CELSIUS, bearable_share};
 pub use explain::{Explained, Heading, LanguageEntry, Line, explain, language, list};
 pub use facts::{Facts, Worked};

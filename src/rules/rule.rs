@@ -144,6 +144,16 @@ impl Rule {
         }
     }
 
+    /// The conditions that it is judged in, and those that it looks at besides.
+    pub fn conditions(&self) -> Vec<Condition> {
+        let mut all = self.asks().conditions.clone().unwrap_or_default();
+        all.push(Condition::Idle);
+        if self.lines().iter().any(|line| line.contains("without-wiper")) {
+            all.push(Condition::BiasLost);
+        }
+        all
+    }
+
     /// What it asks.
     pub(crate) fn asks(&self) -> &Compiled {
         match &self.asks {
@@ -164,6 +174,16 @@ impl Rule {
     /// Part of the tool.
     pub(crate) fn is_shipped(&self) -> bool {
         matches!(self.asks, Asks::Shipped(..))
+    }
+
+    /// Whether it judges findings of others.
+    pub fn judges_findings(&self) -> bool {
+        self.noun.is_findings()
+    }
+
+    /// Whether it judges readings.
+    pub fn judges_readings(&self) -> bool {
+        self.noun.is_readings()
     }
 
     /// Whether it judges what only an as-found record can say.

@@ -90,7 +90,7 @@ fn another_hand_s_telling_is_compared_by_circuit() {
 /// Head, changes and effects; not the findings between them, which change with the rules.
 #[test]
 fn changes_and_effects_of_an_audit() {
-    let ran = Folder::bench().run("audit job.amp");
+    let ran = Folder::bench().run("audit --whole job.amp");
     let (head, rest) = ran.out.split_once("\nFindings\n").unwrap();
     let start = rest.lines().position(|line| line.contains(" since Moor 5 (stock)")).unwrap();
     let end = rest.lines().position(|line| line.starts_with("Not yet looked at")).unwrap();
@@ -107,7 +107,7 @@ fn changes_and_effects_of_an_audit() {
 
 #[test]
 fn a_plan_is_shown_beside_what_was_found_and_stock() {
-    let ran = Folder::bench().run("audit plan.amp");
+    let ran = Folder::bench().run("audit --whole plan.amp");
     assert!(ran.out.contains("changes since job 0501 (as-found)"), "{}", ran.out);
     assert!(ran.out.contains("against Moor 5 (stock)"), "{}", ran.out);
     let (_, three) = ran.out.split_once("Stock, before and now\n").unwrap();
@@ -120,11 +120,11 @@ fn levels_decide_the_exit_status() {
     // 22 k with about 40 V across: 73 mW, on a tenth of a watt.
     let hot = MOOR.replace("R41 22k 2W", "R41 22k 0.1W");
     let folder = Folder::of(&[("hot.amp", &hot)]);
-    let ran = folder.run("lint hot.amp");
+    let ran = folder.run("lint --whole hot.amp");
     assert_eq!(ran.status, 1, "{}", ran.out);
     assert!(ran.out.contains("R41 dissipates"), "{}", ran.out);
     assert!(ran.out.contains("hot.amp:12"), "{}", ran.out);
-    assert_eq!(folder.run("lint --fail-on danger hot.amp").status, 0);
+    assert_eq!(folder.run("lint --whole --fail-on danger hot.amp").status, 0);
 }
 
 #[test]
@@ -214,16 +214,16 @@ fn json_parses_names_its_schema_and_is_the_same_twice() {
 #[test]
 fn known_findings() {
     let folder = Folder::bench();
-    let first = folder.run("lint --fail-on notice job.amp");
+    let first = folder.run("lint --whole --fail-on notice job.amp");
     assert_eq!(first.status, 1);
-    folder.run("lint --write-known known.txt job.amp");
+    folder.run("lint --whole --write-known known.txt job.amp");
     let noted = folder.read("known.txt");
     assert!(noted.contains("\njob.amp\n"), "{noted}");
     let text = noted.replace("  danger", "  # danger");
     let dangers = noted.matches("  danger ").count();
     assert!(dangers > 0, "{noted}");
     // A danger counts until its line has a reason.
-    let known = folder.run("lint --fail-on notice --known known.txt job.amp");
+    let known = folder.run("lint --whole --fail-on notice --known known.txt job.amp");
     assert_eq!(known.status, 1, "{known:?}");
     assert_eq!(known.out.matches("\n  danger").count(), first.out.matches("\n  danger").count());
     assert!(known.out.contains("Known, and still there"));
@@ -234,16 +234,16 @@ fn known_findings() {
     let reasons = noted.lines().map(with_reason).collect::<Vec<_>>().join("\n") + "\n";
     let gone = "  caution  part-drifted  R77\n";
     std::fs::write(folder.path("known.txt"), reasons + gone).unwrap();
-    let known = folder.run("lint --fail-on notice --known known.txt job.amp");
+    let known = folder.run("lint --whole --fail-on notice --known known.txt job.amp");
     assert_eq!(known.status, 0, "{known:?}");
     assert!(known.out.contains("Known, and there no more\n  - part-drifted on R77"), "{}", known.out);
     // One that is not in the file is new.
     let line = text.lines().find(|l| l.starts_with("  warning") || l.starts_with("  caution")).unwrap();
     let less = folder.read("known.txt").replace(&format!("{line}\n"), "");
     std::fs::write(folder.path("known.txt"), less).unwrap();
-    assert_eq!(folder.run("lint --fail-on notice --known known.txt job.amp").status, 1);
+    assert_eq!(folder.run("lint --whole --fail-on notice --known known.txt job.amp").status, 1);
     std::fs::write(folder.path("known.txt"), "asfound known findings 1\njob.amp\n  grave x y\n").unwrap();
-    let wrong = folder.run("lint --known known.txt job.amp");
+    let wrong = folder.run("lint --whole --known known.txt job.amp");
     assert_eq!(wrong.status, 2);
     assert!(wrong.err.contains("known.txt, line 3: `grave` is no level"), "{wrong:?}");
 }
@@ -456,14 +456,14 @@ fn a_plan_is_reviewed() {
     assert!(
         !value["changes"].as_array().unwrap().is_empty() && !value["windows"].as_array().unwrap().is_empty()
     );
-    let text = folder.run("review plan.amp");
+    let text = folder.run("review --whole plan.amp");
     assert!(text.out.contains("Findings it clears") && text.out.contains("Windows"), "{text:?}");
     let stock = folder.run("review --base moor.amp plan.amp");
     assert!(stock.status < 2 && stock.out.contains("moor.amp"), "{stock:?}");
     let wrong = folder.run("review --base plan.amp job.amp");
     assert_eq!(wrong.status, 2);
     assert!(wrong.err.contains("it is the later one of the two"), "{wrong:?}");
-    assert_eq!(folder.run("review moor.amp").status, 2);
+    assert_eq!(folder.run("review --whole moor.amp").status, 2);
 }
 
 /// A pack beside the document is used without being named, once.
@@ -488,15 +488,15 @@ fn packs_beside_the_document() {
 #[test]
 fn one_state_of_the_amplifier() {
     let folder = Folder::bench();
-    let high = folder.run("audit --in high-mains job.amp");
+    let high = folder.run("audit --whole --in high-mains job.amp");
     assert!(high.out.contains("Effects at high mains, Moor 5 (stock)"), "{high:?}");
-    let idle = folder.run("audit job.amp");
+    let idle = folder.run("audit --whole job.amp");
     let effects = |out: &str| {
         let (_, after) = out.split_once("Effects at").unwrap();
         after.split_once("(stock) → now").unwrap().1.split("\nFindings").next().unwrap().to_owned()
     };
     assert_ne!(effects(&high.out), effects(&idle.out));
-    let lint = folder.run("lint --in standby job.amp");
+    let lint = folder.run("lint --whole --in standby job.amp");
     assert_eq!(lint.status, 2);
     assert!(lint.err.contains("has no standby: there is no standby switch"), "{lint:?}");
     let cold: serde_json::Value =
@@ -545,7 +545,7 @@ fn a_spare_section_put_to_use_has_its_share() {
         added resistor R90 1k5 0.5W from V1b.cathode to chassis in \"lead\"\n\
         added resistor R91 100k 1W from B3 to V1b.plate in \"lead\"\n\
         added resistor R92 1M 0.5W from V1b.grid to chassis in \"lead\"\nR8 replaced 390R 5W\n";
-    let ran = Folder::of(&[("spare.amp", &spare), ("used.amp", used)]).run("audit used.amp");
+    let ran = Folder::of(&[("spare.amp", &spare), ("used.amp", used)]).run("audit --whole used.amp");
     let rail = ran.out.lines().find(|line| line.trim_start().starts_with("B3")).unwrap();
     assert!(!rail.contains("together") && rail.contains("\"lead\""), "{rail}\n{ran:?}");
 }

@@ -78,7 +78,7 @@ fn an_acceptance_takes_no_danger_to_people_away() {
         assert_eq!(ran.status, 1, "{line}");
         assert!(flat(&ran.out).contains("accepted, and a danger all the same"), "{line}:\n{}", ran.out);
     }
-    let lint = folder.run("lint plan.amp");
+    let lint = folder.run("lint --whole plan.amp");
     assert!(lint.out.contains("accepted: \"it kept blowing\" (plan.amp:2)"), "{}", lint.out);
     assert!(!lint.out.contains("None."), "{}", lint.out);
     // What stays is no reason to approve: a review against the record, which had it too, fails as well.
@@ -269,7 +269,7 @@ fn nothing_beside_a_danger_to_people_is_offered_for_acceptance() {
     );
     let lint = |line: &str| {
         let found = format!("as-found \"job 9\" of \"stock.amp\"\n{line}\n");
-        let ran = Folder::of(&[("stock.amp", &sound), ("found.amp", &found)]).run("lint found.amp");
+        let ran = Folder::of(&[("stock.amp", &sound), ("found.amp", &found)]).run("lint --whole found.amp");
         flat(&ran.out)
     };
     let harmless = lint("R1 replaced 180k 2W\nR2 missing");

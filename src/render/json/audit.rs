@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::volts::{ReadingJson, reading};
 use super::{ChangeJson, EffectJson, Figure, Head, OpenJson, Report, SolvingJson, changes, effects};
-use crate::analysis::{Audit, Open, Step, Three};
+use crate::analysis::{Audit, Heads, Open, Step, Three};
 use crate::analysis::{Compared, Coverage};
 use crate::circuit::Circuit;
 use crate::source::Sources;
@@ -21,6 +21,8 @@ pub struct AuditJson<'a> {
     three: Vec<ThreeJson<'a>>,
     #[serde(flatten)]
     verdicts: super::VerdictsJson<'a>,
+    #[serde(flatten)]
+    heads: super::HeadsJson<'a>,
     coverage: Option<CoverageJson<'a>>,
     readings: Vec<ReadingJson<'a>>,
     open: Vec<OpenJson<'a>>,
@@ -60,6 +62,8 @@ struct UnseenJson<'a> {
 /// What an audit's report holds besides the audit.
 #[derive(Debug)]
 pub struct Beside<'a> {
+    /// Its findings under what brings them.
+    pub heads: &'a Heads,
     /// What was not looked at, of a record.
     pub coverage: Option<&'a Coverage>,
     /// Readings in every condition.
@@ -85,6 +89,7 @@ pub fn audit<'a>(
         against_stock: audit.against_stock.as_ref().map(|step| self::step(step, sources)),
         three: audit.three.iter().map(three).collect(),
         verdicts: super::verdicts(&audit.verdicts, sources),
+        heads: super::heads(beside.heads, &audit.verdicts.findings),
         coverage: circuit.zip(beside.coverage).map(|(circuit, of)| coverage(circuit, of)),
         readings: beside.readings.iter().map(reading).collect(),
         open: super::open(beside.open, sources),

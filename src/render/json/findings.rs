@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Figure, Head, PlaceJson, Report};
+use super::{Figure, Head, HeadsJson, PlaceJson, Report};
 use crate::model::Condition;
 use crate::render::json::problems::places;
 use crate::rules::{Basis, CouldNotTell, Finding, Level, RuleChange, Tally, Verdicts};
@@ -150,9 +150,16 @@ struct LintJson<'a> {
     partly_solved: bool,
     #[serde(flatten)]
     verdicts: VerdictsJson<'a>,
+    #[serde(flatten)]
+    heads: HeadsJson<'a>,
 }
 
 /// The report of `lint`.
-pub fn lint<'a>(head: Head<'a>, partly_solved: bool, verdicts: VerdictsJson<'a>) -> impl Serialize + use<'a> {
-    Report::new("asfound/lint/1", head, LintJson { partly_solved, verdicts })
+pub fn lint<'a>(
+    head: Head<'a>,
+    partly_solved: bool,
+    verdicts: VerdictsJson<'a>,
+    heads: HeadsJson<'a>,
+) -> impl Serialize + use<'a> {
+    Report::new("asfound/lint/1", head, LintJson { partly_solved, verdicts, heads })
 }

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::analysis::CAUTIONS;
+use crate::analysis::{CAUTIONS, Heads};
 use crate::rules::{Finding, Level, RuleChange, RuleSet, Verdicts};
 use crate::source::{Problem, Severity, Sources, Span};
 
@@ -118,6 +118,9 @@ struct Suppression {
 #[serde(rename_all = "camelCase")]
 struct Location {
     physical_location: Physical,
+    /// What is there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<Text>,
 }
 
 #[derive(Debug, Serialize)]
@@ -141,11 +144,12 @@ struct Region {
     end_column: usize,
 }
 
-/// The log of a lint of a document of this title. `solved` is whether every circuit has its operating points.
+/// The log of a lint of a document of this title: with heads a result for each, what it brings as related locations with
+/// their messages; without, a result for each finding. `solved` is whether every circuit has its operating points.
 pub fn sarif(
     title: &str,
     rules: &RuleSet,
-    verdicts: &Verdicts,
+    (verdicts, heads): (&Verdicts, Option<&Heads>),
     problems: &[Problem],
     solved: bool,
     sources: &Sources,
@@ -163,7 +167,10 @@ pub fn sarif(
         described.iter().position(|rule| rule.id == name).expect("a rule that flagged is described")
     };
     let result = |f: &Finding| result(f, title, index(&f.rule), sources);
-    let results = verdicts.findings.iter().map(result).collect();
+    let results = match heads {
+        None => verdicts.findings.iter().map(result).collect(),
+        Some(heads) => by_head(heads, &verdicts.findings, &result, sources),
+    };
     let notifications = problems.iter().map(|p| notification(p, sources)).collect();
     SarifLog {
         schema: "https://json.schemastore.org/sarif-2.1.0.json",
@@ -184,6 +191,34 @@ pub fn sarif(
             },
         }],
     }
+}
+
+/// A result for each head, of the worst that counts under it; what is set aside stays by itself.
+fn by_head(
+    heads: &Heads,
+    findings: &[Finding],
+    result: &dyn Fn(&Finding) -> ResultOf,
+    sources: &Sources,
+) -> Vec<ResultOf> {
+    let mut results = Vec::new();
+    for head in &heads.heads {
+        let under = head.findings.iter().map(|under| &findings[under.finding]);
+        let (counting, aside): (Vec<&Finding>, Vec<&Finding>) = under.partition(|finding| finding.counts());
+        if let [worst, more @ ..] = &counting[..] {
+            let mut first = result(worst);
+            // A danger to people is never folded away.
+            let (people, others): (Vec<&Finding>, Vec<&Finding>) = more.iter().partition(|f| f.to_people);
+            for finding in others {
+                let message = Text { text: finding.message.clone() };
+                let place = finding.spans.first().map(|span| location(*span, sources));
+                first.related_locations.extend(place.map(|at| Location { message: Some(message), ..at }));
+            }
+            results.push(first);
+            results.extend(people.into_iter().map(result));
+        }
+        results.extend(aside.into_iter().map(result));
+    }
+    results
 }
 
 fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) -> ResultOf {
@@ -241,7 +276,7 @@ fn location(span: Span, sources: &Sources) -> Location {
     let (end_line, end_column) = source.line_column(span.end);
     let uri = uri(&source.path);
     let region = Region { start_line, start_column, end_line, end_column };
-    Location { physical_location: Physical { artifact_location: Artifact { uri }, region } }
+    Location { physical_location: Physical { artifact_location: Artifact { uri }, region }, message: None }
 }
 
 /// A path as a URI reference (RFC 3986): forward slashes, everything out of the common as `%20`.

@@ -133,8 +133,20 @@ fn could_not_tell(page: &mut Page, verdicts: &Verdicts) {
     }
 }
 
-/// `1 danger, 3 warnings; 211 passed, 14 could not be told`.
+/// `1 danger, 3 warnings. Judged: 4 flagged, 211 passed, 14 could not tell.`
 pub fn summary(verdicts: &Verdicts) -> String {
+    let total = verdicts.total();
+    format!(
+        "{}. Judged: {} flagged, {} passed, {} could not tell.",
+        counts(verdicts),
+        total.flagged,
+        total.passed,
+        total.could_not_tell
+    )
+}
+
+/// `1 danger, 3 warnings, 2 accepted`.
+pub fn counts(verdicts: &Verdicts) -> String {
     let mut words: Vec<String> = Vec::new();
     for level in Level::ALL {
         let count = verdicts.findings.iter().filter(|f| f.counts() && f.level == level).count();
@@ -153,12 +165,5 @@ pub fn summary(verdicts: &Verdicts) -> String {
     if words.is_empty() {
         words.push("no finding".into());
     }
-    let total = verdicts.total();
-    format!(
-        "{}. Judged: {} flagged, {} passed, {} could not tell.",
-        words.join(", "),
-        total.flagged,
-        total.passed,
-        total.could_not_tell
-    )
+    words.join(", ")
 }

@@ -3,6 +3,7 @@
 use super::page::Page;
 use super::table::{Align, Cell, Table};
 use crate::circuit::Circuit;
+use crate::model::DocumentKind;
 use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
 use crate::solve::{Solved, Undefined};
 use crate::units::{Unit, rounded};
@@ -28,6 +29,25 @@ pub fn head(page: &mut Page, stack: &[(&str, &Circuit)]) {
     if let Some((_, circuit)) = stack.last() {
         page.paragraph(0, FAINT, &mains(circuit));
     }
+}
+
+/// The document that was asked for, what it is judged against, and the mains, in one paragraph.
+pub fn title(page: &mut Page, stack: &[(&str, &Circuit)]) {
+    let Some(((_, top), beneath)) = stack.split_last() else { return };
+    let stock = beneath.iter().rev().find(|(_, circuit)| circuit.kind == DocumentKind::Stock);
+    let mut words = vec![match stock {
+        Some((_, stock)) => format!("{}, {}, {}", stock.title, top.title, top.kind.word()),
+        None => format!("{}, {}", top.title, top.kind.word()),
+    }];
+    words.extend(stock.map(|_| "against the stock spec".to_owned()));
+    words.push(mains_in_short(top));
+    page.paragraph(0, HEAD, &words.join(" · "));
+}
+
+fn mains_in_short(circuit: &Circuit) -> String {
+    let Some(mains) = circuit.mains else { return "mains not stated".into() };
+    let read = mains_of_the_day(circuit).map_or(String::new(), |volts| format!(", readings at {volts}"));
+    format!("{} mains{read}", rounded(mains.volts, Unit::Volt, 4))
 }
 
 fn mains(circuit: &Circuit) -> String {

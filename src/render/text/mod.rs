@@ -5,6 +5,7 @@ mod clipping;
 mod effects;
 mod findings;
 mod head;
+mod heads;
 mod matched;
 mod page;
 mod plot;
@@ -22,13 +23,17 @@ mod volts;
 
 pub use changes::changes;
 pub use effects::{effects, three};
-pub use findings::{changed_rules, findings, summary};
-pub use head::{assumed, between, counted, head, partly_solved};
+pub use findings::{changed_rules, counts, findings, summary};
+pub use head::{assumed, between, counted, head, partly_solved, title};
+pub use heads::{heads, moved};
 pub use matched::matched;
 pub use page::Page;
-pub use record::{aside, cautioned, cautions, last_line, not_looked_at, open, readings};
+pub use record::{
+    aside, cautioned, cautions, cautions_in_short, last_line, meter, not_looked_at, open, open_in_short,
+    readings,
+};
 pub use response::response;
-pub use review::{review, review_summary};
+pub use review::{review, review_in_short, review_summary};
 pub use roles::roles;
 pub use rule::{list, proof, rule};
 pub use style::wrapped;

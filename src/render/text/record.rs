@@ -4,7 +4,7 @@ use super::head::mains_of_the_day;
 use super::page::Page;
 use super::table::{Align, Cell, Table};
 use super::volts::reading_cells;
-use crate::analysis::{CAUTIONS, Compared, Coverage};
+use crate::analysis::{CAUTIONS, Compared, Coverage, Mark};
 use crate::analysis::{Matter, Open};
 use crate::circuit::Circuit;
 use crate::render::text::style::{CAUTION, FAINT, HEAD, PLAIN};
@@ -56,6 +56,40 @@ pub fn readings(page: &mut Page, circuit: &Circuit, readings: &[Compared]) {
     page.table(2, &table);
 }
 
+/// Which readings agree with the prediction, and those that don't.
+pub fn meter(page: &mut Page, readings: &[Compared]) {
+    let known: Vec<&Compared> = readings.iter().filter(|compared| compared.share.is_some()).collect();
+    let off = |compared: &&&Compared| compared.share.is_some_and(|share| share.abs() > NEAR);
+    let near = known.iter().filter(|compared| !off(compared)).count();
+    let words = |compared: &&&Compared| {
+        let (reading, unit) = (compared.reading, compared.reading.unit);
+        let predicted =
+            compared.predicted.map_or(String::new(), |p| format!(", {} predicted", rounded(p, unit, 3)));
+        let window = match compared.mark {
+            Mark::Good if compared.window.is_some() => ", inside its window",
+            Mark::Low | Mark::High => ", outside its window",
+            _ => "",
+        };
+        let share = compared.share.unwrap_or_default() * 100.0;
+        format!("{} {}{predicted} ({share:+.0} %){window}", reading.place, rounded(reading.value, unit, 3))
+    };
+    let far: Vec<String> = known.iter().filter(off).map(|compared| words(&compared)).collect();
+    let near = format!("{near} of {} agree within {:.0} %", readings.len(), NEAR * 100.0);
+    let all: Vec<String> = std::iter::once(near).chain(far).collect();
+    page.blank();
+    page.paragraph(0, PLAIN, &format!("Meter against prediction: {}", all.join(" · ")));
+}
+
+/// How near a reading is that needs no line.
+const NEAR: f64 = 0.05;
+
+/// What to mind, in few lines.
+pub fn cautions_in_short(page: &mut Page, own: &[String]) {
+    let all: Vec<&str> = own.iter().map(String::as_str).chain(CAUTIONS).collect();
+    page.blank();
+    page.item(0, "!", CAUTION, &all.join(" "));
+}
+
 /// What was said or read and nothing has answered since.
 pub fn open(page: &mut Page, matters: &[Open]) {
     if matters.is_empty() {
@@ -76,6 +110,27 @@ pub fn open(page: &mut Page, matters: &[Open]) {
         let about = about.as_ref().map_or(String::new(), |about| format!("{about} "));
         page.item(2, "-", CAUTION, &format!("{about}{words} ({document})"));
     }
+}
+
+/// The same in one paragraph.
+pub fn open_in_short(page: &mut Page, matters: &[Open]) {
+    if matters.is_empty() {
+        return;
+    }
+    let one = |open: &Open| {
+        let about = open.about.as_ref().map_or(String::new(), |about| format!("{about} "));
+        match &open.said {
+            Matter::Words(words) => format!("{about}\"{words}\""),
+            Matter::Reading { read, predicted, unit, .. } => {
+                let expected =
+                    predicted.map_or(String::new(), |p| format!(", {} predicted", rounded(p, *unit, 3)));
+                format!("{about}reads {}{expected}, and nothing explains it", rounded(*read, *unit, 3))
+            }
+        }
+    };
+    let words: Vec<String> = matters.iter().map(one).collect();
+    page.blank();
+    page.paragraph(0, PLAIN, &format!("Still open: {}", words.join(" · ")));
 }
 
 /// What to mind before opening, measuring or powering, this amplifier's `own` first.

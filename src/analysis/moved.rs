@@ -1,0 +1,67 @@
+//! What each change does, seen from the amplifier as it is: a quantity now less the same with the change taken out.
+
+use crate::change::{Cause, Effect, QuantityKind};
+use crate::units::Unit;
+
+/// Most quantities told of one change.
+const MOST_TOLD: usize = 4;
+
+/// One quantity that a change moves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moved {
+    /// Of what: `B3`, `V5`.
+    pub subject: String,
+    /// Which quantity.
+    pub quantity: QuantityKind,
+    /// Its unit.
+    pub unit: Unit,
+    /// By how much.
+    pub amount: f64,
+    /// The same in steps that are just noticed.
+    pub steps: f64,
+}
+
+/// What some changes, which are one to the amplifier, move most; what nobody would notice is left out: under 2 % of a rail's
+/// or electrode's volts, 5 % of a current, 0.5 dB.
+pub fn moved_by(changes: &[usize], effects: &[Effect]) -> Vec<Moved> {
+    let mut all: Vec<Moved> = effects.iter().filter_map(|effect| moved(changes, effect)).collect();
+    all.sort_by(|a, b| b.steps.total_cmp(&a.steps));
+    let mut told: Vec<Moved> = Vec::new();
+    for moved in all {
+        // One thing is told by one quantity of a kind, and a net by its best name.
+        let same = |other: &Moved| {
+            other.quantity == moved.quantity
+                && (other.amount - moved.amount).abs() < 0.02 * moved.amount.abs()
+        };
+        if told.len() < MOST_TOLD && !told.iter().any(same) {
+            told.push(moved);
+        }
+    }
+    told
+}
+
+/// How far one effect comes from the changes, in noticeable steps.
+fn moved(changes: &[usize], effect: &Effect) -> Option<Moved> {
+    // A cathode follows its current, which is told.
+    if effect.quantity == QuantityKind::ElectrodeVolts && effect.subject.ends_with(".cathode") {
+        return None;
+    }
+    let amount = effect.causes.iter().find_map(|cause| match cause {
+        Cause::Share { changes: own, amount } if own == changes => Some(*amount),
+        Cause::Joint { members, .. } => members.iter().find(|member| member.changes == changes)?.last,
+        _ => None,
+    })?;
+    let size = effect.before.unwrap_or_default().abs().max(effect.after.unwrap_or_default().abs());
+    let step = match effect.quantity {
+        QuantityKind::RailVolts | QuantityKind::ElectrodeVolts => 0.02 * size,
+        QuantityKind::IdleCurrent => 0.05 * size,
+        QuantityKind::StageGain => 0.5,
+        // Told by the current and volts that make it.
+        QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation | QuantityKind::PartPower => {
+            return None;
+        }
+    };
+    let steps = amount.abs() / step;
+    let (subject, quantity, unit) = (effect.subject.clone(), effect.quantity, effect.unit);
+    (steps >= 1.0).then_some(Moved { subject, quantity, unit, amount, steps })
+}
