@@ -107,7 +107,7 @@ pub(super) fn revote(two: Two, pairing: &mut Pairing) -> bool {
     }
     let before = pairing.nets.clone();
     let chassis = (two.a.net_of[0], two.b.net_of[0]);
-    // What stands is kept where another is only as good.
+    // Ties keep the current partner.
     let stands = |(n, m): (u32, u32)| u32::from(before[0][n as usize] == m);
     let mut ranked: Vec<(u32, u32, (u32, u32))> =
         votes.into_iter().map(|(nets, votes)| (votes, stands(nets), nets)).collect();

@@ -68,7 +68,7 @@ impl Prepared {
             let cut_off = [self.cut_off.as_slice(), &idle].concat();
             *self = Self::build(network, self.floating, cut_off)?;
         }
-        // Asked once and at the end: on the way an iterate with the other sign is common and means nothing.
+        // Asked once and at the end: only where the currents balance does the sign mean anything.
         if self.iteration.is_unstable() {
             return Err(Unsolved::before(Outcome::Unstable));
         }

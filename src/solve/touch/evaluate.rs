@@ -286,8 +286,7 @@ fn alternating(rig: &Rig, pairs: &[Pair], unprotected: &[bool]) -> Result<Vec<Fl
     let open: Vec<(&Pair, Complex64)> = pairs
         .iter()
         .filter_map(|pair| Some((pair, equations.phasor_between(pair.2.0, pair.2.1)?)))
-        // Either limit kept is harmless (IEC 62368-1, energy source class 1, from memory): no body is solved for
-        // below the volts.
+        // A case is told where volts and current both pass their limits: below the volts no body is solved for.
         .filter(|(pair, open)| SQRT_2 * open.norm() > SAFE_VOLTS.0 || counts(pair))
         .collect();
     let mut found = Vec::new();
