@@ -33,7 +33,7 @@ pub enum Mark {
     Low,
     /// Above the stated window.
     High,
-    /// No window stated, and further than [`MARKED_SHARE`] from the prediction.
+    /// No window stated, and further than a set share from the prediction.
     Off,
     /// Nothing to compare with.
     Open,
