@@ -123,9 +123,65 @@ fn the_heads_of_a_job_are_those_of_an_expert() {
     }
 }
 
+/// The head that a finding stands under, by its first change, and what is named beside it.
+fn head_of(audit: &Audit, heads: &Heads, rule: &str, subject: &str) -> (String, Vec<String>) {
+    for head in &heads.heads {
+        for under in &head.findings {
+            let finding = &audit.verdicts.findings[under.finding];
+            if finding.rule == rule && finding.subject() == subject {
+                let named = names(heads, head.root.changes()).first().cloned();
+                return (named.unwrap_or_else(|| head.root.word().to_owned()), names(heads, &under.either));
+            }
+        }
+    }
+    panic!("{rule} on {subject} is told")
+}
+
+/// Two ways past a fuse: taking out one of them clears nothing, so the other is named beside it.
+#[test]
+fn where_either_is_enough_both_are_named() {
+    let rules = RuleSet::shipped();
+    let audit = audited(&rules, "F1 shorted\nbridged F1.1 to F1.2 with wire W7\n").expect("it rests");
+    let heads = audit.heads(&rules);
+    holds(&rules, &audit, &heads);
+    let (head, either) = head_of(&audit, &heads, "mains-fuse-missing", "P1");
+    assert_eq!(BTreeSet::from([head, either.concat()]), BTreeSet::from(["F1".to_owned(), "W7".to_owned()]));
+}
+
+/// A rule that can't be told in the stock circuit, for nothing was read there, tells of the leak all the same.
+#[test]
+fn what_stock_cannot_tell_is_not_in_stock_too() {
+    let rules = RuleSet::shipped();
+    let audit = audited(&rules, "C14 leaks 60uA at 200V\nC15 leaks 60uA at 200V\n").expect("it rests");
+    let heads = audit.heads(&rules);
+    holds(&rules, &audit, &heads);
+    assert_eq!(head_of(&audit, &heads, "output-valve-over-maximum", "V5").0, "C14");
+    assert_eq!(head_of(&audit, &heads, "output-valve-over-maximum", "V6").0, "C15");
+}
+
+/// What a plan leaves stands with what brings it.
+#[test]
+fn what_a_plan_leaves_stands_under_the_change() {
+    let rules = RuleSet::shipped();
+    let stock = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let found =
+        format!("as-found \"job\" of \"{stock}\"\nbridged P1.live to chassis with wire W50\nR41 missing\n");
+    let mut read = |asked: &str| match asked {
+        "plan.amp" => Ok("plan \"half\" for \"found.amp\"\nrestore R41\n".to_owned()),
+        "found.amp" => Ok(found.clone()),
+        other => std::fs::read_to_string(other).map_err(|why| why.to_string()),
+    };
+    let (stack, _) = circuits(&load("plan.amp", &mut read).expect("read")).expect("sound");
+    let audit = audit(&stack, &rules);
+    let heads = audit.heads(&rules);
+    assert_eq!(head_of(&audit, &heads, "plan-leaves-hazard", "W50").0, "W50");
+}
+
 /// Faults that a bench meets, one a line, over that example.
-const FAULTS: [&str; 14] = [
+const FAULTS: [&str; 16] = [
     "C14 leaks 60uA at 200V",
+    "C15 leaks 60uA at 200V",
+    "F1 shorted",
     "R41 missing",
     "C8 lifted at chassis",
     "R42 replaced 12k 0.5W carbon-film",

@@ -20,8 +20,11 @@ use crate::change::{Change, Comparison, Undo, bundled, compare, turned};
 use crate::circuit::Circuit;
 use crate::model::Condition;
 use crate::recognise::recognise;
-use crate::rules::{Again, Facts, Finding, Rule, RuleSet, Severity, ask_again};
+use crate::rules::{Again, Basis, Facts, Finding, RuleSet, Severity, ask_again};
 use crate::solve::{Setup, SolvedSet};
+
+/// Parts judged anew, over all changes taken out: beyond, all changes are one head. A bench's record takes a twentieth.
+const MOST_WORK: usize = 60_000;
 
 /// What a person acts on.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,7 +38,7 @@ pub enum Root {
     Unseen,
     /// The design: the stock circuit has it too.
     Stock,
-    /// One part or place of a document that rests on no stock spec.
+    /// One part or place by itself: of a document that rests on no stock spec, or where no circuit could be asked.
     Subject(String),
 }
 
@@ -111,16 +114,18 @@ pub fn heads_since(rules: &RuleSet, earlier: &Worked, worked: &[Arc<Worked>], fi
     };
     let comparison = compare(earlier.side(), later.side());
     let nets = turned(&comparison);
+    let bundles = bundled(&comparison, &earlier.circuit, &later.circuit);
+    let every = || vec![bundles.concat()];
+    let too_much = bundles.len() * later.circuit.parts.len() > MOST_WORK;
     let proof = Proof {
         rules,
         facts: &facts,
         undo: Undo::new(&comparison, &earlier.circuit, &later.circuit, &nets),
-        bundles: bundled(&comparison, &earlier.circuit, &later.circuit),
+        bundles: if too_much { every() } else { bundles.clone() },
         findings,
         comparison: &comparison,
     };
     let (placed, solved) = proof.placed();
-    let bundles = proof.bundles;
     Heads { heads: ordered(placed, findings), bundles, comparison: Some(comparison), solved }
 }
 
@@ -163,34 +168,52 @@ impl Proof<'_> {
         for (at, finding) in self.findings.iter().enumerate() {
             let under = Under { finding: at, also: Vec::new(), either: Vec::new() };
             placed.push(if !asked.contains(&at) {
-                (Root::Stock, under)
-            } else if !all[&at].clears(finding) {
-                (self.without_change(finding), under)
+                (Root::Subject(finding.subject().to_owned()), under)
+            } else if !all[&at].clears(finding, none[&at]) {
+                (self.without_change(finding, none[&at]), under)
             } else {
                 let mut order = every.clone();
                 let moved = |b: usize| moved(none[&at], single[b][&at]);
                 order.sort_by(|x, y| moved(*y).total_cmp(&moved(*x)).then(x.cmp(y)));
                 let alone: Vec<usize> =
-                    order.iter().copied().filter(|b| single[*b][&at].clears(finding)).collect();
-                let (head, more) = self.head(under, &order, &alone);
+                    order.iter().copied().filter(|b| single[*b][&at].clears(finding, none[&at])).collect();
+                let (head, more) = self.head(under, none[&at], (&order, &alone));
                 solved += more;
                 head
             });
         }
+        self.told_of_others(&mut placed);
         (placed, solved)
+    }
+
+    /// What is found of another finding stands with that, where it is on the page.
+    fn told_of_others(&self, placed: &mut [(Root, Under)]) {
+        for at in (0..placed.len()).filter(|at| !self.is_asked(*at)) {
+            let same = |other: &usize| {
+                self.is_asked(*other) && self.findings[*other].subject() == self.findings[at].subject()
+            };
+            if let Some(other) = (0..placed.len()).find(same) {
+                placed[at].0 = placed[other].0.clone();
+            }
+        }
     }
 
     /// The head of a finding that the changes bring: bundles by how much they move its figure, and those that clear it alone;
     /// and how many more operating points that took.
-    fn head(&self, under: Under, order: &[usize], alone: &[usize]) -> ((Root, Under), usize) {
+    fn head(
+        &self,
+        under: Under,
+        there: Again,
+        (order, alone): (&[usize], &[usize]),
+    ) -> ((Root, Under), usize) {
         let named = self.named(&self.findings[under.finding], alone);
         if let Some(first) = named.or(alone.first().copied()) {
             let others = alone.iter().filter(|bundle| **bundle != first);
             let also = others.flat_map(|bundle| self.bundles[*bundle].clone()).collect();
             return ((Root::Changes(self.bundles[first].clone()), Under { also, ..under }), 0);
         }
-        let (needed, more) = self.needed(under.finding, order);
-        (self.together(under.finding, &needed), more)
+        let (needed, more) = self.needed(under.finding, there, order);
+        (self.together(under.finding, there, &needed), more)
     }
 
     /// Whether a finding is asked again: not of findings.
@@ -199,14 +222,15 @@ impl Proof<'_> {
     }
 
     /// The cause of a finding that stands with every change taken out: the design, where the stock spec has it by itself;
-    /// else what was read, or not looked at.
-    fn without_change(&self, finding: &Finding) -> Root {
+    /// else what was read, or not looked at. Where neither is it, the other circuit could not be told: it stands by itself.
+    fn without_change(&self, finding: &Finding, there: Again) -> Root {
         let Some(stock) = self.facts.stock.clone() else { return Root::Stock };
         let facts = Facts::of_stack(self.rules, &[stock]).expect("a stack of one");
         match self.rules.rule(&finding.rule) {
-            Some(rule) if !ask_again(rule, &facts, finding).clears(finding) => Root::Stock,
+            Some(rule) if !ask_again(rule, &facts, &[finding])[0].clears(finding, there) => Root::Stock,
             Some(rule) if rule.judges_records() && !rule.judges_readings() => Root::Unseen,
-            _ => Root::Readings,
+            Some(rule) if rule.judges_readings() || rests_on_a_reading(finding) => Root::Readings,
+            _ => Root::Subject(finding.subject().to_owned()),
         }
     }
 
@@ -224,21 +248,25 @@ impl Proof<'_> {
     }
 
     /// The fewest of the bundles, taken in an order, without which a finding clears.
-    fn needed(&self, at: usize, order: &[usize]) -> (Vec<usize>, usize) {
+    fn needed(&self, at: usize, there: Again, order: &[usize]) -> (Vec<usize>, usize) {
         let asked = BTreeSet::from([at]);
         let mut solved = 0;
         let mut clears = |set: &[usize]| {
             let (answers, count) = self.answers(set, &asked);
             solved += count;
-            answers[&at].clears(&self.findings[at])
+            answers[&at].clears(&self.findings[at], there)
         };
-        let mut out = Vec::new();
-        for bundle in order {
-            out.push(*bundle);
-            if clears(&out) {
-                break;
+        // Halving finds where the first of them are enough: with more taken out it stays clear.
+        let (mut short, mut enough) = (0, order.len());
+        while enough - short > 1 {
+            let middle = usize::midpoint(short, enough);
+            if clears(&order[..middle]) {
+                enough = middle;
+            } else {
+                short = middle;
             }
         }
+        let mut out = order[..enough].to_vec();
         let mut at = 0;
         while at < out.len() {
             let mut fewer = out.clone();
@@ -254,11 +282,11 @@ impl Proof<'_> {
 
     /// Bundles that all have to go: where one of them brings the finding alone, it stands under that one and the others
     /// are named; else under all of them.
-    fn together(&self, at: usize, needed: &[usize]) -> (Root, Under) {
+    fn together(&self, at: usize, there: Again, needed: &[usize]) -> (Root, Under) {
         let asked = BTreeSet::from([at]);
         let others = |kept: usize| (0..self.bundles.len()).filter(|b| *b != kept).collect::<Vec<_>>();
         let brings =
-            |bundle: &usize| !self.answers(&others(*bundle), &asked).0[&at].clears(&self.findings[at]);
+            |bundle: &usize| !self.answers(&others(*bundle), &asked).0[&at].clears(&self.findings[at], there);
         let changes = |of: &mut dyn Iterator<Item = &usize>| -> Vec<usize> {
             of.flat_map(|bundle| self.bundles[*bundle].clone()).collect()
         };
@@ -276,9 +304,7 @@ impl Proof<'_> {
     fn answers(&self, out: &[usize], asked: &BTreeSet<usize>) -> (Answers, usize) {
         let changes: Vec<usize> = out.iter().flat_map(|bundle| self.bundles[*bundle].clone()).collect();
         let circuit = self.undo.without(&changes);
-        let rules = asked.iter().filter_map(|at| self.rules.rule(&self.findings[*at].rule));
-        let conditions: BTreeSet<Condition> = rules.flat_map(Rule::conditions).collect();
-        let now = Arc::new(self.worked_in(circuit, &conditions));
+        let now = Arc::new(self.worked_in(circuit));
         let solved = now.solved.every().count();
         let differences = self.facts.stock.as_ref().map(|stock| compare(stock.side(), now.side()).changes);
         let changes = self.facts.before.as_ref().map(|before| compare(before.side(), now.side()).changes);
@@ -288,19 +314,25 @@ impl Proof<'_> {
             changes: changes.unwrap_or_default(),
             ..self.facts.clone()
         };
-        let ask = |at: &usize| {
-            let finding = &self.findings[*at];
-            let rule = self.rules.rule(&finding.rule).expect("a finding is of a rule in use");
-            (*at, ask_again(rule, &facts, finding))
+        let mut by_rule: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+        for at in asked {
+            by_rule.entry(&self.findings[*at].rule).or_default().push(*at);
+        }
+        let ask = |(name, places): (&str, Vec<usize>)| {
+            let rule = self.rules.rule(name).expect("a finding is of a rule in use");
+            let findings: Vec<&Finding> = places.iter().map(|at| &self.findings[*at]).collect();
+            let answers = ask_again(rule, &facts, &findings);
+            places.into_iter().zip(answers).collect::<Vec<_>>()
         };
-        (asked.iter().map(ask).collect(), solved)
+        (by_rule.into_iter().flat_map(ask).collect(), solved)
     }
 
-    /// A circuit recognised, and solved in some conditions. What was read with all changes in moves as the prediction does.
-    fn worked_in(&self, mut circuit: Circuit, conditions: &BTreeSet<Condition>) -> Worked {
+    /// A circuit recognised, and solved in the conditions that the judged one was solved in: rules look beyond their own.
+    /// What was read with all changes in moves as the prediction does.
+    fn worked_in(&self, mut circuit: Circuit) -> Worked {
         let recognised = recognise(&circuit);
         let mut set = SolvedSet::default();
-        for condition in conditions {
+        for condition in self.facts.now.solved.by_condition.keys() {
             match Setup::cases(*condition, &circuit, &recognised) {
                 // Where it has no operating point its rules can't tell, as they can't of a document.
                 Ok(cases) => cases.iter().for_each(|setup| drop(set.solve(&circuit, setup))),
@@ -327,6 +359,10 @@ impl Proof<'_> {
         });
         circuit.readings = readings;
     }
+}
+
+fn rests_on_a_reading(finding: &Finding) -> bool {
+    finding.values.iter().any(|value| value.basis == Basis::Measured)
 }
 
 /// How far a bundle moves a figure; what makes it unknown moves it most.

@@ -155,10 +155,7 @@ fn attribute(
     moved: &mut [Effect],
 ) {
     let between = Between { before: before.circuit, after, nets: &comparison.nets };
-    let mut bundles = bundles(comparison, &between);
-    if 2 * bundles.len() * after.parts.len() > MOST_WORK {
-        bundles = vec![(0..comparison.steps.len()).collect()];
-    }
+    let bundles = bundles_within(comparison, &between);
     let steps = |chosen: &dyn Fn(usize) -> bool| -> Vec<&Step> {
         let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
         members.map(|i| &comparison.steps[*i]).collect()
@@ -237,7 +234,16 @@ fn causes(members: Vec<JointMember>, before: f64, after: f64) -> Vec<Cause> {
 /// The changes of a comparison in bundles that are one to the amplifier: those that share a net which the first circuit
 /// does not have, a group, or a part.
 pub fn bundled(comparison: &Comparison, before: &Circuit, after: &Circuit) -> Vec<Vec<usize>> {
-    bundles(comparison, &Between::new(before, after, &comparison.nets))
+    bundles_within(comparison, &Between::new(before, after, &comparison.nets))
+}
+
+/// The bundles; all changes as one where taking each out would be too much work.
+fn bundles_within(comparison: &Comparison, between: &Between) -> Vec<Vec<usize>> {
+    let bundles = bundles(comparison, between);
+    if 2 * bundles.len() * between.after.parts.len() > MOST_WORK {
+        return vec![(0..comparison.steps.len()).collect()];
+    }
+    bundles
 }
 
 /// Changes that can't be told apart: those that share a net which the first circuit does not have, or a group.

@@ -1,5 +1,7 @@
 //! Rules over facts: each thing ends flagged, passed or could not tell.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use crate::circuit::{Target, Window};
@@ -14,7 +16,7 @@ use super::eval::{MOST_STEPS, TOO_LARGE, compared, eval, figures, shown};
 use super::facts::Facts;
 use super::finding::{Accepted, CouldNotTell, Finding, Tally, Verdicts};
 use super::level::Severity;
-use super::names::{Subject, subject};
+use super::names::{Subject, name, subject};
 use super::rule::{Compiled, Filter, LevelLine, Piece, Rule};
 use super::value::{Thing, Value};
 
@@ -65,32 +67,49 @@ fn offer_acceptance(findings: &mut [Finding]) {
 pub struct Again {
     /// At which level it is flagged there.
     pub flagged: Option<Severity>,
+    /// Which of its filters and level lines can't be told there in some state, a bit each.
+    untold: u64,
     /// The figure that its first level line compares first, in the finding's own state.
     pub figure: Option<f64>,
 }
 
 impl Again {
-    /// Whether a finding is gone: not flagged, or at a lower level.
-    pub fn clears(self, finding: &Finding) -> bool {
-        self.flagged.is_none_or(|severity| severity < finding.severity())
+    /// Whether a finding is gone: not flagged, or at a lower level. What can't be told, and could be in the circuit that the
+    /// finding is of, is not gone.
+    pub fn clears(self, finding: &Finding, there: Again) -> bool {
+        self.untold & !there.untold == 0 && self.flagged.is_none_or(|severity| severity < finding.severity())
     }
 }
 
-/// Asks the rule of a finding again about the same thing in another circuit; nothing is flagged where it isn't there.
-pub fn ask_again(rule: &Rule, facts: &Facts, finding: &Finding) -> Again {
+/// Asks a rule again about the things of some of its findings in another circuit, one answer for each.
+pub fn ask_again(rule: &Rule, facts: &Facts, findings: &[&Finding]) -> Vec<Again> {
     let mut context = context(rule, facts, &[]);
-    let named = |thing: &Thing| {
-        subject(&context, *thing).names.first().map(String::as_str) == Some(finding.subject())
-    };
-    let things = rule.noun.members(&context);
-    let Some(thing) = things.into_iter().find(named) else { return Again { flagged: None, figure: None } };
+    let mut things: BTreeMap<String, Thing> = BTreeMap::new();
+    for thing in rule.noun.members(&context) {
+        things.entry(name(&context, thing)).or_insert(thing);
+    }
     let states = rule_states(rule.asks(), facts);
-    let flagged = match judge(rule, thing, &states, &mut context) {
+    findings
+        .iter()
+        .map(|finding| again(rule, finding, things.get(finding.subject()), &states, &mut context))
+        .collect()
+}
+
+fn again(
+    rule: &Rule,
+    finding: &Finding,
+    thing: Option<&Thing>,
+    states: &[State],
+    context: &mut Context<'_>,
+) -> Again {
+    let Some(&thing) = thing else { return Again { flagged: None, untold: 0, figure: None } };
+    let flagged = match judge(rule, thing, states, context) {
         Verdict::Flagged(found) => Some(found.severity()),
         _ => None,
     };
+    let untold = states.iter().fold(0, |bits, state| bits | untold(rule, thing, *state, context));
     let own = states.iter().find(|state| {
-        let case = facts.now.solved.cases(state.0).get(state.1);
+        let case = context.facts.now.solved.cases(state.0).get(state.1);
         Some(state.0) == finding.condition
             && case.and_then(|c| c.solved.case.as_deref()) == finding.case.as_deref()
     });
@@ -101,9 +120,29 @@ pub fn ask_again(rule: &Rule, facts: &Facts, finding: &Finding) -> Again {
     context.slots.push((Which::Now, Value::Thing(thing)));
     let mut values = Vec::new();
     if let Some(line) = rule.asks().levels.first() {
-        compared(&line.code, &mut context, &mut values);
+        compared(&line.code, context, &mut values);
     }
-    Again { flagged, figure: values.first().map(|fired| fired.value) }
+    Again { flagged, untold, figure: values.first().map(|fired| fired.value) }
+}
+
+/// The filters and level lines of a rule that can't be told of a thing in a state, a bit each; none where it is not the
+/// rule's business.
+fn untold(rule: &Rule, thing: Thing, state: State, context: &mut Context<'_>) -> u64 {
+    (context.condition, context.case, context.cut_off) = state;
+    context.slots.clear();
+    context.slots.push((Which::Now, Value::Thing(thing)));
+    let asks = rule.asks();
+    let codes =
+        asks.filters.iter().map(|filter| &filter.code).chain(asks.levels.iter().map(|line| &line.code));
+    let mut bits = 0;
+    for (at, code) in codes.enumerate() {
+        match eval(code, context) {
+            Value::Truth(false) if at < asks.filters.len() => return 0,
+            Value::Truth(_) => {}
+            _ => bits |= 1 << (at % 64),
+        }
+    }
+    bits
 }
 
 /// How one thing ended.

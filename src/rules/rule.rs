@@ -144,16 +144,6 @@ impl Rule {
         }
     }
 
-    /// The conditions that it is judged in, and those that it looks at besides.
-    pub fn conditions(&self) -> Vec<Condition> {
-        let mut all = self.asks().conditions.clone().unwrap_or_default();
-        all.push(Condition::Idle);
-        if self.lines().iter().any(|line| line.contains("without-wiper")) {
-            all.push(Condition::BiasLost);
-        }
-        all
-    }
-
     /// What it asks.
     pub(crate) fn asks(&self) -> &Compiled {
         match &self.asks {
@@ -191,7 +181,7 @@ impl Rule {
         self.noun.is_readings() || self.asks().filters.iter().any(|filter| of_records(&filter.code))
     }
 
-    /// Texts under the headings, in the order of [`HEADINGS`].
+    /// Texts under the headings, in the order of `HEADINGS`.
     pub fn headings(&self) -> Vec<(&'static str, String)> {
         self.page.headings()
     }
