@@ -116,13 +116,15 @@ impl<'a> Report<'a> {
         text::heads(&mut page, self.heads, &self.audit.verdicts);
         text::changed_rules(&mut page, &self.audit.verdicts.changed);
         let against = self.audit.against_stock.as_ref().or(self.audit.since.as_ref());
-        if let Some(step) = against {
-            text::moved(&mut page, self.heads, &step.effects);
+        // Without an operating point nobody knows what a change does.
+        if let (Some(step), Some(state)) = (against, &self.audit.state) {
+            text::moved(&mut page, self.heads, &step.effects, state);
         }
         if !self.readings.is_empty() {
             text::meter(&mut page, &self.readings);
         }
         text::open_in_short(&mut page, &self.open);
+        text::assumed_in_short(&mut page, &self.audit.assumed());
         text::last_line(&mut page, &text::counts(&self.audit.verdicts));
         text::aside(
             &mut page,

@@ -107,6 +107,14 @@ pub fn assumed(page: &mut Page, lines: &[String]) {
     }
 }
 
+/// The same in one paragraph.
+pub fn assumed_in_short(page: &mut Page, lines: &[String]) {
+    if !lines.is_empty() {
+        page.blank();
+        page.paragraph(0, FAINT, &format!("Assumed: {}", lines.join(" · ")));
+    }
+}
+
 /// Two documents that are compared.
 pub fn between(page: &mut Page, before: (&str, &Circuit), after: (&str, &Circuit)) {
     let mut table = Table::new(&[Align::Left; 4]);

@@ -46,8 +46,11 @@ impl<'a> Told<'a> {
         let causes = self.heads.heads.iter().filter(|head| self.level(head) == Some(Level::Danger)).count();
         page.blank();
         if dangers == 0 {
-            let words =
-                if self.count(Level::Warning) == 0 { "No danger and no warning." } else { "No danger." };
+            let words = if self.count(Level::Warning) == 0 {
+                "No danger and no warning found."
+            } else {
+                "No danger found."
+            };
             page.paragraph(0, HEAD, words);
             return;
         }
@@ -94,12 +97,18 @@ impl<'a> Told<'a> {
         }
         let line = |(finding, names): (&Finding, Vec<&str>)| {
             let whom = if finding.to_people { "to people: " } else { "" };
-            match names[..] {
-                [_] => format!("{whom}{}{}", finding.message, all_the_same(finding)),
-                _ => format!("{whom}{}: {}", names.join(", "), without_role(rest(finding))),
+            if names.len() > 1 {
+                let words = without_role(rest(finding));
+                return format!("{whom}{}: {words}{}", names.join(", "), all_the_same(finding));
             }
+            format!("{whom}{}{}", finding.message, all_the_same(finding))
         };
-        lines.into_iter().map(line).collect()
+        // What is found of another finding repeats it: the plan leaves it in place.
+        let repeats = |(finding, _): &(&Finding, Vec<&str>)| {
+            let of = |other: &Finding| other.rule != finding.rule && finding.message.contains(&other.message);
+            self.counting(head).any(of)
+        };
+        lines.into_iter().filter(|one| !repeats(one)).map(line).collect()
     }
 
     /// What a head is and what is worst of it, in a sentence, after its name; the rest of what it brings is counted.
@@ -118,11 +127,26 @@ impl<'a> Told<'a> {
         said.extend(messages);
         let folded = self.counting(head).count() - self.counted_of(head, level).min(messages_told);
         let with = if folded == 0 { String::new() } else { format!(" (+{folded} more)") };
+        let with = format!("{}{with}", self.either(head, level));
         let said = said.join("; ");
         let said = said.strip_prefix(&format!("{} ", self.name(head))).unwrap_or(&said);
         // Of a lesser one the role can be looked up.
         let said = if level < Level::Danger { without_role(said) } else { said.to_owned() };
         format!("{said}{with}")
+    }
+
+    /// Changes that bring the same: each of them has to go before it clears.
+    fn either(self, head: &'a Head, level: Level) -> String {
+        let of_level = |under: &&crate::analysis::Under| {
+            let finding = &self.findings[under.finding];
+            finding.counts() && finding.level == level
+        };
+        let either =
+            head.findings.iter().filter(of_level).flat_map(|under| self.heads.changes(&under.either));
+        let mut names: Vec<&str> = either.map(|change| change.subject.as_str()).collect();
+        names.sort_unstable();
+        names.dedup();
+        if names.is_empty() { String::new() } else { format!("; either is enough: {}", names.join(", ")) }
     }
 
     fn counting(self, head: &'a Head) -> impl Iterator<Item = &'a Finding> {
@@ -140,6 +164,7 @@ impl<'a> Told<'a> {
         both.dedup();
         match both[..] {
             [first, second] if level == Level::Danger => Some(format!("{first}; {second}")),
+            [first] if level == Level::Danger => Some(first.to_owned()),
             // Of many words the first clause says what to do.
             [first, ..] => Some(first.split(';').next().unwrap_or(first).to_owned()),
             [] => None,
@@ -229,7 +254,7 @@ impl<'a> Told<'a> {
             }
             let one = |(rule, names): &(&str, Vec<&str>)| format!("{rule} {}", names.join(" "));
             let words = by_rule.iter().map(one).collect::<Vec<_>>().join(" · ");
-            page.paragraph(0, PLAIN, &format!("Set aside with a reason: {words}"));
+            page.paragraph(0, PLAIN, &format!("Accepted or known: {words}"));
         }
         if !verdicts.cleared.is_empty() {
             let one = |gone: &crate::rules::KnownFinding| format!("{} on {}", gone.rule, gone.subject);
@@ -339,19 +364,21 @@ const MOST_MISSING: usize = 2;
 /// Most changes whose effect is told.
 const MOST_MOVED: usize = 6;
 
-/// What each change does, largest first.
-pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect]) {
+/// What each change does in a state, largest first.
+pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
     let Some(comparison) = &heads.comparison else { return };
     let mut table = Table::new(&[Align::Left, Align::Left]);
     let mut rows: Vec<(f64, String, String)> = Vec::new();
     let mut quiet = Vec::new();
     for bundle in &heads.bundles {
         let name = bundle_name(heads, bundle);
-        let told: Vec<String> = moved_by(bundle, effects).iter().map(in_words).collect();
-        if told.is_empty() {
-            quiet.push(name);
-        } else {
-            rows.push((moved_by(bundle, effects)[0].steps, name, told.join(" · ")));
+        let moved = moved_by(bundle, effects);
+        match moved.first() {
+            None => quiet.push(name),
+            Some(most) => {
+                let told = moved.iter().map(in_words).collect::<Vec<_>>().join(" · ");
+                rows.push((most.steps, name, told));
+            }
         }
     }
     rows.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -363,13 +390,13 @@ pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect]) {
         return;
     }
     let count = counted(comparison.changes.len(), "change");
-    page.heading(&format!("What each of {count} does, against the same without it"));
+    page.heading(&format!("What each of {count} does at {state}, against the same without it"));
     page.table(2, &table);
     if !less.is_empty() {
         page.paragraph(2, PLAIN, &format!("less: {}", less.join(" ")));
     }
     if !quiet.is_empty() {
-        page.paragraph(2, FAINT, &format!("no idle volts, current or gain: {}", quiet.join(" ")));
+        page.paragraph(2, FAINT, &format!("nothing noticeable: {}", quiet.join(" ")));
     }
 }
 

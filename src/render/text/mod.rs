@@ -24,7 +24,7 @@ mod volts;
 pub use changes::changes;
 pub use effects::{effects, three};
 pub use findings::{changed_rules, counts, findings, summary};
-pub use head::{assumed, between, counted, head, partly_solved, title};
+pub use head::{assumed, assumed_in_short, between, counted, head, partly_solved, title};
 pub use heads::{heads, moved};
 pub use matched::matched;
 pub use page::Page;
