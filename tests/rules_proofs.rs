@@ -87,7 +87,7 @@ fn a_blank_never_turns_flagged_into_passed() {
 }
 
 fn blank_ratings(circuit: &mut Circuit) {
-    for part in Arc::make_mut(&mut circuit.parts) {
+    for part in circuit.parts_mut() {
         (part.component.body.power, part.component.body.volts, part.component.body.construction) =
             (None, None, None);
     }
@@ -103,7 +103,7 @@ fn blank_limits(circuit: &mut Circuit) {
 
 fn blank_readings(circuit: &mut Circuit) {
     circuit.readings.clear();
-    for part in Arc::make_mut(&mut circuit.parts) {
+    for part in circuit.parts_mut() {
         part.component.measured = None;
     }
 }

@@ -8,14 +8,15 @@ use rayon::prelude::*;
 
 use super::effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
 use super::named::Comparison;
-use super::patch::{Between, Step};
-use super::stage_gain::stage_gains;
+use super::patch::Between;
+use super::quantities::{at_dc, names, with_gains};
+use super::stage_gain::StageGains;
+use super::variant::{Variant, Variants};
 use crate::change::comparing::Side;
 use crate::circuit::Circuit;
-use crate::model::{Condition, Kind};
-use crate::recognise::recognise;
-use crate::solve::at_rest::{network_at_rest, read_back};
-use crate::solve::{Setup, Solved};
+use crate::model::Condition;
+use crate::solve::signal::model::Rig;
+use crate::solve::{AtRest, Solved};
 use crate::units::Unit;
 
 /// Works out what moved between two solved circuits at rest and why. Quantities are of the parts and places that
@@ -23,8 +24,11 @@ use crate::units::Unit;
 pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &Solved)) -> Vec<Effect> {
     let (before, before_solved) = sides;
     let (after, after_solved) = after;
-    let first = quantities(before.circuit, before, before_solved);
-    let last = quantities(after.circuit, before, after_solved);
+    let gains = StageGains::of(before);
+    let table = |side: Side, solved: &Solved| {
+        with_gains(side.circuit, solved, &names(side.circuit, before, solved), &gains)
+    };
+    let ((first, rig), (last, _)) = (table(before, before_solved), table(after, after_solved));
     let mut moved: Vec<Effect> = Vec::new();
     let keys: BTreeSet<&QuantityName> = first.keys().chain(last.keys()).collect();
     for key in keys {
@@ -37,9 +41,30 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
     }
     if !moved.is_empty() && !comparison.changes.is_empty() {
         let state = (before_solved.condition, before_solved.case.as_deref());
-        attribute(comparison, before, after.circuit, (&first, &last), state, &mut moved);
+        let variants = Variants::new(comparison, before, after.circuit, state);
+        let both = whole(&moved);
+        let asked = Asked {
+            gains: gains.only(|name| both.contains(name)),
+            names: both,
+            condition: before_solved.condition,
+        };
+        let start = Start { rest: before_solved.windows.at_rest(), rig: rig.as_ref() };
+        attribute(
+            &variants,
+            bundles_within(comparison, variants.between()),
+            (&first, &last),
+            &asked,
+            start,
+            &mut moved,
+        );
     }
     moved
+}
+
+/// The names of what has a value on both sides: only of these causes are told.
+fn whole(moved: &[Effect]) -> BTreeSet<QuantityName> {
+    let whole = moved.iter().filter(|effect| effect.before.is_some() && effect.after.is_some());
+    whole.map(|effect| (effect.quantity, effect.subject.clone())).collect()
 }
 
 /// The changes that keep the second circuit from an operating point in a state: those without which it has one; of
@@ -50,14 +75,9 @@ pub fn preventing(
     after: &Circuit,
     state: (Condition, Option<&str>),
 ) -> Vec<usize> {
-    let between = Between { before: before.circuit, after, nets: &comparison.nets };
-    let bundles = bundles(comparison, &between);
-    let rests_without = |bundle: &Vec<usize>| {
-        let others = (0..comparison.steps.len()).filter(|index| !bundle.contains(index));
-        let steps: Vec<&Step> = others.map(|index| &comparison.steps[index]).collect();
-        let circuit = between.patched(&steps);
-        setup(&circuit, state).is_some_and(|setup| network_at_rest(&circuit, &setup).is_ok())
-    };
+    let variants = Variants::new(comparison, before, after, state);
+    let bundles = bundles(comparison, variants.between());
+    let rests_without = |bundle: &Vec<usize>| variants.with(|index| !bundle.contains(&index), None).is_some();
     bundles.par_iter().filter(|bundle| rests_without(bundle)).flatten().copied().collect()
 }
 
@@ -90,99 +110,75 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
     }
 }
 
-/// The listed quantities of a circuit. Rails are those of `named_by`, the circuit it is compared with; nets are
-/// named by a leg in them, so that a name means the same place in both.
-pub fn quantities(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
-    let mut table = at_dc(circuit, named_by, solved);
-    if solved.condition == Condition::Idle
-        && let Ok((lowered, point)) = network_at_rest(circuit, &Setup::idle())
-        && let Ok(gains) = stage_gains(circuit, named_by, lowered, point)
-    {
-        table.extend(gains);
-    }
-    table
-}
-
-/// The quantities that need no signal.
-fn at_dc(circuit: &Circuit, named_by: Side, solved: &Solved) -> Quantities {
-    let mut table = Quantities::new();
-    for rail in &named_by.recognised.rails {
-        let name = named_by.circuit.net(rail.net).name.clone();
-        if let Some(volts) = circuit.find_net(&name).and_then(|net| solved.net_volts(net)) {
-            table.insert((QuantityKind::RailVolts, name), volts);
-        }
-    }
-    for section in &solved.sections {
-        let part = circuit.part(section.tube);
-        let name = format!("{}{}", part.name, section.letter);
-        for electrode in ["plate", "cathode", "grid"] {
-            let leg = if section.letter.is_empty() {
-                electrode.into()
-            } else {
-                format!("{}.{electrode}", section.letter)
-            };
-            if let Some(volts) = circuit.leg_net(section.tube, &leg).and_then(|net| solved.net_volts(net)) {
-                table.insert((QuantityKind::ElectrodeVolts, format!("{name}.{electrode}")), volts);
-            }
-        }
-        table.insert((QuantityKind::IdleCurrent, name.clone()), section.cathode_amps);
-        table.insert((QuantityKind::PlateDissipation, name.clone()), section.plate_watts);
-        if let Some(watts) = section.screen_watts {
-            table.insert((QuantityKind::ScreenDissipation, name), watts);
-        }
-    }
-    for id in circuit.part_ids() {
-        let part = circuit.part(id);
-        let heats =
-            matches!(part.kind, Kind::Resistor | Kind::Choke | Kind::Pot | Kind::Trimmer | Kind::Zener);
-        if let (true, Some(watts)) = (heats && part.fitted(), solved.watts[id.0 as usize]) {
-            table.insert((QuantityKind::PartPower, part.name.clone()), watts);
-        }
-    }
-    table
-}
-
 /// Parts solved, over all changes: what takes more (a bench's record takes a tenth) is told as the work of all changes
 /// together.
 const MOST_WORK: usize = 1_000_000;
 
+/// What is asked of every circuit between two.
+struct Asked<'a> {
+    names: BTreeSet<QuantityName>,
+    gains: StageGains<'a>,
+    condition: Condition,
+}
+
+/// Where the solving of a circuit starts, and of its gains: one much like it.
+#[derive(Clone, Copy)]
+struct Start<'a> {
+    rest: Option<&'a AtRest>,
+    rig: Option<&'a Rig>,
+}
+
+impl Asked<'_> {
+    fn of(&self, variant: Variant, near: Start) -> Quantities {
+        let mut table = at_dc(&variant.circuit, &variant.solved(self.condition), &self.names);
+        if !self.gains.is_empty() {
+            table.extend(self.gains_of(variant, near.rig).unwrap_or_default());
+        }
+        table
+    }
+
+    /// A solved circuit made ready for gains, where any are asked for.
+    fn ready(&self, circuit: &Circuit, rest: &AtRest, near: Option<&Rig>) -> Option<Rig> {
+        let solved = || (rest.lowered.clone(), rest.point.clone());
+        (!self.gains.is_empty()).then(|| self.gains.rig(circuit, solved(), near).ok()).flatten()
+    }
+
+    fn gains_of(&self, variant: Variant, near: Option<&Rig>) -> Option<Quantities> {
+        let Variant { circuit, rest } = variant;
+        let mut rig = self.gains.rig(&circuit, (rest.lowered, rest.point), near).ok()?;
+        self.gains.in_rig(&circuit, &mut rig).ok()
+    }
+}
+
 fn attribute(
-    comparison: &Comparison,
-    before: Side,
-    after: &Circuit,
+    variants: &Variants,
+    bundles: Vec<Vec<usize>>,
     (first, last): (&Quantities, &Quantities),
-    state: (Condition, Option<&str>),
+    asked: &Asked,
+    start: Start,
     moved: &mut [Effect],
 ) {
-    let between = Between { before: before.circuit, after, nets: &comparison.nets };
-    let bundles = bundles_within(comparison, &between);
-    let steps = |chosen: &dyn Fn(usize) -> bool| -> Vec<&Step> {
-        let members = bundles.iter().enumerate().filter(|(i, _)| chosen(*i)).flat_map(|(_, b)| b);
-        members.map(|i| &comparison.steps[*i]).collect()
-    };
-    let gains_moved = moved.iter().any(|effect| effect.quantity == QuantityKind::StageGain);
-    let solve = |steps: &[&Step]| -> Option<Quantities> {
-        let circuit = between.patched(steps);
-        let (lowered, point) = network_at_rest(&circuit, &setup(&circuit, state)?).ok()?;
-        let solved = read_back(&circuit, state.0, &lowered, &point);
-        let mut table = at_dc(&circuit, before, &solved);
-        if gains_moved && let Ok(gains) = stage_gains(&circuit, before, lowered, point) {
-            table.extend(gains);
-        }
-        Some(table)
-    };
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
-    let single = bundles.len() == 1;
-    let runs: Vec<(Option<Quantities>, Option<Quantities>)> = (0..bundles.len())
-        .into_par_iter()
-        .map(|b| if single { (None, None) } else { (solve(&steps(&|i| i == b)), solve(&steps(&|i| i != b))) })
-        .collect();
+    if let [all] = bundles.as_slice() {
+        for effect in moved {
+            let (Some(x), Some(y)) = (effect.before, effect.after) else { continue };
+            effect.causes = vec![Cause::Share { changes: all.clone(), amount: y - x }];
+        }
+        return;
+    }
+    // What lacks one change is nearest to what has them all.
+    let all = variants.with(|_| true, start.rest);
+    let ready = all.as_ref().and_then(|all| asked.ready(&all.circuit, &all.rest, start.rig));
+    let end =
+        Start { rest: all.as_ref().map(|all| &all.rest).or(start.rest), rig: ready.as_ref().or(start.rig) };
+    let solve = |bundle: &Vec<usize>| {
+        let alone = variants.with(|index| bundle.contains(&index), start.rest);
+        let without = variants.with(|index| !bundle.contains(&index), end.rest);
+        (alone.map(|it| asked.of(it, start)), without.map(|it| asked.of(it, end)))
+    };
+    let runs: Vec<(Option<Quantities>, Option<Quantities>)> = bundles.par_iter().map(solve).collect();
     for effect in moved {
         let (Some(x), Some(y)) = (effect.before, effect.after) else { continue };
-        if single {
-            effect.causes = vec![Cause::Share { changes: bundles[0].clone(), amount: y - x }];
-            continue;
-        }
         let key = (effect.quantity, effect.subject.clone());
         let member = |b: usize| JointMember {
             changes: bundles[b].clone(),
@@ -191,15 +187,6 @@ fn attribute(
         };
         effect.causes = causes((0..bundles.len()).map(member).collect(), x, y);
     }
-}
-
-/// The state on a circuit with some of the changes; `None` where it doesn't have it.
-fn setup(circuit: &Circuit, (condition, case): (Condition, Option<&str>)) -> Option<Setup> {
-    if condition == Condition::Idle {
-        return Some(Setup::idle());
-    }
-    let cases = Setup::cases(condition, circuit, &recognise(circuit)).ok()?;
-    cases.into_iter().find(|setup| setup.case.as_deref() == case)
 }
 
 /// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly.

@@ -11,16 +11,19 @@ pub mod effect;
 pub mod named;
 mod nets;
 mod patch;
+mod quantities;
 mod stage_gain;
 mod undo;
+mod variant;
 
 use crate::circuit::PartId;
 use crate::source::Span;
 
-pub use attribute::{bundled, effects, preventing, quantities};
+pub use attribute::{bundled, effects, preventing};
 pub use comparing::Side;
 pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
 pub use named::{Comparison, compare, drifted};
+pub use quantities::quantities;
 pub use undo::{Undo, turned};
 
 /// One difference between two circuits.

@@ -25,8 +25,7 @@ pub struct Comparison {
 impl Comparison {
     /// The first circuit with every change put in: electrically the second.
     pub fn rebuilt(&self, before: &Circuit, after: &Circuit) -> Circuit {
-        let between = Between { before, after, nets: &self.nets };
-        between.patched(&self.steps.iter().collect::<Vec<_>>())
+        Between::new(before, after, &self.nets).patched(&self.steps.iter().collect::<Vec<_>>())
     }
 }
 

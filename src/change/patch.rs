@@ -2,6 +2,7 @@
 //! first circuit's nets, then those of the second that have no counterpart.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::correspond::Correspondence;
 use crate::circuit::{Circuit, Contact, Leg, LegId, NetId, Part, PartId, State, Stray, natural};
@@ -45,16 +46,21 @@ pub(super) struct Step {
 }
 
 /// What patching works from.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug)]
 pub(super) struct Between<'a> {
     pub before: &'a Circuit,
     pub after: &'a Circuit,
     pub nets: &'a Correspondence,
+    /// The first circuit in the nets of the common space: what every patched one shares with it is there once.
+    bare: Circuit,
 }
 
 impl<'a> Between<'a> {
     pub(super) fn new(before: &'a Circuit, after: &'a Circuit, nets: &'a Correspondence) -> Between<'a> {
-        Between { before, after, nets }
+        let lone = after.net_ids().filter(|id| nets.before_of[id.0 as usize].is_none());
+        let mut bare = before.with_nets(lone.map(|id| after.net(id).name.clone()));
+        bare.types = after.types.clone();
+        Between { before, after, nets, bare }
     }
 
     /// A net of the second circuit in the common space.
@@ -84,7 +90,7 @@ impl<'a> Between<'a> {
 
     /// The first circuit with these steps put in.
     pub(super) fn patched(&self, steps: &[&Step]) -> Circuit {
-        let mut parts = Parts::of(self.before);
+        let mut parts = Parts::of(&self.bare);
         let edits = || steps.iter().flat_map(|step| &step.edits);
         for edit in edits() {
             self.part_edit(&mut parts, edit);
@@ -97,15 +103,14 @@ impl<'a> Between<'a> {
         for edit in edits() {
             self.net_edit(&mut parts.list, edit);
         }
-        let mut parts = parts.list;
-        parts.sort_by(|a, b| natural(&a.name, &b.name));
-        let lone = self.after.net_ids().filter(|id| self.nets.before_of[id.0 as usize].is_none());
-        let names = self.before.nets.iter().map(|n| n.name.clone());
-        let names = names.chain(lone.map(|id| self.after.net(id).name.clone())).collect();
-        self.before.rewired(parts, names, self.after.types.clone())
+        let mut list = parts.list;
+        if !parts.come.is_empty() {
+            list.sort_by(|a, b| natural(&a.name, &b.name));
+        }
+        self.bare.with_parts(list)
     }
 
-    fn part_edit(&self, parts: &mut Parts, edit: &Edit) {
+    fn part_edit(&self, parts: &mut Parts<'_>, edit: &Edit) {
         let source = |id: &PartId| self.after.part(*id);
         match edit {
             Edit::Take(id) => parts.vacate(&source(id).name),
@@ -160,7 +165,7 @@ impl<'a> Between<'a> {
         }
     }
 
-    fn leg_edit(&self, parts: &mut Parts, leg: LegId) {
+    fn leg_edit(&self, parts: &mut Parts<'_>, leg: LegId) {
         let source = self.after.part(leg.part);
         let like = &source.legs[leg.leg as usize];
         let net = self.after.net_of(leg).map(|n| self.common(n));
@@ -179,10 +184,10 @@ impl<'a> Between<'a> {
         &mut part.legs[index]
     }
 
-    fn net_edit(&self, parts: &mut [Part], edit: &Edit) {
+    fn net_edit(&self, parts: &mut [Arc<Part>], edit: &Edit) {
         match edit {
             Edit::Cut { from, new } => {
-                for part in parts {
+                for part in sitting_in(parts, *from) {
                     let Some(other) = self.after.find(&part.name).map(|id| self.after.part(id)) else {
                         continue;
                     };
@@ -195,7 +200,7 @@ impl<'a> Between<'a> {
                 }
             }
             Edit::Bridge { gone, with } => {
-                for leg in parts.iter_mut().flat_map(|p| &mut p.legs) {
+                for leg in sitting_in(parts, *gone).flat_map(|part| &mut part.legs) {
                     let moved = |net: &mut NetId| {
                         if *net == *gone {
                             *net = *with;
@@ -210,21 +215,31 @@ impl<'a> Between<'a> {
     }
 }
 
-/// The parts of a circuit in the making, found by name.
-struct Parts {
-    list: Vec<Part>,
-    by_name: BTreeMap<String, usize>,
+/// Parts with a leg in a net, or one that belongs there, to be changed.
+fn sitting_in(parts: &mut [Arc<Part>], net: NetId) -> impl Iterator<Item = &mut Part> {
+    let sits =
+        move |part: &&mut Arc<Part>| part.legs.iter().any(|leg| leg.net == Some(net) || leg.home == net);
+    parts.iter_mut().filter(sits).map(Arc::make_mut)
 }
 
-impl Parts {
-    fn of(circuit: &Circuit) -> Parts {
-        let list = Vec::clone(&circuit.parts);
-        let by_name = list.iter().enumerate().map(|(i, p)| (p.name.clone(), i)).collect();
-        Parts { list, by_name }
+/// The parts of a circuit in the making, found by name.
+struct Parts<'a> {
+    circuit: &'a Circuit,
+    /// Those of the circuit in their places, then those that have come.
+    list: Vec<Arc<Part>>,
+    /// Places of those that have come.
+    come: BTreeMap<String, usize>,
+}
+
+impl Parts<'_> {
+    fn of(circuit: &Circuit) -> Parts<'_> {
+        Parts { circuit, list: Vec::clone(&circuit.parts), come: BTreeMap::new() }
     }
 
     fn find(&mut self, name: &str) -> Option<&mut Part> {
-        self.by_name.get(name).map(|index| &mut self.list[*index])
+        let there = self.circuit.find(name).map(|id| id.0 as usize);
+        let index = there.or_else(|| self.come.get(name).copied())?;
+        Some(Arc::make_mut(&mut self.list[index]))
     }
 
     /// Puts a part in, in place of one of the same name.
@@ -232,8 +247,8 @@ impl Parts {
         if let Some(there) = self.find(&part.name) {
             *there = part;
         } else {
-            self.by_name.insert(part.name.clone(), self.list.len());
-            self.list.push(part);
+            self.come.insert(part.name.clone(), self.list.len());
+            self.list.push(Arc::new(part));
         }
     }
 

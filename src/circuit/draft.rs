@@ -2,6 +2,7 @@
 //! readings and heaters follow their parts and nets.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::{
     CHASSIS, Circuit, Heater, LegId, Net, NetId, Part, PartId, Reading, Target, Window, natural,
@@ -104,7 +105,7 @@ impl Circuit {
         let mut left = used.iter();
         let kept: Vec<Net> = nets.into_iter().filter(|_| *left.next().expect("one for each net")).collect();
         let moved = Moved::new(&parts, self, net_of.iter().map(|net| number[net.0 as usize]).collect());
-        let parts: Vec<Part> = parts.into_iter().map(|p| p.part).collect();
+        let parts: Vec<Arc<Part>> = parts.into_iter().map(|p| Arc::new(p.part)).collect();
         let nets = snapshot::with_legs(kept, &parts);
         Circuit {
             mains_measured: self.mains_measured,

@@ -10,6 +10,7 @@ pub mod draft;
 mod extend;
 mod layer;
 mod laying;
+mod natural;
 mod on_demand;
 pub mod own_words;
 pub mod part;
@@ -26,7 +27,6 @@ pub mod types;
 mod words;
 mod wound;
 
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -35,6 +35,7 @@ use crate::source::{Span, Spanned};
 use crate::units::Unit;
 
 pub use build::{Laid, build, has_types};
+pub use natural::natural;
 pub use part::{Body, Component, Contact, Leak, Leg, Origin, Part, State, Stray, Untold, Winding};
 pub use spell::spelled_out;
 pub use track::{Stretch, pot_share};
@@ -194,8 +195,9 @@ pub struct Circuit {
     pub made: Option<u32>,
     /// `class-I` or `class-II`, if stated.
     pub insulation: Option<Spanned<String>>,
-    /// All parts in natural order of their names, missing ones too.
-    pub parts: Arc<Vec<Part>>,
+    /// All parts in natural order of their names, missing ones too. A circuit that another is made from shares with it
+    /// those that are the same.
+    pub parts: Arc<Vec<Arc<Part>>>,
     /// All nets; 0 is chassis.
     pub nets: Arc<Vec<Net>>,
     /// The mains, if stated.
@@ -230,7 +232,12 @@ impl Circuit {
 
     /// The same to be changed in place, its joints left as they are. Copies of a circuit share their parts until then.
     pub fn part_mut(&mut self, id: PartId) -> &mut Part {
-        &mut Arc::make_mut(&mut self.parts)[id.0 as usize]
+        Arc::make_mut(&mut Arc::make_mut(&mut self.parts)[id.0 as usize])
+    }
+
+    /// Every part likewise.
+    pub fn parts_mut(&mut self) -> impl Iterator<Item = &mut Part> {
+        Arc::make_mut(&mut self.parts).iter_mut().map(Arc::make_mut)
     }
 
     /// The net of an id that this circuit gave out.
@@ -301,18 +308,42 @@ impl Circuit {
         parts
     }
 
-    /// This amplifier with other parts (in natural order) in other nets, without windows, readings and heaters.
+    /// This amplifier with all its parts where they are, and more nets that nothing sits in, without what names them:
+    /// windows, readings and heaters.
     #[must_use]
-    pub fn rewired(&self, parts: Vec<Part>, net_names: Vec<String>, types: Arc<Types>) -> Circuit {
-        let bare = net_names.into_iter().map(|name| Net { name, declared: None, legs: Vec::new() }).collect();
-        let nets = snapshot::with_legs(bare, &parts);
-        let made = self.holding(parts, nets);
-        let drive = self.drive.and_then(|(jack, behind)| Some((made.find(&self.part(jack).name)?, behind)));
-        Circuit { drive, types, ..made }
+    pub fn with_nets(&self, more: impl Iterator<Item = String>) -> Circuit {
+        let bare = |name: String| Net { name, declared: None, legs: Vec::new() };
+        let names = self.nets.iter().map(|net| net.name.clone());
+        let nets = snapshot::with_legs(names.chain(more).map(bare).collect(), &self.parts);
+        let made = self.holding(Vec::clone(&self.parts), nets);
+        Circuit { drive: self.drive, types: self.types.clone(), ..made }
+    }
+
+    /// This amplifier with other parts, in natural order, in the same nets; what is not another is shared.
+    #[must_use]
+    pub fn with_parts(&self, parts: Vec<Arc<Part>>) -> Circuit {
+        let pairs = || parts.iter().zip(self.parts.iter()).filter(|(new, old)| !Arc::ptr_eq(new, old));
+        let named_alike = parts.len() == self.parts.len() && pairs().all(|(new, old)| new.name == old.name);
+        let joined_alike = |(new, old): (&Arc<Part>, &Arc<Part>)| {
+            let nets = |part: &Arc<Part>| part.legs.iter().map(|leg| leg.net).collect::<Vec<_>>();
+            nets(new) == nets(old)
+        };
+        let mut made = self.clone();
+        if !named_alike {
+            made.by_name = Arc::new(names(&parts));
+            made.drive =
+                self.drive.and_then(|(jack, behind)| Some((made.find(&self.part(jack).name)?, behind)));
+        }
+        if !named_alike || !pairs().all(joined_alike) {
+            let bare = |net: &Net| Net { legs: Vec::new(), ..net.clone() };
+            made.nets = Arc::new(snapshot::with_legs(self.nets.iter().map(bare).collect(), &parts));
+        }
+        made.parts = Arc::new(parts);
+        made
     }
 
     /// This amplifier's head over other parts in other nets, without what names them: windows, readings, heaters.
-    fn holding(&self, parts: Vec<Part>, nets: Vec<Net>) -> Circuit {
+    fn holding(&self, parts: Vec<Arc<Part>>, nets: Vec<Net>) -> Circuit {
         Circuit {
             kind: self.kind,
             title: self.title.clone(),
@@ -329,9 +360,7 @@ impl Circuit {
             accepts: Vec::new(),
             cuts: Vec::new(),
             types: Arc::default(),
-            by_name: Arc::new(
-                parts.iter().enumerate().map(|(i, p)| (p.name.clone(), PartId(i as u32))).collect(),
-            ),
+            by_name: Arc::new(names(&parts)),
             net_by_name: Arc::new(snapshot::net_names(&nets)),
             parts: Arc::new(parts),
             nets: Arc::new(nets),
@@ -339,34 +368,7 @@ impl Circuit {
     }
 }
 
-/// Orders names as people do: `R9` before `R10`, letters without regard to case first.
-pub fn natural(a: &str, b: &str) -> Ordering {
-    let (mut x, mut y) = (a, b);
-    loop {
-        let (xt, xd, xr) = split(x);
-        let (yt, yd, yr) = split(y);
-        let order = small(xt).cmp(small(yt)).then_with(|| {
-            let (xn, yn) = (xd.trim_start_matches('0'), yd.trim_start_matches('0'));
-            xn.len().cmp(&yn.len()).then_with(|| xn.cmp(yn))
-        });
-        if order != Ordering::Equal {
-            return order;
-        }
-        if xr.is_empty() || yr.is_empty() {
-            return xr.len().cmp(&yr.len()).then_with(|| a.cmp(b));
-        }
-        (x, y) = (xr, yr);
-    }
-}
-
-fn small(text: &str) -> impl Iterator<Item = char> {
-    text.chars().flat_map(char::to_lowercase)
-}
-
-/// Text up to the first digit, the digits, and the rest.
-fn split(text: &str) -> (&str, &str, &str) {
-    let start = text.find(|c: char| c.is_ascii_digit()).unwrap_or(text.len());
-    let (head, tail) = text.split_at(start);
-    let end = tail.find(|c: char| !c.is_ascii_digit()).unwrap_or(tail.len());
-    (head, &tail[..end], &tail[end..])
+/// Parts by name.
+fn names(parts: &[Arc<Part>]) -> BTreeMap<String, PartId> {
+    parts.iter().enumerate().map(|(i, part)| (part.name.clone(), PartId(i as u32))).collect()
 }

@@ -38,6 +38,7 @@ pub(super) fn snapshot(board: &Board, types: &Arc<Types>, top: &Top, problems: &
             problems.extend(contradicted.iter().map(|name| too_near(name, part)));
         }
     }
+    let parts: Vec<Arc<Part>> = parts.into_iter().map(Arc::new).collect();
     let windows = finished.windows(problems);
     let readings = finished.readings(top.statements, problems);
     let heaters = finished.heaters();
@@ -247,7 +248,7 @@ fn cuts(board: &Board, net_of: &[NetId]) -> Vec<(NetId, NetId)> {
     board.nets.iter().enumerate().filter_map(cut).collect()
 }
 
-pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Part]) -> Vec<Net> {
+pub(super) fn with_legs(mut nets: Vec<Net>, parts: &[Arc<Part>]) -> Vec<Net> {
     for (part, owner) in parts.iter().enumerate() {
         for (leg, state) in owner.legs.iter().enumerate() {
             if let Some(net) = state.net {

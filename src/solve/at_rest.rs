@@ -9,10 +9,40 @@ use super::tolerance::{Windows, windows};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::model::Condition;
 use crate::numeric::dc::multiple::{operating_points, several, warm_point};
+use crate::numeric::dc::prepared::Prepared;
 use crate::numeric::outcome::{Outcome, Unsolved};
 use crate::numeric::point::{FloatingGrids, OperatingPoint};
 use crate::recognise::Recognised;
 use crate::solve::setup::Setup;
+
+/// A circuit's network in a condition with its operating point, and the equations that gave it: what is much like it is
+/// solved from there. The rectifiers of a supply from the mains stand in it as EMFs behind resistances, for this point.
+#[derive(Debug)]
+pub struct AtRest {
+    /// The network.
+    pub lowered: Lowered,
+    /// Its operating point.
+    pub point: OperatingPoint,
+    pub(crate) prepared: Prepared,
+}
+
+impl From<Coupled> for AtRest {
+    fn from(coupled: Coupled) -> AtRest {
+        AtRest { lowered: coupled.lowered, point: coupled.point, prepared: coupled.prepared }
+    }
+}
+
+impl AtRest {
+    /// Solves a circuit from cold.
+    pub fn of(circuit: &Circuit, setup: &Setup) -> Result<AtRest, Unsolved> {
+        coupled(circuit, setup, FloatingGrids::AtCathode).map(AtRest::from)
+    }
+
+    /// Solves a circuit from where one much like it rests.
+    pub fn near(circuit: &Circuit, setup: &Setup, like: &AtRest) -> Result<AtRest, Unsolved> {
+        supply::couple_near(circuit, setup, lower(circuit, setup), like).map(AtRest::from)
+    }
+}
 
 /// Solves a circuit at rest in a condition it has.
 pub fn at_rest(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {

@@ -20,7 +20,7 @@ pub(crate) mod switches;
 pub mod tolerance;
 pub mod touch;
 
-pub use at_rest::{at_rest, network_at_rest, solve_all};
+pub use at_rest::{AtRest, at_rest, network_at_rest, solve_all};
 pub use cases::WIPER_OPEN;
 pub use in_circuit::{FromReading, PowerOff, own_values};
 pub use setup::Setup;

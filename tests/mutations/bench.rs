@@ -245,7 +245,7 @@ fn told(now: &Arc<Worked>, stock: Option<&Arc<Worked>>, rules: &RuleSet) -> BTre
 fn as_stock(found: &Worked) -> Arc<Worked> {
     let mut circuit = found.circuit.clone();
     circuit.kind = DocumentKind::Stock;
-    for part in Arc::make_mut(&mut circuit.parts) {
+    for part in circuit.parts_mut() {
         part.origin = Origin::Stock;
     }
     Arc::new(Worked::new(circuit, found.recognised.clone(), found.solved.clone()))

@@ -202,5 +202,5 @@ pub(super) fn larger_fuses(stock: &Circuit, now: &Circuit) -> Vec<Hazard> {
             .zip(fuse.component.body.value)
             .is_some_and(|(is, was)| is > 1.5 * was)
     };
-    fuses.filter(larger).map(|fuse| (fuse.name.clone(), "fuse too large")).collect()
+    fuses.map(AsRef::as_ref).filter(larger).map(|fuse| (fuse.name.clone(), "fuse too large")).collect()
 }

@@ -36,6 +36,7 @@ mod together;
 mod wires;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::change::correspond::of_one_name;
 use crate::change::named::compare_over;
@@ -98,7 +99,7 @@ impl Alike {
 /// namesake of their kind and value in the other.
 pub fn strangers(before: &Circuit, after: &Circuit) -> bool {
     let fitted = |circuit: &Circuit| circuit.parts.iter().filter(|part| part.fitted()).count();
-    let namesake = |part: &&Part| {
+    let namesake = |part: &&Arc<Part>| {
         let other = after.find(&part.name).map(|id| after.part(id));
         other.is_some_and(|o| {
             (o.kind, o.component.body.value, &o.component.body.type_name)

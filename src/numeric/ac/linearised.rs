@@ -9,10 +9,13 @@
 //! at 15.9 kHz only ωB changes: 0.1 + j 1.0 → 0.0099 − j 0.099, 20 dB down
 //! ```
 
+use std::sync::Arc;
+
 use num_complex::Complex64;
 
 use crate::numeric::dc::islands::{Islands, Mode};
 use crate::numeric::dc::shorts::Links;
+use crate::numeric::dc::solver::same_shape;
 use crate::numeric::dc::stamp::Equations;
 use crate::numeric::dc::unknowns::Layout;
 use crate::numeric::dc::{islands, shorts};
@@ -55,7 +58,12 @@ pub enum Drive {
 /// A network linearised at an operating point, ready for many frequencies.
 #[derive(Debug, Clone)]
 pub struct Linearised {
-    network: Network,
+    network: Arc<Network>,
+    equations: Equations,
+    /// The place among the values of each contribution, in the order in which they are emitted.
+    places: Vec<u32>,
+    /// Loops of sources are laid out by their values.
+    looped: bool,
     layout: Layout,
     island_of: Vec<u32>,
     lu: Lu<Complex64>,
@@ -101,46 +109,89 @@ impl Linearised {
         let links = shorts::join(&network)?;
         let islands = islands(&network, &links, valves, capacitors);
         let layout = Layout::new(&network, &links, &islands.island_of, true);
-        let mut equations = Equations::new(&network, &links, &islands, &layout, true);
-        for device in &mut equations.devices {
+        let equations = Equations::new(&network, &links, &islands, &layout, true);
+        let (pattern, places) = pattern(&equations);
+        let zero = Complex64::new(0.0, 0.0);
+        let mut own = Self {
+            real: vec![0.0; pattern.entries() + 1],
+            imaginary: vec![0.0; pattern.entries() + 1],
+            values: vec![zero; pattern.entries() + 1],
+            unknowns: vec![zero; layout.size + 1],
+            drive: vec![zero; layout.size + 1],
+            lu: Lu::new(pattern),
+            island_of: islands.island_of,
+            looped: links.looped,
+            network: Arc::new(network),
+            equations,
+            places,
+            layout,
+        };
+        own.load(valves);
+        if let Drive::Ampere(node) = drive {
+            own.drive[own.layout.row[node] as usize] += 1.0;
+        }
+        // A drive at the chassis drives nothing, and the solve never writes this place.
+        own.drive[own.layout.size] = zero;
+        Ok(own)
+    }
+
+    /// The equations of a network much like this one at its operating point, driven by its sources; `None` where it
+    /// takes a layout of its own.
+    pub(crate) fn near(&self, network: &Network, point: &OperatingPoint) -> Option<Self> {
+        if self.looped || !self.fits(network, &point.valves) {
+            return None;
+        }
+        let mut own = self.clone();
+        own.equations.reload(network);
+        own.load(&point.valves);
+        own.drive[own.layout.size] = Complex64::new(0.0, 0.0);
+        Some(own)
+    }
+
+    /// Whether the equations have a place for every value of a network, and the same nodes joined.
+    fn fits(&self, network: &Network, valves: &[Option<ValvePoint>]) -> bool {
+        let alike = |one: &Law, other: &Law| match (one, other) {
+            (Law::Capacitor { farads, .. }, Law::Capacitor { farads: others, .. }) => {
+                (*farads > 0.0) == (*others > 0.0) && one.ends() == other.ends()
+            }
+            _ => same_shape(one, other),
+        };
+        let pairs = network.elements.iter().zip(&self.network.elements);
+        let conducts =
+            |valve: Option<&Option<ValvePoint>>| valve.copied().flatten().is_some_and(|v| v.gp > 0.0);
+        network.nodes.len() == self.network.nodes.len()
+            && network.elements.len() == self.network.elements.len()
+            && pairs.into_iter().all(|(one, other)| alike(&one.law, &other.law))
+            && self
+                .equations
+                .devices
+                .iter()
+                .all(|device| conducts(valves.get(device.element)) == (device.point.gp > 0.0))
+    }
+
+    /// Sums the matrix and what drives it.
+    fn load(&mut self, valves: &[Option<ValvePoint>]) {
+        for device in &mut self.equations.devices {
             // Slopes come from the point, not from evaluating here: what the DC solve said is what small signals see.
             device.point = valves.get(device.element).copied().flatten().unwrap_or_default();
         }
-        let (pattern, places) = pattern(&equations);
-        let mut real = vec![0.0; pattern.entries() + 1];
-        let mut imaginary = real.clone();
-        let mut places = places.into_iter();
+        self.real.fill(0.0);
+        self.imaginary.fill(0.0);
+        let mut places = self.places.iter();
         let mut add = |re: f64, im: f64| {
-            if let Some(place) = places.next() {
-                real[place as usize] += re;
-                imaginary[place as usize] += im;
+            if let Some(&place) = places.next() {
+                self.real[place as usize] += re;
+                self.imaginary[place as usize] += im;
             }
         };
-        equations.stamp(|_, _, re, im| add(re, im));
-        for device in &equations.devices {
+        self.equations.stamp(|_, _, re, im| add(re, im));
+        for device in &self.equations.devices {
             device.stamp(true, |_, _, value| add(value, 0.0));
         }
-        let zero = Complex64::new(0.0, 0.0);
-        let mut sources = vec![zero; layout.size + 1];
-        for branch in equations.branches.iter().filter(|branch| !branch.idle) {
-            sources[branch.row as usize] += branch.branch.ac_volts;
+        self.drive.fill(Complex64::new(0.0, 0.0));
+        for branch in self.equations.branches.iter().filter(|branch| !branch.idle) {
+            self.drive[branch.row as usize] += branch.branch.ac_volts;
         }
-        if let Drive::Ampere(node) = drive {
-            sources[layout.row[node] as usize] += 1.0;
-        }
-        // A drive at the chassis drives nothing, and the solve never writes this place.
-        sources[layout.size] = zero;
-        Ok(Self {
-            values: vec![zero; pattern.entries() + 1],
-            unknowns: sources.clone(),
-            drive: sources,
-            lu: Lu::new(pattern),
-            island_of: islands.island_of,
-            network,
-            layout,
-            real,
-            imaginary,
-        })
     }
 
     /// Solves at one frequency, in hertz.

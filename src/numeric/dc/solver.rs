@@ -40,6 +40,41 @@ impl Prepared {
         Ok(Self { nodes: network.nodes.len(), laws, floating, links, islands, layout, iteration, cut_off })
     }
 
+    /// The equations of a network with its operating point, found from that of one much like it, which shortens the way;
+    /// where that ends nowhere, from cold.
+    pub(crate) fn near(
+        network: &Network,
+        (other, prepared, point): (&Network, &Prepared, &OperatingPoint),
+    ) -> Result<(Self, OperatingPoint), Unsolved> {
+        let kept = prepared.cut_off.is_empty() && prepared.fits(network);
+        let mut own = if kept { prepared.clone() } else { Self::with(network, prepared.floating)? };
+        let start = if kept { point.unknowns.clone() } else { own.like(network, other, point) };
+        match own.solve_from(network, Some(&start)) {
+            Ok(point) => Ok((own, point)),
+            Err(_) => {
+                own = Self::with(network, prepared.floating)?;
+                let point = own.solve(network, None)?;
+                Ok((own, point))
+            }
+        }
+    }
+
+    /// The unknowns with every node at the volts that the one of its name has in another network.
+    fn like(&self, network: &Network, other: &Network, point: &OperatingPoint) -> Vec<f64> {
+        let mut unknowns = vec![0.0; self.iteration.x.len()];
+        // Networks that are alike have their nodes in the same order but for a few.
+        let mut next = 0;
+        for (name, &row) in network.nodes.iter().zip(&self.layout.row) {
+            let here = other.nodes.get(next).is_some_and(|there| there == name);
+            let found = if here { Some(next) } else { other.node(name) };
+            let Some(found) = found else { continue };
+            next = found + 1;
+            unknowns[row as usize] = point.volts[found];
+        }
+        unknowns[self.layout.size] = 0.0;
+        unknowns
+    }
+
     /// Solves a network of the same topology: from `start`, which shortens the way, or from cold. Where the
     /// topology is another after all, everything is laid out anew.
     pub fn solve(
@@ -47,6 +82,10 @@ impl Prepared {
         network: &Network,
         start: Option<&OperatingPoint>,
     ) -> Result<OperatingPoint, Unsolved> {
+        self.solve_from(network, start.map(|point| point.unknowns.as_slice()))
+    }
+
+    fn solve_from(&mut self, network: &Network, start: Option<&[f64]>) -> Result<OperatingPoint, Unsolved> {
         check_values(network)?;
         if !self.cut_off.is_empty() || !self.fits(network) {
             check_nodes(network)?;
@@ -56,7 +95,7 @@ impl Prepared {
         loop {
             self.iteration.equations.reload(network);
             self.iteration.load();
-            let end = self.iteration.converge(start.map(|point| point.unknowns.as_slice()));
+            let end = self.iteration.converge(start);
             // Junctions are cut off only after a failure (they conduct both ways and as a rule do hold); valves after
             // success too.
             let idle = self.idle(network, end.is_ok());
@@ -125,7 +164,7 @@ impl Prepared {
 }
 
 /// Whether a law fits the places in the equations that another has.
-fn same_shape(one: &Law, other: &Law) -> bool {
+pub(crate) fn same_shape(one: &Law, other: &Law) -> bool {
     match (one, other) {
         (Law::Resistor { a, b, ohms }, Law::Resistor { a: c, b: d, ohms: others }) => {
             (a, b) == (c, d) && shorts::keeps_place(*others, *ohms)

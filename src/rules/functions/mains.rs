@@ -123,7 +123,7 @@ fn mains(circuit: &Circuit) -> Known<f64> {
 }
 
 fn transformers(circuit: &Circuit) -> impl Iterator<Item = &Part> {
-    circuit.parts.iter().filter(|p| p.kind == Kind::MainsTransformer && p.fitted())
+    circuit.parts.iter().map(AsRef::as_ref).filter(|p: &&Part| p.kind == Kind::MainsTransformer && p.fitted())
 }
 
 /// Volts from end to end.

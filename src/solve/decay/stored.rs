@@ -10,7 +10,6 @@
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 use super::start::{Rest, Start, Store, TELLING, stores};
 use super::{Charge, HARMLESS_VOLTS, Stored};
@@ -351,7 +350,7 @@ fn without_leaks(circuit: &Circuit) -> Cow<'_, Circuit> {
         return Cow::Borrowed(circuit);
     }
     let mut sound = circuit.clone();
-    for part in Arc::make_mut(&mut sound.parts) {
+    for part in sound.parts_mut() {
         part.component.leak = None;
         part.component.strays.retain(|stray| stray.leak.is_none());
     }

@@ -54,20 +54,22 @@ impl Rig {
         let (circuit, said) = with_drive(circuit, recognised);
         let circuit = circuit.as_ref();
         let (lowered, point) = network_at_rest(circuit, setup)?;
-        let mut rig = Rig::at(circuit, recognised, lowered, point)?;
+        let mut rig = Rig::at(circuit, recognised, (lowered, point), None)?;
         rig.assumed.extend(said);
         Ok(rig)
     }
 
-    /// Makes a solved circuit ready. `point` is the answer for `lowered`, which is without capacitances yet.
+    /// Makes a solved circuit ready. `point` is the answer for `lowered`, which is without capacitances yet; where it is
+    /// much like another, that one's layout serves.
     pub(crate) fn at(
         circuit: &Circuit,
         recognised: &Recognised,
-        mut lowered: Lowered,
-        point: OperatingPoint,
+        (mut lowered, point): (Lowered, OperatingPoint),
+        like: Option<&Rig>,
     ) -> Result<Rig, Unsolved> {
         lowered.add_capacitances(circuit);
-        let linear = Linearised::new(&lowered.network, &point, Drive::Sources)?;
+        let linear = like.and_then(|like| like.linear.near(&lowered.network, &point));
+        let linear = linear.map_or_else(|| Linearised::new(&lowered.network, &point, Drive::Sources), Ok)?;
         let driven = circuit.drive.is_some_and(|(jack, _)| circuit.part(jack).fitted());
         let load = load(circuit, &lowered);
         let output = output(circuit, recognised);

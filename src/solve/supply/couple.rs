@@ -22,6 +22,7 @@ use crate::numeric::point::{FloatingGrids, OperatingPoint};
 use crate::numeric::time::rectifier::mesh::{Mesh, Piece};
 use crate::numeric::time::rectifier::operators::Operators;
 use crate::numeric::time::rectifier::steady::{FINE, Means, STEPS, Steady, settle};
+use crate::solve::at_rest::AtRest;
 use crate::solve::lower::{Lowered, Origin};
 use crate::solve::setup::Setup;
 
@@ -68,18 +69,38 @@ pub(super) struct Settled {
     pub(super) steady: Steady,
 }
 
+/// Solves a lowered circuit at rest from where one much like it rests; a supply from the mains begins anew.
+pub(crate) fn couple_near(
+    circuit: &Circuit,
+    setup: &Setup,
+    lowered: Lowered,
+    like: &AtRest,
+) -> Result<Coupled, Unsolved> {
+    if let Some(plan) = plan(circuit, setup, &lowered) {
+        return with_supply(plan, lowered, like.prepared.floating);
+    }
+    let like = (&like.lowered.network, &like.prepared, &like.point);
+    let (prepared, point) = Prepared::near(&lowered.network, like)?;
+    Ok(Coupled { lowered, prepared, point, supply: None })
+}
+
 /// Solves a lowered circuit at rest, with its supply from the mains where it has one.
 pub(crate) fn couple(
     circuit: &Circuit,
     setup: &Setup,
-    mut lowered: Lowered,
+    lowered: Lowered,
     floating: FloatingGrids,
 ) -> Result<Coupled, Unsolved> {
-    let Some(mut plan) = plan(circuit, setup, &lowered) else {
-        let mut prepared = Prepared::with(&lowered.network, floating)?;
-        let point = prepared.solve(&lowered.network, None)?;
-        return Ok(Coupled { lowered, prepared, point, supply: None });
-    };
+    if let Some(plan) = plan(circuit, setup, &lowered) {
+        return with_supply(plan, lowered, floating);
+    }
+    let mut prepared = Prepared::with(&lowered.network, floating)?;
+    let point = prepared.solve(&lowered.network, None)?;
+    Ok(Coupled { lowered, prepared, point, supply: None })
+}
+
+/// Operating point and steady state in turn until they agree.
+fn with_supply(mut plan: Plan, mut lowered: Lowered, floating: FloatingGrids) -> Result<Coupled, Unsolved> {
     lowered.assumed.append(&mut plan.assumed);
     let mut standing = stand_in(&mut lowered, &plan);
     let unsettled = |lowered: &Lowered| {

@@ -9,6 +9,6 @@ mod primary;
 mod report;
 mod state;
 
-pub(super) use couple::{Coupled, couple};
+pub(super) use couple::{Coupled, couple, couple_near};
 pub(super) use report::report;
 pub use state::{CapacitorState, ChokeState, NetState, RectifierState, Supply, WindingState};

@@ -12,11 +12,10 @@ use crate::numeric::statistics::Within;
 use crate::numeric::statistics::first_order::{Linear, first_order};
 use crate::numeric::statistics::monte_carlo::{Sampled, Sampling, sample};
 use crate::numeric::statistics::quantity::{Figure, Quantity};
-use crate::solve::at_rest::{coupled, told};
+use crate::solve::at_rest::{AtRest, coupled, told};
 use crate::solve::lower::Lowered;
 use crate::solve::setup::Setup;
 use crate::solve::solved::Solved;
-use crate::solve::supply::Coupled;
 
 /// How windows were found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,7 +89,7 @@ pub struct Windows {
 
 #[derive(Debug)]
 struct Later {
-    ready: Ready,
+    ready: AtRest,
     /// Sampled ones are there from the start.
     sampled: bool,
     spread: OnceLock<Option<Spread>>,
@@ -106,7 +105,7 @@ struct Single {
 }
 
 impl Single {
-    fn new(ready: &Ready, circuit: &Circuit) -> Option<Single> {
+    fn new(ready: &AtRest, circuit: &Circuit) -> Option<Single> {
         let varied = varied(circuit, &ready.lowered);
         let linear =
             Linear::new(ready.prepared.clone(), &ready.lowered.network, &ready.point, varied).ok()?;
@@ -116,7 +115,7 @@ impl Single {
 }
 
 impl Windows {
-    fn new(ready: Ready, spread: OnceLock<Option<Spread>>) -> Windows {
+    fn new(ready: AtRest, spread: OnceLock<Option<Spread>>) -> Windows {
         let sampled = spread.get().is_some();
         Windows { later: Some(Arc::new(Later { ready, sampled, spread, single: OnceLock::new() })) }
     }
@@ -125,6 +124,11 @@ impl Windows {
     pub(in crate::solve) fn equations(&self) -> Option<(&Network, &Prepared, &OperatingPoint)> {
         let ready = &self.later.as_ref()?.ready;
         Some((&ready.lowered.network, &ready.prepared, &ready.point))
+    }
+
+    /// The same whole.
+    pub(crate) fn at_rest(&self) -> Option<&AtRest> {
+        Some(&self.later.as_ref()?.ready)
     }
 
     fn spread(&self, circuit: &Circuit, solved: &Solved) -> Option<&Spread> {
@@ -178,7 +182,7 @@ impl Place {
 
 /// A circuit solved in a condition, with first-order windows.
 pub fn windows(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    let (ready, solved) = Ready::new(circuit, setup)?;
+    let (ready, solved) = solved_at(circuit, setup)?;
     Ok(Solved { windows: Windows::new(ready, OnceLock::new()), ..solved })
 }
 
@@ -189,7 +193,7 @@ pub fn monte_carlo(
     sampling: Sampling,
     progress: &mut dyn FnMut(usize),
 ) -> Result<(Solved, Sampled), Unsolved> {
-    let (ready, solved) = Ready::new(circuit, setup)?;
+    let (ready, solved) = solved_at(circuit, setup)?;
     let mut spread = ready.first_order(circuit, &solved)?;
     let (network, varied) = (&ready.lowered.network, varied(circuit, &ready.lowered));
     let (places, quantities) = ready.asked(circuit);
@@ -203,22 +207,13 @@ pub fn monte_carlo(
     Ok((Solved { windows, ..solved }, sampled))
 }
 
-/// A solved circuit's equations.
-#[derive(Debug)]
-struct Ready {
-    lowered: Lowered,
-    prepared: Prepared,
-    point: OperatingPoint,
+fn solved_at(circuit: &Circuit, setup: &Setup) -> Result<(AtRest, Solved), Unsolved> {
+    let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+    let solved = told(circuit, setup, &coupled)?;
+    Ok((coupled.into(), solved))
 }
 
-impl Ready {
-    fn new(circuit: &Circuit, setup: &Setup) -> Result<(Ready, Solved), Unsolved> {
-        let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
-        let solved = told(circuit, setup, &coupled)?;
-        let Coupled { lowered, prepared, point, .. } = coupled;
-        Ok((Ready { lowered, prepared, point }, solved))
-    }
-
+impl AtRest {
     fn asked(&self, circuit: &Circuit) -> (Vec<Place>, Vec<Quantity>) {
         asked(circuit, &self.lowered, &self.point).into_iter().unzip()
     }
