@@ -114,6 +114,9 @@ fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bo
 /// together.
 const MOST_WORK: usize = 1_000_000;
 
+/// Solved quantities that differ by less than this share of them are the same: what convergence leaves, with a margin.
+const KNOWN_SHARE: f64 = 1e-8;
+
 /// What is asked of every circuit between two.
 struct Asked<'a> {
     names: BTreeSet<QuantityName>,
@@ -182,11 +185,17 @@ fn attribute(
         let key = (effect.quantity, effect.subject.clone());
         let member = |b: usize| JointMember {
             changes: bundles[b].clone(),
-            alone: runs[b].0.as_ref().and_then(|t| t.get(&key)).map(|q| q - first[&key]),
-            last: runs[b].1.as_ref().and_then(|t| t.get(&key)).map(|q| last[&key] - q),
+            alone: runs[b].0.as_ref().and_then(|t| t.get(&key)).map(|q| apart(first[&key], *q)),
+            last: runs[b].1.as_ref().and_then(|t| t.get(&key)).map(|q| apart(*q, last[&key])),
         };
         effect.causes = causes((0..bundles.len()).map(member).collect(), x, y);
     }
+}
+
+/// From one value to another; 0 where they differ by less than is known of either.
+fn apart(from: f64, to: f64) -> f64 {
+    let moved = to - from;
+    if moved.abs() > KNOWN_SHARE * from.abs().max(to.abs()) { moved } else { 0.0 }
 }
 
 /// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly.

@@ -28,13 +28,20 @@ fn supplied(circuit: &Circuit, out: &[PartId]) -> Result<[f64; 2], Unsolved> {
 /// Where several share a supply, each is asked with the others out.
 pub fn fuse_bypassed(spec: &Circuit, now: &Circuit, fuse: &str) -> Result<bool, Unsolved> {
     let Some(in_spec) = spec.find(fuse) else { return Ok(false) };
-    let others =
-        if cuts_off(spec, &[], in_spec)? == [false; 2] { sharing(spec, in_spec)? } else { Vec::new() };
-    let cut_off = cuts_off(spec, &others, in_spec)?;
+    let mut others = Vec::new();
+    let mut whole = supplied(spec, &others)?;
+    let mut cut_off = cuts_off(spec, (&others, whole), in_spec)?;
+    if cut_off == [false; 2] {
+        others = sharing(spec, whole, in_spec)?;
+        if others.is_empty() {
+            return Ok(false);
+        }
+        whole = supplied(spec, &others)?;
+        cut_off = cuts_off(spec, (&others, whole), in_spec)?;
+    }
     if cut_off == [false; 2] {
         return Ok(false);
     }
-    let whole = supplied(spec, &others)?;
     let mut out: Vec<PartId> = others.iter().filter_map(|id| now.find(&spec.part(*id).name)).collect();
     let here = supplied(now, &out)?;
     out.extend(now.find(fuse));
@@ -44,19 +51,23 @@ pub fn fuse_bypassed(spec: &Circuit, now: &Circuit, fuse: &str) -> Result<bool, 
     Ok([0, 1].into_iter().any(|side| cut_off[side] && goes_on(side)))
 }
 
-/// Which of the two supplies a part cuts off, with others out.
-fn cuts_off(circuit: &Circuit, others: &[PartId], part: PartId) -> Result<[bool; 2], Unsolved> {
-    let (whole, without) = (supplied(circuit, others)?, supplied(circuit, &[others, &[part]].concat())?);
+/// Which of the two supplies a part cuts off, with others out and what is supplied then.
+fn cuts_off(
+    circuit: &Circuit,
+    (others, whole): (&[PartId], [f64; 2]),
+    part: PartId,
+) -> Result<[bool; 2], Unsolved> {
+    let without = supplied(circuit, &[others, &[part]].concat())?;
     Ok([0, 1].map(|side| whole[side] > 0.0 && without[side] < ALIVE * whole[side]))
 }
 
 /// The other fuses without any one of which every supply is still there.
-fn sharing(circuit: &Circuit, fuse: PartId) -> Result<Vec<PartId>, Unsolved> {
+fn sharing(circuit: &Circuit, whole: [f64; 2], fuse: PartId) -> Result<Vec<PartId>, Unsolved> {
     let fuses =
         circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Fuse && circuit.part(*id).fitted());
     let mut sharing = Vec::new();
     for other in fuses.filter(|id| *id != fuse).take(MOST_FUSES) {
-        if cuts_off(circuit, &[], other)? == [false; 2] {
+        if cuts_off(circuit, (&[], whole), other)? == [false; 2] {
             sharing.push(other);
         }
     }
