@@ -51,7 +51,7 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
         let start = Start { rest: before_solved.windows.at_rest(), rig: rig.as_ref() };
         attribute(
             &variants,
-            bundles_within(comparison, variants.between()),
+            &bundles_within(comparison, variants.between()),
             (&first, &last),
             &asked,
             start,
@@ -155,14 +155,14 @@ impl Asked<'_> {
 
 fn attribute(
     variants: &Variants,
-    bundles: Vec<Vec<usize>>,
+    bundles: &[Vec<usize>],
     (first, last): (&Quantities, &Quantities),
     asked: &Asked,
     start: Start,
     moved: &mut [Effect],
 ) {
     // With one bundle, alone is all and the rest is nothing: no solve is needed.
-    if let [all] = bundles.as_slice() {
+    if let [all] = bundles {
         for effect in moved {
             let (Some(x), Some(y)) = (effect.before, effect.after) else { continue };
             effect.causes = vec![Cause::Share { changes: all.clone(), amount: y - x }];
@@ -198,10 +198,12 @@ fn apart(from: f64, to: f64) -> f64 {
     if moved.abs() > KNOWN_SHARE * from.abs().max(to.abs()) { moved } else { 0.0 }
 }
 
-/// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly.
+/// Shares, the joint set and the mutual rest of one quantity; they add up to after − before exactly. What is less than is
+/// known of the quantity is no cause.
 fn causes(members: Vec<JointMember>, before: f64, after: f64) -> Vec<Cause> {
     let delta = after - before;
-    let close = (0.05 * delta.abs()).max(0.001 * before.abs().max(after.abs()));
+    let size = before.abs().max(after.abs());
+    let close = (0.05 * delta.abs()).max(0.001 * size);
     let mut shares = Vec::new();
     let mut joint = Vec::new();
     let mut rest = delta;
@@ -209,20 +211,23 @@ fn causes(members: Vec<JointMember>, before: f64, after: f64) -> Vec<Cause> {
         match (member.alone, member.last) {
             (Some(alone), Some(last)) if (alone - last).abs() <= close => {
                 let amount = f64::midpoint(alone, last);
-                rest -= amount;
-                // A share below a hundredth of the whole is no cause worth naming, but it counts in the sum.
-                shares.push(Cause::Share { changes: member.changes, amount });
+                if amount != 0.0 {
+                    rest -= amount;
+                    shares.push(Cause::Share { changes: member.changes, amount });
+                }
             }
             _ => joint.push(member),
         }
     }
-    shares.sort_by(|a, b| {
-        b.amount().abs().total_cmp(&a.amount().abs()).then_with(|| a.first().cmp(&b.first()))
-    });
+    // Ties are by the order of the changes: what convergence leaves decides nothing.
+    let rank = |cause: &Cause| libm::round(cause.amount().abs() / (KNOWN_SHARE * size));
+    shares.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then_with(|| a.first().cmp(&b.first())));
     if !joint.is_empty() {
         shares.push(Cause::Joint { members: joint, amount: rest });
-    } else if rest != 0.0 {
+    } else if rest.abs() > KNOWN_SHARE * size {
         shares.push(Cause::Mutual { amount: rest });
+    } else if let Some(Cause::Share { amount, .. }) = shares.first_mut() {
+        *amount += rest;
     }
     shares
 }

@@ -49,14 +49,12 @@ impl Prepared {
         let kept = prepared.cut_off.is_empty() && prepared.fits(network);
         let mut own = if kept { prepared.clone() } else { Self::with(network, prepared.floating)? };
         let start = if kept { point.unknowns.clone() } else { own.like(network, other, point) };
-        match own.solve_from(network, Some(&start)) {
-            Ok(point) => Ok((own, point)),
-            Err(_) => {
-                own = Self::with(network, prepared.floating)?;
-                let point = own.solve(network, None)?;
-                Ok((own, point))
-            }
+        if let Ok(point) = own.solve_from(network, Some(&start)) {
+            return Ok((own, point));
         }
+        own = Self::with(network, prepared.floating)?;
+        let point = own.solve(network, None)?;
+        Ok((own, point))
     }
 
     /// The unknowns with every node at the volts that the one of its name has in another network.
