@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::on_demand::OnDemand;
-use super::type_words::{misread, misread_diode, needed};
+use super::type_words::{DIRECTLY, INDIRECTLY, misread, misread_diode, needed};
 use super::types::{DiodeType, GridCurrent, TubeConstruction, TubeModel, TubeType, Types};
 use crate::source::{Problem, ProblemCode, Span};
 use crate::syntax::tree::{Document, Said, TypeLine, TypeSaid, Word};
@@ -40,6 +40,7 @@ impl Types {
             base: said.base.as_ref().map(|b| b.value.clone()),
             pins: BTreeMap::new(),
             heater: None,
+            indirectly_heated: None,
             model: None,
             spread: None,
             screen_residual: None,
@@ -108,6 +109,9 @@ impl Types {
             TypeLine::HeaterData => {
                 let figures = figures(said);
                 tube.heater = figures.get("volts").copied().zip(figures.get("amps").copied());
+                let said = |word: &str| said.values.iter().any(|(key, _)| key.value == word);
+                tube.indirectly_heated =
+                    if said(INDIRECTLY) { Some(true) } else { said(DIRECTLY).then_some(false) };
             }
             TypeLine::Model => take_model(tube, said, problems),
             TypeLine::Limits => {

@@ -34,6 +34,9 @@ pub(super) const RATING_SYSTEMS: [&str; 3] = ["design-centre", "design-maximum",
 /// Figures of a model that any construction may have beside those that it needs.
 const BESIDE: [&str; 5] = ["spread", "screen-residual", "grid-gg", "grid-cg", "grid-xi"];
 const CAPACITANCES: [&str; 3] = ["grid-plate", "input", "output"];
+/// How a cathode is heated: by a heater inside it, or by itself.
+pub(super) const INDIRECTLY: &str = "indirectly-heated";
+pub(super) const DIRECTLY: &str = "directly-heated";
 const HEATERS: [&str; 4] = ["heater1", "heater2", "heater-centre", "suppressor"];
 
 /// What a model of a construction needs.
@@ -49,7 +52,7 @@ pub(super) fn needed(construction: TubeConstruction) -> &'static [&'static str] 
 pub(super) fn misread(tube: &TubeType, said: &TypeSaid) -> Vec<Problem> {
     match said.line.value {
         TypeLine::Pins => pins(tube, said),
-        TypeLine::HeaterData => heater(said).into_iter().collect(),
+        TypeLine::HeaterData => heater(said),
         TypeLine::Model => {
             let known: Vec<&str> = needed(tube.construction).iter().copied().chain(BESIDE).collect();
             strangers(said, &known)
@@ -139,13 +142,20 @@ fn pins(tube: &TubeType, said: &TypeSaid) -> Vec<Problem> {
     problems
 }
 
-fn heater(said: &TypeSaid) -> Option<Problem> {
+fn heater(said: &TypeSaid) -> Vec<Problem> {
+    let mut problems = strangers(said, &["volts", "amps", INDIRECTLY, DIRECTLY]);
+    let both = said.values.iter().filter(|(key, _)| [INDIRECTLY, DIRECTLY].contains(&key.value.as_str()));
+    if let [first, second, ..] = both.collect::<Vec<_>>()[..] {
+        let problem = Problem::error(ProblemCode::SaidTwice, second.0.span, "said twice: how it is heated");
+        problems.push(problem.also(first.0.span, "said first here").help("keep one of the two"));
+    }
     let has = |name: &str| said.values.iter().any(|(key, value)| key.value == name && value.is_some());
-    (!(has("volts") && has("amps"))).then(|| {
+    if !(has("volts") && has("amps")) {
         let text = format!("the heater of {} has volts and amps", said.name.value);
         let problem = Problem::error(ProblemCode::TypeIncomplete, said.line.span, text);
-        problem.help("write `heater-data ECC83 6.3V 300mA`")
-    })
+        problems.push(problem.help("write `heater-data ECC83 6.3V 300mA`"));
+    }
+    problems
 }
 
 /// Whether a quantity is of a unit, or of none that a prefix or the size would contradict.

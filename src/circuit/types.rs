@@ -31,6 +31,8 @@ pub struct TubeType {
     pub pins: BTreeMap<String, u32>,
     /// Heater volts and amps.
     pub heater: Option<(f64, f64)>,
+    /// Whether its cathode is a sleeve round the heater, which warms as slowly as other valves; `None` where not stated.
+    pub indirectly_heated: Option<bool>,
     /// Equations' parameters.
     pub model: Option<TubeModel>,
     /// Spread of its currents, as a fraction.

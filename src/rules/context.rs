@@ -10,7 +10,7 @@ use crate::numeric::statistics::Within;
 use crate::recognise::{Recognised, Stage};
 use crate::solve::decay::Stored;
 use crate::solve::{Case, Solved, SolvedSection};
-use crate::units::Unit;
+use crate::units::{Unit, rounded};
 
 use super::charge::Charge;
 use super::facts::{Facts, Worked};
@@ -20,6 +20,10 @@ use super::paths::Paths;
 use super::signals::{Amplifier, Signals};
 use super::touch::Touch;
 use super::value::{Number, SectionId, Thing, Value};
+use super::warm_up;
+
+/// Why cold-start volts behind a slow rectifier are told one level lower.
+const RECTIFIER_WARMS: &str = " (the rectifier usually warms with the rest)";
 
 /// A known value, or what is missing.
 pub(crate) type Known<T> = Result<T, String>;
@@ -150,9 +154,21 @@ impl<'a> Context<'a> {
         self.worked().solved.cases(condition)
     }
 
-    /// The state that is judged, in words.
+    /// The state that is judged, in words: "switch-on with the mains at 253 V and cold valves".
     pub(crate) fn state(&self) -> String {
-        self.solved().map_or_else(|_| self.condition.phrase().to_owned(), Solved::told)
+        let Ok(solved) = self.solved() else { return self.condition.phrase().to_owned() };
+        let volts = self.circuit().mains.map(|m| rounded(m.volts * solved.mains_share, Unit::Volt, 4));
+        match (self.condition, volts) {
+            (Condition::ColdStart, volts) => {
+                let mains = volts.map_or("high mains".to_owned(), |volts| format!("the mains at {volts}"));
+                let slow = if warm_up::with_the_rest(self.circuit()) { RECTIFIER_WARMS } else { "" };
+                format!("switch-on with {mains} and cold valves{slow}")
+            }
+            (Condition::HighMains | Condition::LowMains, Some(volts)) => {
+                format!("{} ({volts})", solved.told())
+            }
+            _ => solved.told(),
+        }
     }
 
     /// The operating point in a condition.

@@ -59,11 +59,21 @@ pub struct LanguageEntry {
 pub fn explain(rule: &Rule) -> Explained {
     Explained {
         name: rule.name.clone(),
-        headings: rule.headings().into_iter().map(|(heading, text)| shown(heading, text)).collect(),
+        headings: rule
+            .headings()
+            .into_iter()
+            .filter(told)
+            .map(|(heading, text)| shown(heading, text))
+            .collect(),
         lines: rule.lines(),
         examples: rule.examples(),
         changed: rule.changed().iter().map(RuleChange::told).collect(),
     }
+}
+
+/// Without a danger there is nothing to say of it.
+fn told((heading, text): &(&'static str, String)) -> bool {
+    !(*heading == "danger" && text == "None.")
 }
 
 fn shown(heading: &'static str, text: String) -> Heading {

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use crate::circuit::{Circuit, PartId};
+use crate::circuit::{Circuit, Part, PartId};
 use crate::recognise::{Recognised, Section};
-use crate::solve::{Setup, Solved, at_rest};
+use crate::solve::{Setup, Solved, SolvedSection, at_rest};
 use crate::units::{Unit, rounded};
 
 use super::context::Known;
@@ -14,6 +14,8 @@ use super::context::Known;
 const LEAST_AMPS: f64 = 10e-6;
 /// Rails below this are not held against one another, in volts.
 const LEAST_VOLTS: f64 = 1.0;
+/// More heat than this in one part is no leak any more, in watts (common practice, no source).
+const MUCH_HEAT: f64 = 20.0;
 
 /// Effects of the leaks of one circuit, worked out when a rule first asks.
 #[derive(Debug, Default)]
@@ -42,7 +44,7 @@ impl Leaks {
         part: PartId,
     ) -> Known<Effect> {
         let all = self.all.get_or_init(|| {
-            let leaky = circuit.part_ids().filter(|id| circuit.part(*id).component.leak.is_some());
+            let leaky = circuit.part_ids().filter(|id| leaks(circuit.part(*id)));
             leaky.map(|id| (id, effect(circuit, recognised, idle, id))).collect()
         });
         all.get(&part)
@@ -52,10 +54,7 @@ impl Leaks {
 }
 
 fn effect(circuit: &Circuit, recognised: &Recognised, idle: &Solved, part: PartId) -> Known<Effect> {
-    let mut whole = circuit.clone();
-    whole.part_mut(part).component.leak = None;
-    let without = at_rest(&whole, &Setup::idle())
-        .map_err(|_| format!("the circuit with {} whole is not solved", circuit.part(part).name))?;
+    let without = whole(circuit, part)?;
     let mut found = Effect::default();
     for stage in &recognised.stages {
         for section in &stage.sections {
@@ -75,6 +74,42 @@ fn effect(circuit: &Circuit, recognised: &Recognised, idle: &Solved, part: PartI
         }
     }
     Ok(found)
+}
+
+fn leaks(part: &Part) -> bool {
+    part.component.leak.is_some() || part.component.strays.iter().any(|stray| stray.leak.is_some())
+}
+
+/// The circuit at idle with nothing wrong inside a part.
+fn whole(circuit: &Circuit, part: PartId) -> Known<Solved> {
+    let mut whole = circuit.clone();
+    let component = &mut whole.part_mut(part).component;
+    component.leak = None;
+    component.shorted = false;
+    component.strays.clear();
+    at_rest(&whole, &Setup::idle())
+        .map_err(|_| format!("the circuit with {} whole is not solved", circuit.part(part).name))
+}
+
+/// Whether a short inside a part overloads another at idle: one that keeps within its rating without it, a valve within its
+/// plate's, or one that turns [`MUCH_HEAT`] more into heat.
+pub(crate) fn overloads(circuit: &Circuit, idle: &Solved, part: PartId) -> Known<bool> {
+    let without = whole(circuit, part)?;
+    let over = |solved: &Solved, id: PartId| {
+        let rated = circuit.part(id).component.body.power;
+        solved.watts[id.0 as usize].zip(rated).is_some_and(|(watts, rated)| watts > rated)
+    };
+    let heat = |solved: &Solved, id: PartId| solved.watts[id.0 as usize].unwrap_or(0.0);
+    let hot =
+        |id: PartId| over(idle, id) && !over(&without, id) || heat(idle, id) - heat(&without, id) > MUCH_HEAT;
+    let share = |solved: &Solved, of: &SolvedSection| {
+        solved
+            .section(of.tube, &of.letter)
+            .and_then(|section| section.plate_share)
+            .is_some_and(|share| share > 1.0)
+    };
+    let glows = |section: &SolvedSection| share(idle, section) && !share(&without, section);
+    Ok(circuit.part_ids().any(hot) || idle.sections.iter().any(glows))
 }
 
 fn currents(idle: &Solved, without: &Solved, section: &Section) -> Option<(f64, f64)> {

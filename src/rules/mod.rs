@@ -41,6 +41,7 @@ mod shipped;
 mod signals;
 mod touch;
 pub mod value;
+mod warm_up;
 mod ways;
 
 pub use check::{Again, ask_again, check};

@@ -19,9 +19,8 @@ use super::mutate::Mutation;
 use super::way::ways;
 
 /// Rules that say what is different, or what was looked at, and judge no circuit.
-const DIFFERENCE: [&str; 20] = [
+const DIFFERENCE: [&str; 19] = [
     "acceptance-stale",
-    "bright-capacitor-missing",
     "bright-capacitor-not-stock",
     "leg-unconnected",
     "legs-left-behind",

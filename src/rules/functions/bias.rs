@@ -2,8 +2,8 @@
 
 use super::sections::electrode;
 use super::{COUNT, Function, SECTION, SHARE, TRUTH, VOLTS, section, truth};
-use crate::circuit::{CHASSIS, NetId};
-use crate::model::Condition;
+use crate::circuit::{CHASSIS, NetId, PartId};
+use crate::model::{Condition, Kind};
 use crate::recognise::StageKind;
 use crate::rules::context::{Context, Known, letter};
 use crate::rules::value::{SectionId, Value};
@@ -99,6 +99,20 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
     Function {
+        name: "direct-coupled",
+        params: &[SECTION],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the grid sits on what the stage before gives, with no capacitor between: that stage's volts are its own.",
+        example: "direct-coupled(s)",
+        code: |c, args| {
+            let grid = c.electrode_net(section(args)?, "grid");
+            let mut couplings =
+                c.recognised().couplings.iter().filter(|coupling| Some(coupling.input) == grid);
+            truth(couplings.any(|coupling| !isolated(c, &coupling.parts)))
+        },
+    },
+    Function {
         name: "heater-referenced",
         params: &[SECTION],
         gives: TRUTH,
@@ -142,6 +156,11 @@ fn heater_referenced(c: &Context<'_>, id: SectionId) -> Known<Value> {
         return Err("the text does not say what holds its heater winding".to_owned());
     }
     truth(by_leg)
+}
+
+/// Whether a capacitor keeps direct current out of a way.
+fn isolated(c: &Context<'_>, way: &[PartId]) -> bool {
+    way.iter().any(|part| c.part(*part).kind == Kind::Capacitor)
 }
 
 /// A section in every case of lost bias in which a wiper is out of contact.

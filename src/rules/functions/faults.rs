@@ -2,7 +2,9 @@
 
 use super::{AMPS, Function, OHMS, PART, SHARE, TEXT, TRUTH, part, text, truth};
 use crate::circuit::{Part, Stray, Untold};
+use crate::model::Condition;
 use crate::rules::finding::Basis;
+use crate::rules::leaks;
 use crate::rules::value::{Number, Value};
 
 pub(super) const TABLE: &[Function] = &[
@@ -14,6 +16,19 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Whether the record says that two legs of the part meet inside it, or one meets chassis: electrodes, windings, lugs.",
         example: "where shorted-inside(p)",
         code: |c, args| truth(c.part(part(args)?).component.strays.iter().any(short)),
+    },
+    Function {
+        name: "short-overloads",
+        params: &[PART],
+        gives: TRUTH,
+        solved: true,
+        docs: "Whether a short inside the part overloads another, or turns 20 W and more into heat where there was none, worked out \
+               by taking it away.",
+        example: "shorted-inside(p) and short-overloads(p)",
+        code: |c, args| {
+            let idle = c.solved_in(Condition::Idle)?;
+            truth(leaks::overloads(c.circuit(), idle, part(args)?)?)
+        },
     },
     Function {
         name: "leaks-inside",

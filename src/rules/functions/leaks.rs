@@ -1,6 +1,6 @@
 //! What the leak of a capacitor does where it is.
 
-use super::{AMPS, Function, PART, SHARE, TEXT, part, text};
+use super::{AMPS, Function, PART, SHARE, TEXT, WATTS, part, text};
 use crate::rules::value::Value;
 
 pub(super) const TABLE: &[Function] = &[
@@ -9,7 +9,7 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: AMPS,
         solved: true,
-        docs: "What a measured leakage passes with the volts that stand across the part, in proportion to those that it was \
+        docs: "What a measured leakage lets pass with the volts that stand across the part, in proportion to those that it was \
                measured at.",
         example: "leak-now(c) > 0.1 uA",
         code: |c, args| {
@@ -22,6 +22,22 @@ pub(super) const TABLE: &[Function] = &[
                 .ok_or_else(|| format!("the leakage of {} was not measured", p.name))?;
             let siemens = leak.amps / leak.volts;
             Ok(Value::Number(super::parts::across(c, id)?.mapped(|volts| volts.abs() * siemens)))
+        },
+    },
+    Function {
+        name: "leak-heat",
+        params: &[PART],
+        gives: WATTS,
+        solved: true,
+        docs: "The heat of a measured leakage inside a part of two legs, with the volts that are across it.",
+        example: "leak-heat(c) > 1 W",
+        code: |c, args| {
+            let id = part(args)?;
+            let p = c.part(id);
+            let leak = p.component.leak.as_ref();
+            let leak = leak.ok_or_else(|| format!("the leakage of {} was not measured", p.name))?;
+            let siemens = leak.amps / leak.volts;
+            Ok(Value::Number(super::parts::across(c, id)?.mapped(|volts| volts * volts * siemens)))
         },
     },
     Function {

@@ -1,9 +1,11 @@
 //! How and when parts were made.
 
-use super::{COUNT, Function, PART, TRUTH, part, truth, word};
-use crate::rules::dimension::Domain;
+use super::{COUNT, Function, Gives, PART, Param, TRUTH, number, part, parts, truth, word};
+use crate::circuit::PartId;
+use crate::model::{Construction, Kind};
+use crate::rules::dimension::{Dim, Domain, Sort, Ty};
 use crate::rules::domain::joined;
-use crate::rules::value::Value;
+use crate::rules::value::{Thing, Value};
 
 pub(super) const TABLE: &[Function] = &[
     Function {
@@ -17,6 +19,25 @@ pub(super) const TABLE: &[Function] = &[
             let p = c.part(part(args)?);
             let built = p.component.body.construction.map(|k| Value::Word(joined(k.word())));
             built.ok_or_else(|| format!("the construction of {} is not stated", p.name))
+        },
+    },
+    Function {
+        name: "composition-above",
+        params: &[Param::Is(Ty::Number(Dim::VOLT))],
+        gives: Gives::Ty(Ty::Group(Sort::Part)),
+        solved: true,
+        docs: "The resistors of carbon composition that have more than so many volts across them, to name them all.",
+        example: "{composition-above(100 V)}",
+        code: |c, args| {
+            let least = number(args, 0)?.value;
+            let composition = |id: &PartId| {
+                let p = c.part(*id);
+                let built = p.component.body.construction;
+                p.fitted() && p.kind == Kind::Resistor && built == Some(Construction::CarbonComposition)
+            };
+            let named = c.circuit().part_ids().filter(composition);
+            let over = |id: &PartId| parts::across(c, *id).is_ok_and(|volts| volts.value > least);
+            Ok(Value::Group(named.filter(over).map(Thing::Part).collect()))
         },
     },
     Function {

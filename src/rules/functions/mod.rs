@@ -19,6 +19,7 @@ mod signals;
 mod slips;
 mod speaker;
 mod supply;
+mod surge;
 mod touch;
 mod valves;
 
@@ -112,6 +113,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         sections::TABLE,
         valves::TABLE,
         supply::TABLE,
+        surge::TABLE,
         touch::TABLE,
         changes::TABLE,
         amplifier::TABLE,

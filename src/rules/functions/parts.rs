@@ -81,8 +81,8 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: VOLTS,
         solved: false,
-        docs: "What a resistor may bear: root(rating times ohms), but no more than its body does. The body's limit is as \
-               stated, else by its size as a maker's film series has it (150 V at 1/8 W to 500 V at 2 W), assumed.",
+        docs: "The volts that a resistor's body is made for: as stated, else by its size as a maker's film series has it \
+               (150 V at 1/8 W to 500 V at 2 W), assumed. What the volts heat is `power`.",
         example: "working-volts(r)",
         code: working_volts,
     },
@@ -385,15 +385,11 @@ const BODY_VOLTS: [(f64, f64); 7] =
 
 fn working_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let p = c.part(part(args)?);
+    if let Some(volts) = p.component.body.volts {
+        return Ok(Value::stated(volts));
+    }
     let watts =
         p.component.body.power.ok_or_else(|| format!("the power rating of {} is not stated", p.name))?;
-    let ohms = p.value().ok_or_else(|| format!("the value of {} is unknown", p.name))?;
-    let by_size = || BODY_VOLTS.iter().rev().find(|(w, _)| *w <= watts * 1.001).map_or(150.0, |(_, v)| *v);
-    let (body, basis) = match p.component.body.volts {
-        Some(volts) => (volts, Basis::Stated),
-        None => (by_size(), Basis::Assumed),
-    };
-    let by_power = (watts * ohms).sqrt();
-    let basis = if by_power <= body { Basis::Stated } else { basis };
-    Ok(Value::number(Number::plain(by_power.min(body), basis)))
+    let by_size = BODY_VOLTS.iter().rev().find(|(w, _)| *w <= watts * 1.001).map_or(150.0, |(_, v)| *v);
+    Ok(Value::number(Number::plain(by_size, Basis::Assumed)))
 }

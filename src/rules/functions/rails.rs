@@ -1,6 +1,8 @@
 //! Rails and stacks of capacitors.
 
-use super::{Function, NET, PART, SHARE, TRUTH, net, part, truth};
+use std::collections::BTreeSet;
+
+use super::{Function, NET, PART, SHARE, TRUTH, VOLTS, net, part, truth};
 use crate::circuit::{Circuit, NetId, PartId};
 use crate::model::Kind;
 use crate::rules::context::{Context, Known};
@@ -76,7 +78,34 @@ pub(super) const TABLE: &[Function] = &[
         example: "series-share(c) > 60 %",
         code: series_share,
     },
+    Function {
+        name: "stack-volts",
+        params: &[PART],
+        gives: VOLTS,
+        solved: true,
+        docs: "Volts across the whole stack of two capacitors that this one is in; across itself where it stands alone.",
+        example: "stack-volts(c) > rated-volts(c)",
+        code: stack_volts,
+    },
 ];
+
+fn stack_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
+    let (id, circuit) = (part(args)?, c.circuit());
+    let other = partner(circuit, id);
+    let mut ends = BTreeSet::new();
+    for net in
+        [Some(id), other].into_iter().flatten().flat_map(|id| &circuit.part(id).legs).filter_map(|l| l.net)
+    {
+        // The middle is met twice.
+        if !ends.remove(&net) {
+            ends.insert(net);
+        }
+    }
+    match ends.into_iter().collect::<Vec<_>>()[..] {
+        [a, b] => Ok(Value::Number(c.between(a, b)?.sized())),
+        _ => Err(format!("the ends of the stack of {} are not known", c.part(id).name)),
+    }
+}
 
 fn series_share(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let id = part(args)?;
