@@ -373,7 +373,8 @@ fn moved(with: Again, without: Again) -> f64 {
     }
 }
 
-/// Findings gathered under their causes, the worst first.
+/// Findings gathered under their causes, the worst first, what the design has after what was done to it; what nobody has
+/// looked at comes last.
 fn ordered(placed: Vec<(Root, Under)>, findings: &[Finding]) -> Vec<Head> {
     let mut by_root: BTreeMap<Root, Vec<Under>> = BTreeMap::new();
     for (root, under) in placed {
@@ -384,7 +385,10 @@ fn ordered(placed: Vec<(Root, Under)>, findings: &[Finding]) -> Vec<Head> {
         head.findings.sort_by_key(|under| under.finding);
     }
     heads.sort_by(|a, b| {
-        let rank = |head: &Head| (head.worst(findings), head.findings.len());
+        let looked_at = |head: &Head| head.root != Root::Unseen;
+        let rank = |head: &Head| {
+            (looked_at(head), head.worst(findings), head.root != Root::Stock, head.findings.len())
+        };
         rank(b).cmp(&rank(a)).then_with(|| a.root.cmp(&b.root))
     });
     heads

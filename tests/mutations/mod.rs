@@ -12,7 +12,7 @@
 mod bench;
 mod grid;
 mod hazard;
-mod mutate;
+pub(crate) mod mutate;
 mod table;
 mod way;
 

@@ -6,17 +6,17 @@ use asfound::units::{Unit, exact, significant, value_code};
 
 /// One thing that happened to one part.
 #[derive(Debug, Clone)]
-pub(super) struct Mutation {
+pub(crate) struct Mutation {
     /// The part.
-    pub(super) part: String,
+    pub(crate) part: String,
     /// What happened, the row of the table: `open`, `x10`, `leaky`.
-    pub(super) kind: &'static str,
+    pub(crate) kind: &'static str,
     /// As the record says it.
-    pub(super) line: String,
+    pub(crate) line: String,
 }
 
 /// All mutations of an amplifier's parts, in order of parts.
-pub(super) fn mutations(circuit: &Circuit) -> Vec<Mutation> {
+pub(crate) fn mutations(circuit: &Circuit) -> Vec<Mutation> {
     circuit.part_ids().filter(|id| circuit.part(*id).fitted()).flat_map(|id| of_part(circuit, id)).collect()
 }
 
@@ -72,7 +72,7 @@ fn mutation(part: &Part, kind: &'static str, line: String) -> Mutation {
 }
 
 /// The kind of those that no bench hand would mind.
-pub(super) const TOLERABLE: &str = "in tolerance";
+pub(crate) const TOLERABLE: &str = "in tolerance";
 
 /// Drifted, as read with a leg free.
 fn drifted(part: &Part, unit: Unit) -> Vec<(&'static str, String)> {

@@ -1,6 +1,8 @@
 //! Every finding stands under what brings it, proved from outside: with a head's change taken out and all rules asked
 //! anew, no finding that stands under it is left.
 
+mod mutations;
+
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
