@@ -9,7 +9,7 @@ use super::patch::{Between, Edit, Step};
 use super::{Change, ChangeKind};
 use crate::change::comparing::NetChange;
 use crate::circuit::{Circuit, Origin, Part, PartId, State, describe, natural};
-use crate::model::Kind;
+use crate::model::{DocumentKind, Kind};
 
 /// The changes from one circuit to another, and how each is put into effect.
 #[derive(Debug, Clone)]
@@ -94,7 +94,10 @@ impl Comparing<'_> {
             self.stood_in(a, b, *series, &parts.clone());
             return;
         }
-        let kind = if old.origin == Origin::Stock { ChangeKind::Missing } else { ChangeKind::Removed };
+        // What a plan says is not there, it takes out.
+        let planned = self.after.circuit.kind == DocumentKind::Plan && new.looked_at;
+        let missing = old.origin == Origin::Stock && !planned;
+        let kind = if missing { ChangeKind::Missing } else { ChangeKind::Removed };
         let mut change = self.part_change(kind, (Some(a), Some(b)));
         change.before = describe::body(old.kind, &old.component.body);
         change.after = match &new.state {

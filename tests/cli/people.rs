@@ -155,21 +155,25 @@ fn a_pulled_plug_is_told_though_it_passes() {
     );
 }
 
-/// An earth that a plan adds to an amplifier of class II is on the safer side, and no danger.
+/// An earth added to an amplifier of class II is on the safer side, and no danger; of a plan it is a decision.
 #[test]
 fn an_earth_for_class_ii_is_no_danger() {
     let text = stock("mains 230V 50Hz limits 207V to 253V", "insulation class-II");
     let text = text.replace(" live F1.1 earth chassis", " live F1.1 two-core");
+    let record = "as-found \"job\" of \"stock.amp\"\nP1 replaced 250V\n\
+                  added link W9 from P1.earth to chassis\n";
     let plan =
         "plan \"earth it\" for \"stock.amp\"\nchange P1 to 250V\nfit link W9 from P1.earth to chassis\n";
-    let folder = Folder::of(&[("stock.amp", &text), ("plan.amp", plan)]);
-    let ran = folder.run("lint --format json --fail-on danger plan.amp");
-    let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{}{}", ran.out, ran.err));
-    let findings = json["findings"].as_array().unwrap();
-    assert_eq!(ran.status, 0, "{findings:#?}");
-    for part in ["P1", "W9"] {
-        let here = findings.iter().filter(|f| f["subjects"][0] == part && f["level"] == "notice");
-        assert!(here.clone().any(|f| f["advice"] == "leave it so"), "{part}: {findings:#?}");
+    let folder = Folder::of(&[("stock.amp", &text), ("found.amp", record), ("plan.amp", plan)]);
+    for (document, left) in [("found.amp", true), ("plan.amp", false)] {
+        let ran = folder.run(&format!("lint --format json --fail-on danger {document}"));
+        let json: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{}{}", ran.out, ran.err));
+        let findings = json["findings"].as_array().unwrap();
+        assert_eq!(ran.status, 0, "{findings:#?}");
+        for part in ["P1", "W9"] {
+            let mut here = findings.iter().filter(|f| f["subjects"][0] == part && f["level"] == "notice");
+            assert_eq!(here.any(|f| f["advice"] == "leave it so"), left, "{document} {part}: {findings:#?}");
+        }
     }
     // With the mains on its chassis it is one, earthed or not.
     let live = format!("{plan}fit link W8 from F1.2 to chassis\n");

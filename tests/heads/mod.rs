@@ -227,3 +227,32 @@ fn heads_of_records_with_several_faults_hold() {
     assert!(records > rounds as usize / 2, "{records} of {rounds} rest");
     assert!(within * 100 >= records * 98, "heads at most faults + 1 in {within} of {records}");
 }
+
+/// What a plan changes on purpose is a decision; what it leaves of the record is told as ever.
+#[test]
+fn what_a_plan_decides_is_no_fault() {
+    let rules = RuleSet::shipped();
+    let stock = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let found = format!("as-found \"job\" of \"{stock}\"\nR7 replaced 5k6 0.5W carbon-film\nSH1 missing\n");
+    let plan = "plan \"quiet\" for \"found.amp\"\nchange R48 to 16k 0.5W 350V metal-film\nremove C3\n\
+                fit resistor R60 220k 2W 500V from B2 to chassis\nfit link W60 from C8.1 to C8.2\n";
+    let mut read = |asked: &str| match asked {
+        "plan.amp" => Ok(plan.to_owned()),
+        "found.amp" => Ok(found.clone()),
+        other => std::fs::read_to_string(other).map_err(|why| why.to_string()),
+    };
+    let (stack, _) = circuits(&load("plan.amp", &mut read).expect("read")).expect("sound");
+    let audit = audit(&stack, &rules);
+    let differing = ["non-stock", "part-added", "part-missing", "wiring-not-stock"];
+    let told: BTreeSet<&str> = audit
+        .verdicts
+        .findings
+        .iter()
+        .filter(|finding| differing.contains(&finding.rule.as_str()))
+        .map(Finding::subject)
+        .collect();
+    assert_eq!(told, BTreeSet::from(["R7", "SH1"]));
+    let now = audit.worked.last().expect("a plan");
+    let gone = compare(audit.worked[1].side(), now.side()).changes;
+    assert!(gone.iter().any(|change| change.subject == "C3" && change.kind.word() == "removed"));
+}

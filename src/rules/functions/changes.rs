@@ -3,6 +3,7 @@
 use super::{ACCEPTANCE, CHANGE, Function, Gives, HAZARD, TEXT, TRUTH, safer, text, thing, truth, word};
 use crate::change::{Change, ChangeKind};
 use crate::circuit::{Accept, Origin};
+use crate::model::DocumentKind;
 use crate::rules::context::{Context, Known, Which};
 use crate::rules::dimension::{Domain, Sort, Ty};
 use crate::rules::domain::{NONE, joined};
@@ -108,6 +109,15 @@ pub(super) const TABLE: &[Function] = &[
         code: |c, args| truth(change(c, args)?.note.is_some()),
     },
     Function {
+        name: "decided",
+        params: &[CHANGE],
+        gives: TRUTH,
+        solved: false,
+        docs: "Whether the judged document is a plan and the change is one of its own: a decision, not a fault.",
+        example: "where not decided(c)",
+        code: |c, args| truth(decided(c, change(c, args)?)),
+    },
+    Function {
         name: "safer",
         params: &[CHANGE],
         gives: TRUTH,
@@ -181,6 +191,11 @@ pub(super) const TABLE: &[Function] = &[
         },
     },
 ];
+
+fn decided(c: &Context<'_>, change: &Change) -> bool {
+    let own = |other: &Change| other.kind == change.kind && other.subject == change.subject;
+    c.facts.now.circuit.kind == DocumentKind::Plan && c.facts.changes.iter().any(own)
+}
 
 /// Functions that look at the findings of other rules.
 pub(crate) fn looks_at_findings(name: &str) -> bool {
