@@ -256,3 +256,18 @@ fn what_a_plan_decides_is_no_fault() {
     let gone = compare(audit.worked[1].side(), now.side()).changes;
     assert!(gone.iter().any(|change| change.subject == "C3" && change.kind.word() == "removed"));
 }
+
+/// A decision is still judged where people are at risk.
+#[test]
+fn a_plan_that_takes_a_fuse_out_is_a_danger() {
+    let rules = RuleSet::shipped();
+    let stock = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let mut read = |asked: &str| match asked {
+        "plan.amp" => Ok(format!("plan \"no fuse\" for \"{stock}\"\nremove F1\n")),
+        other => std::fs::read_to_string(other).map_err(|why| why.to_string()),
+    };
+    let (stack, _) = circuits(&load("plan.amp", &mut read).expect("read")).expect("sound");
+    let audit = audit(&stack, &rules);
+    let told = |finding: &&Finding| finding.rule == "part-missing" && finding.subject() == "F1";
+    assert!(audit.verdicts.findings.iter().find(told).is_some_and(|finding| finding.to_people));
+}
