@@ -5,13 +5,14 @@
 #![allow(clippy::format_push_string, reason = "documents are put together from lines")]
 
 use asfound::analysis;
-use asfound::analysis::{Heard, Question, hear};
+use asfound::analysis::{Heard, Question, audit, circuits, hear, tone_of};
 use asfound::change::{Cause, QuantityKind};
 use asfound::circuit::Circuit;
 use asfound::cli::{Console, run};
 use asfound::load::load;
 use asfound::model::Condition;
 use asfound::numeric::ac::Range;
+use asfound::rules::RuleSet;
 use asfound::solve::Setup;
 use asfound::solve::signal::gain::decibels;
 use num_complex::Complex64;
@@ -238,4 +239,53 @@ fn tone_network_between_two_places() {
         *heard.responded.sweep.unwrap().decibels().last().unwrap()
     };
     assert!(at(1.0) - at(0.0) > 10.0, "{} and {}", at(1.0), at(0.0));
+}
+
+/// Bass, middle and treble of a change are the difference of two curves: with the change, and with it alone put right.
+#[test]
+fn what_is_heard_of_a_change_is_the_curve_with_and_without_it() {
+    let stock = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/sedge-45/sedge-45.amp");
+    let circuits_of = |record: &str| {
+        let text = format!("as-found \"job\" of \"{stock}\"\n{record}");
+        let mut read = |asked: &str| match asked {
+            "job.amp" => Ok(text.clone()),
+            other => std::fs::read_to_string(other).map_err(|why| why.to_string()),
+        };
+        circuits(&load("job.amp", &mut read).expect("read")).expect("sound").0
+    };
+    // Two that act on the treble against each other, so that the whole hardly moves, and one on the level.
+    let lines = [
+        "C3 missing",
+        "added capacitor C90 1n 400V film from VR1.top to VR1.wiper",
+        "R7 replaced 5k6 0.5W carbon-film",
+    ];
+    let all = circuits_of(&lines.join("\n"));
+    let audit = audit(&all, &RuleSet::shipped());
+    let heads = audit.heads(&RuleSet::shipped());
+    let step = audit.since.as_ref().or(audit.against_stock.as_ref()).expect("a step");
+    let level = |circuit: &Circuit, hertz: f64| {
+        let range = Range { low: hertz, high: 2.0 * hertz, points: 2 };
+        let question =
+            Question { range, from: None, at: None, turns: Vec::new(), condition: Condition::Idle };
+        let heard = hear(circuit, &question).expect("it plays");
+        heard.responded.sweep.expect("a curve").decibels()[0]
+    };
+    for (out, subject) in ["C3", "C90", "R7"].iter().enumerate() {
+        let others: Vec<&str> =
+            lines.iter().enumerate().filter(|(at, _)| *at != out).map(|(_, l)| *l).collect();
+        let without = circuits_of(&others.join("\n"));
+        let bundle = heads.bundles.iter().find(|b| heads.changes(b).any(|c| c.subject == *subject));
+        let got = tone_of(bundle.expect("a change"), &step.effects).expect("it is heard");
+        for (got, hertz) in got.into_iter().zip([80.0, 400.0, 3e3]) {
+            // A share is the mean of what it does alone and last, which lie within 5 % of the whole movement, or a
+            // thousandth of the level.
+            let (now, stock) = (level(&all[1], hertz), level(&all[0], hertz));
+            let close = 0.5 * (0.05 * (now - stock).abs()).max(0.001 * now.abs().max(stock.abs()));
+            let want = now - level(&without[1], hertz);
+            assert!(
+                (got - want).abs() <= close,
+                "{subject} at {hertz} Hz: {got} dB, {want} dB by the curves"
+            );
+        }
+    }
 }

@@ -29,7 +29,7 @@ pub use coverage::{Coverage, coverage};
 pub use example::example_facts;
 pub use heads::{Head, Heads, Root, Under, heads, heads_since};
 pub use mains_side::{cut_off, mains_side, stock_islands};
-pub use moved::{Moved, moved_by};
+pub use moved::{LEAST_HEARD, Moved, moved_by, tone_of};
 pub use open::{Matter, Open, open_matters, readings_of};
 pub use reading::{Compared, Mark, compare, predicted, predicted_within};
 pub use response::{Heard, Question, Unheard, gain_of, hear};

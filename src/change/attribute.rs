@@ -33,7 +33,8 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
     let keys: BTreeSet<&QuantityName> = first.keys().chain(last.keys()).collect();
     for key in keys {
         let (x, y) = (first.get(key).copied(), last.get(key).copied());
-        if noteworthy(key.0, x, y) {
+        // What two changes do to the sound may cancel: each is heard when the other is put right.
+        if noteworthy(key.0, x, y) || key.0.tone_hertz().is_some() {
             let (quantity, subject) = key.clone();
             let unit = unit_of(quantity);
             moved.push(Effect { subject, quantity, unit, before: x, after: y, causes: Vec::new() });
@@ -58,7 +59,19 @@ pub fn effects(comparison: &Comparison, sides: (Side, &Solved), after: (Side, &S
             &mut moved,
         );
     }
+    moved.retain(|effect| noteworthy(effect.quantity, effect.before, effect.after) || is_heard(effect));
     moved
+}
+
+/// Whether a change moves a level by what is worth a line.
+fn is_heard(effect: &Effect) -> bool {
+    let heard = |amount: f64| noteworthy(effect.quantity, Some(0.0), Some(amount));
+    effect.quantity.tone_hertz().is_some()
+        && effect.causes.iter().any(|cause| match cause {
+            Cause::Share { amount, .. } => heard(*amount),
+            Cause::Joint { members, .. } => members.iter().filter_map(|member| member.last).any(heard),
+            Cause::Mutual { .. } => false,
+        })
 }
 
 /// The names of what has a value on both sides: only of these causes are told.
@@ -88,24 +101,32 @@ fn unit_of(kind: QuantityKind) -> Unit {
         QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation | QuantityKind::PartPower => {
             Unit::Watt
         }
-        QuantityKind::StageGain => Unit::Decibel,
+        QuantityKind::StageGain | QuantityKind::Bass | QuantityKind::Middle | QuantityKind::Treble => {
+            Unit::Decibel
+        }
     }
 }
 
 /// A movement worth a line: over 1 % of the quantity, and over what a bench meter resolves.
 fn noteworthy(kind: QuantityKind, before: Option<f64>, after: Option<f64>) -> bool {
     let floor: f64 = match kind {
-        QuantityKind::RailVolts | QuantityKind::StageGain => 0.5,
+        QuantityKind::RailVolts
+        | QuantityKind::StageGain
+        | QuantityKind::Bass
+        | QuantityKind::Middle
+        | QuantityKind::Treble => 0.5,
         QuantityKind::ElectrodeVolts => 0.05,
         QuantityKind::IdleCurrent => 10e-6,
         QuantityKind::PlateDissipation | QuantityKind::ScreenDissipation => 0.01,
         QuantityKind::PartPower => 0.02,
     };
     match (before, after) {
+        // A level has no share of itself: 0 dB is as good as any.
+        (Some(x), Some(y)) if kind.tone_hertz().is_some() => (y - x).abs() > floor,
         (Some(x), Some(y)) => (y - x).abs() > floor.max(0.01 * x.abs()),
         (None, None) => false,
         // A grid that lies at chassis has no gain; that is no movement of it.
-        _ if kind == QuantityKind::StageGain && (before.is_none() || after.is_none()) => false,
+        _ if kind.is_level() && (before.is_none() || after.is_none()) => false,
         (Some(one), None) | (None, Some(one)) => one.abs() > floor,
     }
 }

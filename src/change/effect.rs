@@ -38,7 +38,16 @@ pub enum QuantityKind {
     PartPower,
     /// Gain of a stage at 1 kHz from its grid, in dB.
     StageGain,
+    /// Level at 80 Hz of the whole way from the driven jack to the output, controls as they stand, in dB.
+    Bass,
+    /// The same at 400 Hz.
+    Middle,
+    /// The same at 3 kHz.
+    Treble,
 }
+
+/// Levels of the whole way, low to high.
+pub const TONE: [QuantityKind; 3] = [QuantityKind::Bass, QuantityKind::Middle, QuantityKind::Treble];
 
 impl QuantityKind {
     /// In text and JSON.
@@ -51,6 +60,9 @@ impl QuantityKind {
             QuantityKind::ScreenDissipation => "screen dissipation",
             QuantityKind::PartPower => "power",
             QuantityKind::StageGain => "stage gain",
+            QuantityKind::Bass => "bass",
+            QuantityKind::Middle => "middle",
+            QuantityKind::Treble => "treble",
         }
     }
 }
@@ -66,7 +78,26 @@ impl QuantityKind {
             QuantityKind::ScreenDissipation => "screen dissipation",
             QuantityKind::PartPower => "power in parts",
             QuantityKind::StageGain => "gain of stages at 1 kHz",
+            QuantityKind::Bass => "bass, the whole way at 80 Hz",
+            QuantityKind::Middle => "middle, the whole way at 400 Hz",
+            QuantityKind::Treble => "treble, the whole way at 3 kHz",
         }
+    }
+
+    /// At what frequency the level of the whole way is told: common practice for bass, middle and treble of a guitar
+    /// amplifier, no source; `None` of what is no such level.
+    pub fn tone_hertz(self) -> Option<f64> {
+        match self {
+            QuantityKind::Bass => Some(80.0),
+            QuantityKind::Middle => Some(400.0),
+            QuantityKind::Treble => Some(3e3),
+            _ => None,
+        }
+    }
+
+    /// Whether it is told in dB, of a signal.
+    pub fn is_level(self) -> bool {
+        self == QuantityKind::StageGain || self.tone_hertz().is_some()
     }
 }
 

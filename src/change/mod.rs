@@ -21,7 +21,7 @@ use crate::source::Span;
 
 pub use attribute::{bundled, effects, preventing};
 pub use comparing::Side;
-pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName};
+pub use effect::{Cause, Effect, JointMember, Quantities, QuantityKind, QuantityName, TONE};
 pub use named::{Comparison, compare, drifted};
 pub use quantities::quantities;
 pub use undo::{Undo, turned};

@@ -61,7 +61,7 @@ fn value(circuit: &Circuit, solved: &Solved, (kind, name): &QuantityName) -> Opt
             let id = circuit.find(name)?;
             solved.watts[id.0 as usize].filter(|_| heats(circuit.part(id)))
         }
-        QuantityKind::StageGain => None,
+        QuantityKind::StageGain | QuantityKind::Bass | QuantityKind::Middle | QuantityKind::Treble => None,
     }
 }
 

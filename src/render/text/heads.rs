@@ -6,8 +6,8 @@ use super::findings::{all_the_same, style};
 use super::head::counted;
 use super::page::Page;
 use super::table::{Align, Cell, Table};
-use crate::analysis::{Head, Heads, Root, moved_by};
-use crate::change::{Change, ChangeKind, Effect, QuantityKind};
+use crate::analysis::{Head, Heads, LEAST_HEARD, Root, moved_by, tone_of};
+use crate::change::{Change, ChangeKind, Effect, QuantityKind, TONE};
 use crate::render::text::style::{DANGER, FAINT, GOOD, HEAD, PLAIN};
 use crate::rules::{Finding, Level, Verdicts};
 use crate::units::{Unit, rounded};
@@ -372,13 +372,14 @@ pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
     let mut quiet = Vec::new();
     for bundle in &heads.bundles {
         let name = bundle_name(heads, bundle);
-        let moved = moved_by(bundle, effects);
-        match moved.first() {
-            None => quiet.push(name),
-            Some(most) => {
-                let told = moved.iter().map(in_words).collect::<Vec<_>>().join(" · ");
-                rows.push((most.steps, name, told));
-            }
+        let (moved, heard) = (moved_by(bundle, effects), tone_of(bundle, effects));
+        let loudest = heard.into_iter().flatten().map(|amount| amount.abs() / LEAST_HEARD);
+        let most = moved.first().map(|most| most.steps).into_iter().chain(loudest).fold(0.0, f64::max);
+        let told: Vec<String> = moved.iter().map(in_words).chain(heard.map(tone_in_words)).collect();
+        if told.is_empty() {
+            quiet.push(name);
+        } else {
+            rows.push((most, name, told.join(" · ")));
         }
     }
     rows.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -398,6 +399,27 @@ pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
     if !quiet.is_empty() {
         page.paragraph(2, FAINT, &format!("nothing noticeable: {}", quiet.join(" ")));
     }
+    if let Some(way) = effects.iter().find(|effect| effect.quantity.tone_hertz().is_some()) {
+        let words = format!(
+            "level, bass (80 Hz), middle (400 Hz), treble (3 kHz): {}, controls as they stand",
+            way.subject
+        );
+        page.paragraph(2, FAINT, &words);
+    }
+}
+
+/// `level -4.2 dB`, or what of bass, middle and treble is heard: `bass +2.1 dB treble -6.0 dB`.
+fn tone_in_words(tone: [f64; 3]) -> String {
+    let figure = |amount: f64| {
+        let sign = if amount >= 0.0 { "+" } else { "" };
+        format!("{sign}{}", rounded(amount, Unit::Decibel, 2))
+    };
+    let [bass, middle, treble] = tone;
+    if (bass - middle).abs() < LEAST_HEARD && (treble - middle).abs() < LEAST_HEARD {
+        return format!("level {}", figure(middle));
+    }
+    let heard = TONE.iter().zip(tone).filter(|(_, amount)| amount.abs() >= LEAST_HEARD);
+    heard.map(|(kind, amount)| format!("{} {}", kind.word(), figure(amount))).collect::<Vec<_>>().join(" ")
 }
 
 fn in_words(moved: &crate::analysis::Moved) -> String {
