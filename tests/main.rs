@@ -36,6 +36,7 @@ mod shafts;
 mod solver_broken;
 mod solver_examples;
 mod solver_properties;
+mod sound_designs;
 mod sound_shapes;
 mod standards;
 mod supply;

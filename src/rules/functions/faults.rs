@@ -2,7 +2,6 @@
 
 use super::{AMPS, Function, OHMS, PART, SHARE, TEXT, TRUTH, part, text, truth};
 use crate::circuit::{Part, Stray, Untold};
-use crate::model::Condition;
 use crate::rules::finding::Basis;
 use crate::rules::leaks;
 use crate::rules::value::{Number, Value};
@@ -22,13 +21,10 @@ pub(super) const TABLE: &[Function] = &[
         params: &[PART],
         gives: TRUTH,
         solved: true,
-        docs: "Whether a short inside the part overloads another, or turns 20 W and more into heat where there was none, worked out \
+        docs: "Whether a short inside the part overloads another by watts or volts, or turns 20 W and more into heat where there was none, worked out \
                by taking it away.",
         example: "shorted-inside(p) and short-overloads(p)",
-        code: |c, args| {
-            let idle = c.solved_in(Condition::Idle)?;
-            truth(leaks::overloads(c.circuit(), idle, part(args)?)?)
-        },
+        code: |c, args| truth(leaks::overloads(c.circuit(), c.recognised(), c.solved()?, part(args)?)?),
     },
     Function {
         name: "leaks-inside",

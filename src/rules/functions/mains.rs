@@ -1,6 +1,6 @@
 //! What the mains side carries: fuses, switches, windings and heaters against what they are made for.
 
-use super::{AMPS, Function, Gives, PART, SHARE, TRUTH, VOLTS, part, truth};
+use super::{AMPS, Function, Gives, PART, SHARE, TEXT, TRUTH, VOLTS, part, text, truth};
 use crate::circuit::{CHASSIS, Circuit, NetId, Part, PartId, Winding};
 use crate::model::Kind;
 use crate::rules::context::{Context, Known};
@@ -8,6 +8,7 @@ use crate::rules::dimension::{Dim, Ty};
 use crate::rules::finding::Basis;
 use crate::rules::value::{Number, Value};
 use crate::solve::touch::{fuse_bypassed, secondary_amps};
+use crate::units::{Unit, rounded};
 
 pub(super) const TABLE: &[Function] = &[
     Function {
@@ -55,6 +56,15 @@ pub(super) const TABLE: &[Function] = &[
         docs: "Rated current of that winding.",
         example: "rated-amps(f) > 400 % of fused-winding-current(f)",
         code: |c, args| winding_current(c, part(args)?).map(Value::stated),
+    },
+    Function {
+        name: "blowing-fuses",
+        params: &[PART],
+        gives: TEXT,
+        solved: true,
+        docs: "The fuses before and behind a mains transformer that blow by what they carry, with their ratings.",
+        example: "{blowing-fuses(t)}",
+        code: |c, args| text(blowing_fuses(c, part(args)?)?),
     },
     Function {
         name: "contact-volts",
@@ -175,6 +185,50 @@ fn winding_current(c: &Context<'_>, fuse: PartId) -> Known<f64> {
         winding_at(c, fuse).ok_or_else(|| format!("{} lies at no winding", c.part(fuse).name))?;
     let unrated = || format!("the current rating of {}.{} is not stated", part.name, winding.name);
     winding.amps.filter(|amps| *amps > 0.0).ok_or_else(unrated)
+}
+
+/// A fuse blows within half an hour above this share of its rating (IEC 60127-2, from memory).
+const BLOWS: f64 = 2.1;
+
+fn blowing_fuses(c: &Context<'_>, transformer: PartId) -> Known<String> {
+    let circuit = c.circuit();
+    let mut named = Vec::new();
+    for id in
+        circuit.part_ids().filter(|id| circuit.part(*id).kind == Kind::Fuse && circuit.part(*id).fitted())
+    {
+        let fuse = circuit.part(id);
+        let rated = fuse.value().filter(|_| !fuse.component.shorted);
+        if let (Some(rated), Some(amps)) = (rated, carried(c, id, transformer)?)
+            && amps > BLOWS * rated
+        {
+            named.push(format!(
+                "{} ({}, carrying {})",
+                fuse.name,
+                rounded(rated, Unit::Amp, 3),
+                rounded(amps, Unit::Amp, 2)
+            ));
+        }
+    }
+    Ok(match &named[..] {
+        [] => "no fuse blows".to_owned(),
+        [one] => format!("{one} blows"),
+        more => format!("{} blow", more.join(" and ")),
+    })
+}
+
+/// Current rms of a fuse by what a transformer takes or gives; `None` where it lies elsewhere.
+fn carried(c: &Context<'_>, fuse: PartId, transformer: PartId) -> Known<Option<f64>> {
+    let supplies = super::supply::supplies(c)?;
+    if c.role_word(fuse) == "mains-fuse" {
+        let primaries = supplies.iter().flat_map(|supply| &supply.primaries);
+        return Ok(primaries
+            .filter(|(part, _)| *part == transformer)
+            .map(|(_, amps)| *amps)
+            .reduce(f64::max));
+    }
+    let name = winding_at(c, fuse).filter(|(part, _)| part.name == c.part(transformer).name);
+    let windings = supplies.iter().flat_map(|s| &s.windings).filter(|w| w.part == transformer);
+    Ok(name.and_then(|(_, at)| windings.filter(|w| w.name == at.name).map(|w| w.rms_amps).reduce(f64::max)))
 }
 
 /// Whether a switch stands in the mains.

@@ -1,11 +1,26 @@
 //! How and when parts were made.
 
 use super::{COUNT, Function, Gives, PART, Param, TRUTH, number, part, parts, truth, word};
-use crate::circuit::PartId;
+use crate::circuit::{Part, PartId};
 use crate::model::{Construction, Kind};
 use crate::rules::dimension::{Dim, Domain, Sort, Ty};
 use crate::rules::domain::joined;
 use crate::rules::value::{Thing, Value};
+
+/// Power and highest working volts of a maker's film series, normal size (MF series sheet, table 1, read).
+const FILM_VOLTS: [(f64, f64); 7] =
+    [(0.125, 150.0), (0.25, 250.0), (0.5, 300.0), (1.0, 350.0), (2.0, 500.0), (3.0, 500.0), (5.0, 500.0)];
+/// The same of carbon composition (MIL-R-11, from memory).
+const COMPOSITION_VOLTS: [(f64, f64); 4] = [(0.125, 150.0), (0.25, 250.0), (0.5, 350.0), (1.0, 500.0)];
+
+/// The volts that a resistor's body is made for by its watts, where they are not stated.
+pub(super) fn body_volts(part: &Part, watts: f64) -> f64 {
+    let table: &[(f64, f64)] = match part.component.body.construction {
+        Some(Construction::CarbonComposition) => &COMPOSITION_VOLTS,
+        _ => &FILM_VOLTS,
+    };
+    table.iter().rev().find(|(w, _)| *w <= watts * 1.001).map_or(table[0].1, |(_, volts)| *volts)
+}
 
 pub(super) const TABLE: &[Function] = &[
     Function {

@@ -82,7 +82,7 @@ pub(super) const TABLE: &[Function] = &[
         gives: VOLTS,
         solved: false,
         docs: "The volts that a resistor's body is made for: as stated, else by its size as a maker's film series has it \
-               (150 V at 1/8 W to 500 V at 2 W), assumed. What the volts heat is `power`.",
+               (150 V at 1/8 W to 500 V at 2 W), or as carbon composition is rated (350 V at 1/2 W, 500 V at 1 W), assumed. What the volts heat is `power`.",
         example: "working-volts(r)",
         code: working_volts,
     },
@@ -379,10 +379,6 @@ fn value_text(p: &Part) -> String {
     }
 }
 
-/// Power and highest working volts of a maker's film series, normal size (MF series sheet, table 1, read).
-const BODY_VOLTS: [(f64, f64); 7] =
-    [(0.125, 150.0), (0.25, 250.0), (0.5, 300.0), (1.0, 350.0), (2.0, 500.0), (3.0, 500.0), (5.0, 500.0)];
-
 fn working_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     let p = c.part(part(args)?);
     if let Some(volts) = p.component.body.volts {
@@ -390,6 +386,5 @@ fn working_volts(c: &Context<'_>, args: &[Value]) -> Known<Value> {
     }
     let watts =
         p.component.body.power.ok_or_else(|| format!("the power rating of {} is not stated", p.name))?;
-    let by_size = BODY_VOLTS.iter().rev().find(|(w, _)| *w <= watts * 1.001).map_or(150.0, |(_, v)| *v);
-    Ok(Value::number(Number::plain(by_size, Basis::Assumed)))
+    Ok(Value::number(Number::plain(super::make::body_volts(p, watts), Basis::Assumed)))
 }

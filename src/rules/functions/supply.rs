@@ -246,7 +246,7 @@ fn solved(value: f64) -> Value {
     Value::number(Number::plain(value, Basis::Solved))
 }
 
-fn supplies<'a>(c: &Context<'a>) -> Known<&'a [Supply]> {
+pub(super) fn supplies<'a>(c: &Context<'a>) -> Known<&'a [Supply]> {
     Ok(&c.solved()?.supplies)
 }
 
