@@ -15,13 +15,10 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::{Worked, predicted};
+use super::Worked;
+use super::undone::undone;
 use crate::change::{Change, Comparison, Undo, bundled, compare, turned};
-use crate::circuit::Circuit;
-use crate::model::Condition;
-use crate::recognise::recognise;
 use crate::rules::{Again, Basis, Facts, Finding, RuleSet, Severity, ask_again};
-use crate::solve::{Setup, SolvedSet};
 
 /// Parts judged anew, over all changes taken out: beyond, all changes are one head. A bench's record takes a twentieth.
 const MOST_WORK: usize = 60_000;
@@ -158,18 +155,20 @@ impl Proof<'_> {
     fn placed(&self) -> (Vec<(Root, Under)>, usize) {
         let asked: BTreeSet<usize> = (0..self.findings.len()).filter(|at| self.is_asked(*at)).collect();
         let every: Vec<usize> = (0..self.bundles.len()).collect();
-        let sets: Vec<Vec<usize>> =
-            [Vec::new(), every.clone()].into_iter().chain(every.iter().map(|b| vec![*b])).collect();
-        let (answers, counts): (Vec<Answers>, Vec<usize>) =
-            sets.par_iter().map(|set| self.answers(set, &asked)).unzip();
-        let (none, all, single) = (&answers[0], &answers[1], &answers[2..]);
-        let mut solved = counts.iter().sum();
+        let ((none, in_none), (all, in_all)) =
+            rayon::join(|| self.answers(&[], &asked), || self.answers(&every, &asked));
+        // What no change brings needs no change of it.
+        let brought = |at: &usize| all[at].clears(&self.findings[*at], none[at]);
+        let brought: BTreeSet<usize> = asked.iter().copied().filter(brought).collect();
+        let (single, counts): (Vec<Answers>, Vec<usize>) =
+            every.par_iter().map(|bundle| self.answers(&[*bundle], &brought)).unzip();
+        let mut solved = in_none + in_all + counts.iter().sum::<usize>();
         let mut placed = Vec::new();
         for (at, finding) in self.findings.iter().enumerate() {
             let under = Under { finding: at, also: Vec::new(), either: Vec::new() };
             placed.push(if !asked.contains(&at) {
                 (Root::Subject(finding.subject().to_owned()), under)
-            } else if !all[&at].clears(finding, none[&at]) {
+            } else if !brought.contains(&at) {
                 (self.without_change(finding, none[&at]), under)
             } else {
                 let mut order = every.clone();
@@ -304,7 +303,7 @@ impl Proof<'_> {
     fn answers(&self, out: &[usize], asked: &BTreeSet<usize>) -> (Answers, usize) {
         let changes: Vec<usize> = out.iter().flat_map(|bundle| self.bundles[*bundle].clone()).collect();
         let circuit = self.undo.without(&changes);
-        let now = Arc::new(self.worked_in(circuit));
+        let now = Arc::new(undone(&self.facts.now, circuit));
         let solved = now.solved.every().count();
         let differences = self.facts.stock.as_ref().map(|stock| compare(stock.side(), now.side()).changes);
         let changes = self.facts.before.as_ref().map(|before| compare(before.side(), now.side()).changes);
@@ -325,39 +324,6 @@ impl Proof<'_> {
             places.into_iter().zip(answers).collect::<Vec<_>>()
         };
         (by_rule.into_iter().flat_map(ask).collect(), solved)
-    }
-
-    /// A circuit recognised, and solved in the conditions that the judged one was solved in: rules look beyond their own.
-    /// What was read with all changes in moves as the prediction does.
-    fn worked_in(&self, mut circuit: Circuit) -> Worked {
-        let recognised = recognise(&circuit);
-        let mut set = SolvedSet::default();
-        for condition in self.facts.now.solved.by_condition.keys() {
-            match Setup::cases(*condition, &circuit, &recognised) {
-                // Where it has no operating point its rules can't tell, as they can't of a document.
-                Ok(cases) => cases.iter().for_each(|setup| drop(set.solve(&circuit, setup))),
-                Err(why) => {
-                    set.not_applicable.insert(*condition, why);
-                }
-            }
-        }
-        self.shift_readings(&mut circuit, &set);
-        Worked::new(circuit, recognised, set)
-    }
-
-    fn shift_readings(&self, circuit: &mut Circuit, solved: &SolvedSet) {
-        let now = &self.facts.now;
-        let mut readings = std::mem::take(&mut circuit.readings);
-        readings.retain_mut(|reading| {
-            let then = now.circuit.readings.iter().find(|own| own.span == reading.span);
-            let shift = then.zip(Condition::of(&reading.condition)).and_then(|(own, condition)| {
-                let with = predicted(&now.circuit, now.solved.of(condition)?, own.target, own.unit)?;
-                Some(predicted(circuit, solved.of(condition)?, reading.target, reading.unit)? - with)
-            });
-            reading.value += shift.unwrap_or_default();
-            shift.is_some()
-        });
-        circuit.readings = readings;
     }
 }
 

@@ -17,6 +17,7 @@ mod response;
 mod review;
 mod supply;
 mod survey;
+mod undone;
 mod unsolved;
 
 pub use crate::rules::Worked;

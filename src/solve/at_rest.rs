@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::lower::{Lowered, lower};
 use super::solved::{Case, Solved, SolvedSection, SolvedSet, Undefined};
 use super::supply::{self, Coupled};
-use super::tolerance::{Windows, windows};
+use super::tolerance::{Windows, windows, windows_near};
 use crate::circuit::{Circuit, LegId, NetId, PartId, State};
 use crate::model::Condition;
 use crate::numeric::dc::multiple::{operating_points, several, warm_point};
@@ -77,7 +77,17 @@ impl SolvedSet {
     /// Adds a circuit's operating point in a condition's case, with first-order windows; where a grid floats, the one
     /// with its section cut off too.
     pub fn solve(&mut self, circuit: &Circuit, setup: &Setup) -> Result<(), Unsolved> {
-        let solved = match windows(circuit, setup) {
+        self.solve_near(circuit, setup, None)
+    }
+
+    /// The same from where one much like it rests.
+    pub fn solve_near(
+        &mut self,
+        circuit: &Circuit,
+        setup: &Setup,
+        near: Option<&AtRest>,
+    ) -> Result<(), Unsolved> {
+        let solved = match windows_near(circuit, setup, near) {
             Err(end) if end.outcome == Outcome::Unstable => return Err(ways_to_rest(circuit, setup, end)),
             other => other?,
         };

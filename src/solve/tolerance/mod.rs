@@ -13,5 +13,6 @@
 mod spread;
 mod vary;
 
+pub(super) use spread::windows_near;
 pub use spread::{Method, SectionSpread, Spread, Windows, monte_carlo, windows};
 pub use vary::varied;

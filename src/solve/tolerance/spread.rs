@@ -13,9 +13,10 @@ use crate::numeric::statistics::first_order::{Linear, first_order};
 use crate::numeric::statistics::monte_carlo::{Sampled, Sampling, sample};
 use crate::numeric::statistics::quantity::{Figure, Quantity};
 use crate::solve::at_rest::{AtRest, coupled, told};
-use crate::solve::lower::Lowered;
+use crate::solve::lower::{Lowered, lower};
 use crate::solve::setup::Setup;
 use crate::solve::solved::Solved;
+use crate::solve::supply::couple_near;
 
 /// How windows were found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -182,7 +183,16 @@ impl Place {
 
 /// A circuit solved in a condition, with first-order windows.
 pub fn windows(circuit: &Circuit, setup: &Setup) -> Result<Solved, Unsolved> {
-    let (ready, solved) = solved_at(circuit, setup)?;
+    windows_near(circuit, setup, None)
+}
+
+/// The same, solved from where a circuit much like it rests.
+pub(in crate::solve) fn windows_near(
+    circuit: &Circuit,
+    setup: &Setup,
+    near: Option<&AtRest>,
+) -> Result<Solved, Unsolved> {
+    let (ready, solved) = solved_at(circuit, setup, near)?;
     Ok(Solved { windows: Windows::new(ready, OnceLock::new()), ..solved })
 }
 
@@ -193,7 +203,7 @@ pub fn monte_carlo(
     sampling: Sampling,
     progress: &mut dyn FnMut(usize),
 ) -> Result<(Solved, Sampled), Unsolved> {
-    let (ready, solved) = solved_at(circuit, setup)?;
+    let (ready, solved) = solved_at(circuit, setup, None)?;
     let mut spread = ready.first_order(circuit, &solved)?;
     let (network, varied) = (&ready.lowered.network, varied(circuit, &ready.lowered));
     let (places, quantities) = ready.asked(circuit);
@@ -207,8 +217,11 @@ pub fn monte_carlo(
     Ok((Solved { windows, ..solved }, sampled))
 }
 
-fn solved_at(circuit: &Circuit, setup: &Setup) -> Result<(AtRest, Solved), Unsolved> {
-    let coupled = coupled(circuit, setup, FloatingGrids::AtCathode)?;
+fn solved_at(circuit: &Circuit, setup: &Setup, near: Option<&AtRest>) -> Result<(AtRest, Solved), Unsolved> {
+    let coupled = match near {
+        Some(near) => couple_near(circuit, setup, lower(circuit, setup), near)?,
+        None => coupled(circuit, setup, FloatingGrids::AtCathode)?,
+    };
     let solved = told(circuit, setup, &coupled)?;
     Ok((coupled.into(), solved))
 }

@@ -276,6 +276,25 @@ impl Equations {
     }
 }
 
+/// A stage's map of the stores' values before it.
+pub(crate) fn apply(map: &[f64], before: &[f64], values: &mut Vec<f64>) {
+    let count = before.len().max(1);
+    values.clear();
+    values.resize(before.len(), 0.0);
+    // Four columns a pass: this is where a walk spends its time, most of it on reading and writing the sums.
+    let (fours, rest) = map.split_at(before.len() / 4 * 4 * before.len());
+    for (columns, before) in fours.chunks_exact(4 * count).zip(before.chunks_exact(4)) {
+        let (a, b) = columns.split_at(2 * count);
+        let ((a, b), (c, d)) = (a.split_at(count), b.split_at(count));
+        for ((((value, a), b), c), d) in values.iter_mut().zip(a).zip(b).zip(c).zip(d) {
+            *value = *value + a * before[0] + b * before[1] + c * before[2] + d * before[3];
+        }
+    }
+    for (column, before) in rest.chunks(count).zip(before.chunks_exact(4).remainder()) {
+        values.iter_mut().zip(column).for_each(|(value, share)| *value += share * before);
+    }
+}
+
 /// Rows of the nodes.
 struct Rows {
     row: Vec<u32>,

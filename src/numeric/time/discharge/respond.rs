@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use crate::numeric::network::Network;
 use crate::numeric::outcome::{Outcome, Unsolved};
-use crate::numeric::time::discharge::equations::{Equations, Factored};
+use crate::numeric::time::discharge::equations::{Equations, Factored, apply};
 use crate::numeric::time::discharge::{Fall, Valves};
 
 /// The method's diagonal.
@@ -294,15 +294,6 @@ impl<'a> Walk<'a> {
             stores: self.equations.stores.iter().map(|store| store.element).collect(),
             samples: self.samples,
         }
-    }
-}
-
-/// A stage's map of the stores' values before it.
-fn apply(map: &[f64], before: &[f64], values: &mut Vec<f64>) {
-    values.clear();
-    values.resize(before.len(), 0.0);
-    for (column, before) in map.chunks(before.len().max(1)).zip(before) {
-        values.iter_mut().zip(column).for_each(|(value, share)| *value += share * before);
     }
 }
 
