@@ -14,6 +14,7 @@ mod cures;
 mod doors;
 mod known;
 mod open;
+mod pages;
 mod people;
 mod process;
 mod reach;

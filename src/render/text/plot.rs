@@ -9,6 +9,8 @@ use anstyle::Style;
 const LINES: usize = 16;
 /// Room for the figures at the left.
 const MARGIN: usize = 8;
+/// Room at the right for half the last frequency and its unit.
+const BESIDE: usize = 6;
 /// Widest plot, in characters.
 const WIDEST: usize = 100;
 /// The first of the characters of two by four dots.
@@ -25,7 +27,7 @@ pub(super) struct Curves<'a> {
 
 /// Draws the curves.
 pub(super) fn plot(page: &mut Page, curves: &Curves, width: usize) {
-    let columns = width.saturating_sub(MARGIN + 1).clamp(24, WIDEST);
+    let columns = width.saturating_sub(MARGIN + BESIDE).clamp(24, WIDEST);
     let Some(scale) = Scale::of(curves) else { return };
     let before = curves.before.map(|curve| Canvas::drawn(curves.hertz, curve, columns, &scale));
     let now = Canvas::drawn(curves.hertz, curves.now, columns, &scale);
