@@ -123,7 +123,7 @@ impl<'a> Report<'a> {
         if !self.readings.is_empty() {
             text::meter(&mut page, &self.readings);
         }
-        text::open_in_short(&mut page, &self.open);
+        text::open_in_short(&mut page, &self.open.iter().collect::<Vec<_>>());
         text::assumed_in_short(&mut page, &self.audit.assumed());
         text::last_line(&mut page, &text::counts(&self.audit.verdicts));
         text::aside(

@@ -26,11 +26,11 @@ fn bench(left: &str) -> Folder {
     folder
 }
 
-/// What is open by a command's JSON, each in a few words; the text has them too.
+/// What is open by a command's JSON, each in a few words; the whole text has them too.
 fn open(folder: &Folder, line: &str) -> Vec<String> {
     let ran = folder.run(&format!("{line} --format json"));
     let report: serde_json::Value = serde_json::from_str(&ran.out).expect("JSON");
-    let text = folder.run(line).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = folder.run(&format!("{line} --whole")).out.split_whitespace().collect::<Vec<_>>().join(" ");
     let word = |open: &serde_json::Value| {
         let about = open["about"].as_str().unwrap_or("-");
         let words = open["words"].as_str().unwrap_or("a reading");

@@ -53,7 +53,7 @@ fn mains_on_the_chassis_fails_the_run() {
     ]);
     let ran = folder.run("lint --fail-on danger found.amp");
     assert_eq!(ran.status, 1, "{}{}", ran.out, ran.err);
-    assert!(ran.out.contains("mains-within-reach"), "{}", ran.out);
+    assert!(ran.out.contains("W50 brings the mains within reach"), "{}", ran.out);
 }
 
 /// A figure that rests on mains that nobody stated says so, in words and in its basis.

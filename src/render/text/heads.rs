@@ -173,9 +173,7 @@ impl<'a> Told<'a> {
 
     fn numbered(self, page: &mut Page, number: usize, head: &'a Head, widest: usize) {
         let mark = format!("{number:>2} danger  {:widest$} ", self.name(head));
-        let rule = self.counting(head).next().map_or("", |finding| finding.rule.as_str());
-        let said = format!("{} · {rule}", self.said(head, Level::Danger));
-        page.item(1, &mark, style(Level::Danger), &said);
+        page.item(1, &mark, style(Level::Danger), &self.said(head, Level::Danger));
         if let Some(advice) = self.advice(head, Level::Danger) {
             page.item(1 + mark.width() + 1, "→", GOOD, &advice);
         }

@@ -113,11 +113,11 @@ pub fn open(page: &mut Page, matters: &[Open]) {
 }
 
 /// The same in one paragraph.
-pub fn open_in_short(page: &mut Page, matters: &[Open]) {
+pub fn open_in_short(page: &mut Page, matters: &[&Open]) {
     if matters.is_empty() {
         return;
     }
-    let one = |open: &Open| {
+    let one = |open: &&Open| {
         let about = open.about.as_ref().map_or(String::new(), |about| format!("{about} "));
         match &open.said {
             Matter::Words(words) => format!("{about}\"{words}\""),

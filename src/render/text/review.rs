@@ -8,8 +8,8 @@ use super::heads::head_name;
 use super::page::Page;
 use super::record::{open, open_in_short};
 use super::table::{Align, Cell, Table};
-use crate::analysis::Mark;
-use crate::analysis::{Heads, Review, WindowRow};
+use crate::analysis::{Heads, Mark, Matter, Open, Review, WindowRow};
+use crate::change::Change;
 use crate::render::text::style::{CAUTION, FAINT, GOOD, HEAD, PLAIN};
 use crate::rules::{Finding, Level};
 use crate::source::Sources;
@@ -51,12 +51,28 @@ pub fn review_in_short(page: &mut Page, review: &Review) {
     if !review.windows.is_empty() {
         windows_in_short(page, &review.windows);
     }
-    open_in_short(page, &review.open);
+    still_open(page, review);
     changed_rules(page, &review.changed);
     let names: Vec<&str> =
         review.step.comparison.changes.iter().map(|change| change.subject.as_str()).collect();
     page.blank();
     page.paragraph(0, PLAIN, &format!("{}: {}", counted(names.len(), "change"), names.join(" ")));
+}
+
+/// What waits for an answer; remarks on what the plan deals with are counted.
+fn still_open(page: &mut Page, review: &Review) {
+    let dealt_with = |matter: &&Open| {
+        let about = matter.about.as_deref().unwrap_or_default();
+        let part = about.split('.').next().unwrap_or_default();
+        let changed = |change: &Change| change.subject == about || change.subject == part;
+        matches!(matter.said, Matter::Words(_)) && review.step.comparison.changes.iter().any(changed)
+    };
+    let (remarks, rest): (Vec<&Open>, Vec<&Open>) = review.open.iter().partition(dealt_with);
+    open_in_short(page, &rest);
+    if !remarks.is_empty() {
+        let words = format!("{} on what it deals with: --whole", counted(remarks.len(), "remark"));
+        page.paragraph(0, FAINT, &words);
+    }
 }
 
 /// Findings by the changes that clear or bring them, a line each from a level up; the others are named.
