@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::console::Console;
 use super::input::Opened;
-use super::options::{Counting, Format, Judging, Output};
+use super::options::{Counting, Format, Judging, Output, whole_of_text};
 use super::stop::{Stop, notices, too_large, unsolved};
 use super::{Status, known};
 use crate::analysis::{self, Heads, Open, Step, audit_in, open_matters, own_cautions, readings_of};
@@ -45,6 +45,7 @@ impl Audit {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        whole_of_text(self.whole && self.format() == Format::Json)?;
         let reach = console.reach;
         let (rules, opened) =
             rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file, reach));
@@ -57,12 +58,11 @@ impl Audit {
         let trouble = unsolved(&audit.unsolved, &opened, console)?;
         let trouble = trouble.max(too_large(&audit.verdicts.too_large, console)?);
         let status = trouble.max(Status::found(audit.verdicts.worst() >= Some(self.judging.fail_on)));
-        let heads = audit.heads(&rules);
-        let report = Report::new(&opened, &audit, &heads);
+        let report = Report::new(&opened, &audit);
         let text = match self.format() {
-            Format::Json => report.json(),
+            Format::Json => report.json(&audit.heads(&rules)),
             Format::Text if self.whole => report.whole(console.width),
-            Format::Text => report.text(console.width),
+            Format::Text => report.text(&audit.heads(&rules), console.width),
         };
         console.say(&text)?;
         Ok(status)
@@ -73,27 +73,26 @@ impl Audit {
 struct Report<'a> {
     opened: &'a Opened,
     audit: &'a analysis::Audit,
-    heads: &'a Heads,
     coverage: Option<Coverage>,
     readings: Vec<Compared<'a>>,
     open: Vec<Open>,
 }
 
 impl<'a> Report<'a> {
-    fn new(opened: &'a Opened, audit: &'a analysis::Audit, heads: &'a Heads) -> Report<'a> {
+    fn new(opened: &'a Opened, audit: &'a analysis::Audit) -> Report<'a> {
         let top = audit.top();
         // Only a record of the bench looks at parts.
         let record = |kind| matches!(kind, DocumentKind::AsFound | DocumentKind::AsLeft);
         let coverage =
             top.filter(|top| record(top.circuit.kind)).map(|top| coverage(&top.circuit, &top.recognised));
         let readings = top.map_or(Vec::new(), readings_of);
-        Report { opened, audit, heads, coverage, readings, open: open_matters(&audit.worked) }
+        Report { opened, audit, coverage, readings, open: open_matters(&audit.worked) }
     }
 
-    fn json(&self) -> String {
+    fn json(&self, heads: &Heads) -> String {
         let sources = &self.opened.loaded.sources;
         let beside = json::Beside {
-            heads: self.heads,
+            heads,
             coverage: self.coverage.as_ref(),
             readings: &self.readings,
             open: &self.open,
@@ -107,18 +106,18 @@ impl<'a> Report<'a> {
     }
 
     /// The answer, in one screen.
-    fn text(&self, width: usize) -> String {
+    fn text(&self, heads: &Heads, width: usize) -> String {
         let mut page = text::Page::new(width);
         text::title(&mut page, &self.opened.stack());
         if let (Some(top), Some(idle)) = (self.audit.top(), self.audit.idle()) {
             text::partly_solved(&mut page, &top.circuit, idle, &self.audit.cut_off);
         }
-        text::heads(&mut page, self.heads, &self.audit.verdicts);
+        text::heads(&mut page, heads, &self.audit.verdicts);
         text::changed_rules(&mut page, &self.audit.verdicts.changed);
         let against = self.audit.against_stock.as_ref().or(self.audit.since.as_ref());
         // Without an operating point nobody knows what a change does.
         if let (Some(step), Some(state)) = (against, &self.audit.state) {
-            text::moved(&mut page, self.heads, &step.effects, state);
+            text::moved(&mut page, heads, &step.effects, state);
         }
         if !self.readings.is_empty() {
             text::meter(&mut page, &self.readings);

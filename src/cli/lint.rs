@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::console::Console;
 use super::input::Opened;
-use super::options::{Counting, Format, Judging};
+use super::options::{Counting, Format, Judging, whole_of_text};
 use super::stop::{Stop, notices, too_large, unsolved};
 use super::{Status, known};
 use crate::analysis::judge;
@@ -66,7 +66,7 @@ impl Lint {
                 console.say(&json::pretty(&json::sarif(
                     "",
                     &none,
-                    (&nothing, None),
+                    (&nothing, json::Results::Nothing),
                     &list,
                     false,
                     &sources,
@@ -78,6 +78,7 @@ impl Lint {
     }
 
     fn judged(&self, console: &mut Console) -> Result<Status, Stop> {
+        whole_of_text(self.whole && self.format == Form::Json)?;
         let reach = console.reach;
         let (rules, opened) =
             rayon::join(|| self.judging.rules(&self.file), || Opened::open(&self.file, reach));
@@ -98,9 +99,9 @@ impl Lint {
             let problems = [opened.notices.as_slice(), audit.unsolved.as_slice()].concat();
             let solved = !has_errors(&audit.unsolved);
             let title = audit.top().map_or("", |top| top.circuit.title.as_str());
-            let heads = (!self.whole).then(|| audit.heads(&rules));
-            let log =
-                json::sarif(title, &rules, (&audit.verdicts, heads.as_ref()), &problems, solved, sources);
+            let heads = audit.heads(&rules);
+            let of = if self.whole { json::Results::Findings(&heads) } else { json::Results::Heads(&heads) };
+            let log = json::sarif(title, &rules, (&audit.verdicts, of), &problems, solved, sources);
             console.say(&json::pretty(&log))?;
             return Ok(status);
         }

@@ -96,3 +96,11 @@ fn condition() -> impl TypedValueParser<Value = Condition> {
     PossibleValuesParser::new(Condition::ALL.map(Condition::word))
         .map(|word| Condition::of(&word).expect("the parser takes conditions alone"))
 }
+
+/// Refuses `--whole` where it would do nothing.
+pub(super) fn whole_of_text(idle: bool) -> Result<(), Stop> {
+    if idle {
+        return Err(Stop::Failure("--whole is for text: JSON has every finding as it is".into()));
+    }
+    Ok(())
+}

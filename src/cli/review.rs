@@ -7,7 +7,7 @@ use clap::Args;
 use super::Status;
 use super::console::Console;
 use super::input::Opened;
-use super::options::{Format, Judging, Output};
+use super::options::{Format, Judging, Output, whole_of_text};
 use super::reach::Reach;
 use super::revision::open_at;
 use super::stop::{Stop, notices, too_large, unsolved};
@@ -46,6 +46,7 @@ impl Review {
     }
 
     pub(super) fn run(&self, console: &mut Console) -> Result<Status, Stop> {
+        whole_of_text(self.whole && self.format() == Format::Json)?;
         let rules = self.judging.rules(&self.file)?;
         let opened = Opened::open(&self.file, console.reach)?;
         let base = self.base(&opened, console.reach)?;

@@ -59,3 +59,34 @@ fn a_pipe_takes_its_width_from_columns() {
     assert!((90..=100).contains(&widest("100")), "{}", widest("100"));
     assert_eq!(widest("wide"), widest("100"));
 }
+
+/// Of the log with every finding each points at the worst under its head; JSON has all of them as it is.
+#[test]
+fn every_finding_of_a_log_points_at_its_head() {
+    let log = |asked: &str| -> Vec<serde_json::Value> {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let asked_for = examples(asked).into_iter().map(Into::into);
+        run(asked_for, &mut Console::new(&mut out, &mut err, None));
+        let log: serde_json::Value = serde_json::from_slice(&out).unwrap();
+        log["runs"][0]["results"].as_array().unwrap().clone()
+    };
+    let heads = log("lint --format sarif sedge-45/job-0412.amp");
+    let all = log("lint --format sarif --whole sedge-45/job-0412.amp");
+    assert!(all.len() > 2 * heads.len(), "{} of {}", heads.len(), all.len());
+    let worst = |of: &serde_json::Value| {
+        of["message"]["text"].as_str().unwrap().split('\n').next().map(str::to_owned)
+    };
+    let over = all.iter().find(|of| of["ruleId"] == "output-valve-over-maximum").expect("V5 is told");
+    let leak = heads.iter().find(|of| of["ruleId"] == "capacitor-leaks").expect("C14 is told");
+    let related = over["relatedLocations"].as_array().unwrap().iter();
+    let told: Vec<&str> = related.filter_map(|at| at["message"]["text"].as_str()).collect();
+    assert!(told.contains(&worst(leak).unwrap().as_str()), "{told:?}");
+    for command in ["audit", "lint", "review"] {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let asked = examples(&format!("{command} --whole --format json sedge-45/plan-0412.amp"));
+        let asked_for = asked.into_iter().map(Into::into);
+        let status = run(asked_for, &mut Console::new(&mut out, &mut err, None));
+        let said = String::from_utf8([out, err].concat()).unwrap();
+        assert!(status == 2 && said.contains("--whole is for text"), "{command}: {said}");
+    }
+}

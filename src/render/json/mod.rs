@@ -31,7 +31,7 @@ pub use response::{ResponseJson, response};
 pub use review::{ReviewJson, review};
 pub use roles::roles;
 pub use rules::{proof, rule, rule_list};
-pub use sarif::{SarifLog, sarif};
+pub use sarif::{Results, SarifLog, sarif};
 pub use supply::{SheetJson, SupplyReportJson, supply, supply_sheet};
 pub use survey::survey_line;
 pub use volts::{ChartJson, VoltsJson, chart, volts};

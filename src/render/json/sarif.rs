@@ -144,12 +144,22 @@ struct Region {
     end_column: usize,
 }
 
-/// The log of a lint of a document of this title: with heads a result for each, what it brings as related locations with
-/// their messages; without, a result for each finding. `solved` is whether every circuit has its operating points.
+/// What a log has results of.
+#[derive(Debug, Clone, Copy)]
+pub enum Results<'a> {
+    /// Heads: what each brings are related locations with their messages.
+    Heads(&'a Heads),
+    /// All findings: each points at the worst under its head.
+    Findings(&'a Heads),
+    /// Nothing: the document could not be judged.
+    Nothing,
+}
+
+/// The log of a lint of a document of this title. `solved` is whether every circuit has its operating points.
 pub fn sarif(
     title: &str,
     rules: &RuleSet,
-    (verdicts, heads): (&Verdicts, Option<&Heads>),
+    (verdicts, of): (&Verdicts, Results),
     problems: &[Problem],
     solved: bool,
     sources: &Sources,
@@ -167,9 +177,10 @@ pub fn sarif(
         described.iter().position(|rule| rule.id == name).expect("a rule that flagged is described")
     };
     let result = |f: &Finding| result(f, title, index(&f.rule), sources);
-    let results = match heads {
-        None => verdicts.findings.iter().map(result).collect(),
-        Some(heads) => by_head(heads, &verdicts.findings, &result, sources),
+    let results = match of {
+        Results::Nothing => Vec::new(),
+        Results::Findings(heads) => each(heads, &verdicts.findings, &result, sources),
+        Results::Heads(heads) => by_head(heads, &verdicts.findings, &result, sources),
     };
     let notifications = problems.iter().map(|p| notification(p, sources)).collect();
     SarifLog {
@@ -208,17 +219,42 @@ fn by_head(
             let mut first = result(worst);
             // A danger to people is never folded away.
             let (people, others): (Vec<&Finding>, Vec<&Finding>) = more.iter().partition(|f| f.to_people);
-            for finding in others {
-                let message = Text { text: finding.message.clone() };
-                let place = finding.spans.first().map(|span| location(*span, sources));
-                first.related_locations.extend(place.map(|at| Location { message: Some(message), ..at }));
-            }
+            first
+                .related_locations
+                .extend(others.into_iter().filter_map(|finding| told_at(finding, sources)));
             results.push(first);
             results.extend(people.into_iter().map(result));
         }
         results.extend(aside.into_iter().map(result));
     }
     results
+}
+
+/// A result for each finding; one that stands under a worse one has its place and message as a related location.
+fn each(
+    heads: &Heads,
+    findings: &[Finding],
+    result: &dyn Fn(&Finding) -> ResultOf,
+    sources: &Sources,
+) -> Vec<ResultOf> {
+    let mut results = Vec::new();
+    for head in &heads.heads {
+        let under: Vec<&Finding> = head.findings.iter().map(|under| &findings[under.finding]).collect();
+        let worst = under.iter().find(|finding| finding.counts());
+        for finding in &under {
+            let mut own = result(finding);
+            let other = worst.filter(|worst| !std::ptr::eq(**worst, *finding));
+            own.related_locations.extend(other.and_then(|worst| told_at(worst, sources)));
+            results.push(own);
+        }
+    }
+    results
+}
+
+/// Where a finding is told, and what it says.
+fn told_at(finding: &Finding, sources: &Sources) -> Option<Location> {
+    let at = location(*finding.spans.first()?, sources);
+    Some(Location { message: Some(Text { text: finding.message.clone() }), ..at })
 }
 
 fn result(finding: &Finding, title: &str, rule_index: usize, sources: &Sources) -> ResultOf {
