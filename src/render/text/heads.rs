@@ -388,8 +388,11 @@ pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
     if comparison.changes.is_empty() {
         return;
     }
-    let count = counted(comparison.changes.len(), "change");
-    page.heading(&format!("What each of {count} does at {state}, against the same without it"));
+    let whose = match comparison.changes.len() {
+        1 => "the change".to_owned(),
+        count => format!("each of {}", counted(count, "change")),
+    };
+    page.heading(&format!("What {whose} does at {state}, against the same without it"));
     page.table(2, &table);
     if !less.is_empty() {
         page.paragraph(2, PLAIN, &format!("less: {}", less.join(" ")));
