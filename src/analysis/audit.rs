@@ -72,6 +72,18 @@ pub struct Three {
 }
 
 impl Audit {
+    /// Whether effects tell the sound: at idle, with the same jack driven in both documents.
+    pub fn is_heard(&self, step: &Step) -> bool {
+        let driven = |worked: &Worked| {
+            let circuit = &worked.circuit;
+            circuit.drive.map(|(jack, _)| circuit.part(jack).name.clone())
+        };
+        let before = driven(&self.worked[step.before]);
+        self.state.as_deref() == Some(Condition::Idle.word())
+            && before.is_some()
+            && self.top().is_some_and(|top| driven(top) == before)
+    }
+
     /// The document that is audited.
     pub fn top(&self) -> Option<&Worked> {
         self.worked.last().map(Arc::as_ref)

@@ -117,7 +117,7 @@ impl<'a> Report<'a> {
         let against = self.audit.against_stock.as_ref().or(self.audit.since.as_ref());
         // Without an operating point nobody knows what a change does.
         if let (Some(step), Some(state)) = (against, &self.audit.state) {
-            text::moved(&mut page, heads, &step.effects, state);
+            text::moved(&mut page, heads, &step.effects, (state, self.audit.is_heard(step)));
         }
         if !self.readings.is_empty() {
             text::meter(&mut page, &self.readings);

@@ -90,3 +90,20 @@ fn every_finding_of_a_log_points_at_its_head() {
         assert!(status == 2 && said.contains("--whole is for text"), "{command}: {said}");
     }
 }
+
+/// Where nothing is said to drive it, a snipped bright capacitor is not told to do nothing.
+#[test]
+fn a_sound_that_was_not_judged_is_not_called_unchanged() {
+    let silent = super::MOOR.replace("drive J1 behind 10k\n", "");
+    let record = "as-found \"job\" of \"stock.amp\"\nC3 missing\n";
+    let told = |stock: &str| {
+        let folder = super::Folder::of(&[("stock.amp", stock), ("found.amp", record)]);
+        folder.run("audit found.amp").out
+    };
+    assert!(told(super::MOOR).contains("C3  treble -"), "{}", told(super::MOOR));
+    let page = told(&silent);
+    assert!(
+        page.contains("the sound could not be judged: C3") && !page.contains("nothing noticeable"),
+        "{page}"
+    );
+}

@@ -362,18 +362,18 @@ const MOST_MISSING: usize = 2;
 /// Most changes whose effect is told.
 const MOST_MOVED: usize = 6;
 
-/// What each change does in a state, largest first.
-pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
+/// What each change does in a state, largest first; `heard` is whether the same signal goes through both.
+pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], (state, heard): (&str, bool)) {
     let Some(comparison) = &heads.comparison else { return };
     let mut table = Table::new(&[Align::Left, Align::Left]);
     let mut rows: Vec<(f64, String, String)> = Vec::new();
     let mut quiet = Vec::new();
     for bundle in &heads.bundles {
         let name = bundle_name(heads, bundle);
-        let (moved, heard) = (moved_by(bundle, effects), tone_of(bundle, effects));
-        let loudest = heard.into_iter().flatten().map(|amount| amount.abs() / LEAST_HEARD);
+        let (moved, tone) = (moved_by(bundle, effects), tone_of(bundle, effects));
+        let loudest = tone.into_iter().flatten().map(|amount| amount.abs() / LEAST_HEARD);
         let most = moved.first().map(|most| most.steps).into_iter().chain(loudest).fold(0.0, f64::max);
-        let told: Vec<String> = moved.iter().map(in_words).chain(heard.map(tone_in_words)).collect();
+        let told: Vec<String> = moved.iter().map(in_words).chain(tone.map(tone_in_words)).collect();
         if told.is_empty() {
             quiet.push(name);
         } else {
@@ -398,7 +398,12 @@ pub fn moved(page: &mut Page, heads: &Heads, effects: &[Effect], state: &str) {
         page.paragraph(2, PLAIN, &format!("less: {}", less.join(" ")));
     }
     if !quiet.is_empty() {
-        page.paragraph(2, FAINT, &format!("nothing noticeable: {}", quiet.join(" ")));
+        let what = if heard {
+            "nothing noticeable"
+        } else {
+            "no volts, current or gain moved, the sound could not be judged"
+        };
+        page.paragraph(2, FAINT, &format!("{what}: {}", quiet.join(" ")));
     }
     if let Some(way) = effects.iter().find(|effect| effect.quantity.tone_hertz().is_some()) {
         let words = format!(
